@@ -1,0 +1,408 @@
+package airworthiness
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// owner says on what a condition depends, and so when it is evaluated.
+type owner uint8
+
+const (
+	ofAircraft owner = iota // the aircraft's facts: once a configuration
+	ofFlight                // the flight's facts: once a flight
+	ofUnits                 // aircraft and flight together, such as which units work: once a determination
+	ofDeferral              // one deferral
+	owners
+)
+
+// condition is one distinct condition of a ruleset, such as "cabin-above:12500".
+type condition struct {
+	key   string
+	owner owner
+	words Words
+
+	aircraft func(*Aircraft) Truth
+	flight   func(*Flight) Truth
+	deferral func(*Deferral, *Flight) Truth
+	unit     unitPredicate
+	item     int // the item that an ofUnits condition speaks of
+	days     int // its number of days, for removed-within and vor-checked-within
+}
+
+type unitPredicate uint8
+
+const (
+	installed        unitPredicate = iota // some unit that does the item's job is installed
+	works                                 // some such unit works
+	removedWithin                         // every such unit was removed, placarded and recorded, at most so many days before
+	vorCheckedWithin                      // the VOR receivers were checked at most so many days before (91.171)
+)
+
+// Words are a condition's words for people, as the table of conditions gives them.
+type Words struct {
+	Key        string // the condition's name, without argument
+	Holds      string // what is so when it holds
+	NotHolding string // a flight limited to where it does not hold
+	Holding    string // a flight limited to where it holds
+	Fact       string // the fact to supply when it is unknown
+}
+
+type (
+	makeAircraft func(arg string) (func(*Aircraft) Truth, error)
+	makeFlight   func(arg string) (func(*Flight) Truth, error)
+)
+
+// parseCondition compiles one condition of a clause, such as "category:airplane".
+func (r *Ruleset) parseCondition(key string) (condition, error) {
+	name, arg, _ := strings.Cut(key, ":")
+	words, ok := r.words[name]
+	if !ok {
+		return condition{}, fmt.Errorf("condition %q is not in the table of conditions", name)
+	}
+	c := condition{key: key, words: words, item: -1}
+	var err error
+	if f, ok := aircraftConditions[name]; ok {
+		c.owner = ofAircraft
+		c.aircraft, err = f(arg)
+		return c, wrap(key, err)
+	}
+	if f, ok := flightConditions[name]; ok {
+		c.owner = ofFlight
+		c.flight, err = f(arg)
+		return c, wrap(key, err)
+	}
+	if f, ok := deferralConditions[name]; ok {
+		c.owner, c.deferral = ofDeferral, f
+		return c, noArgument(key, arg)
+	}
+	return c, r.parseUnitCondition(&c, name, arg)
+}
+
+func (r *Ruleset) parseUnitCondition(c *condition, name, arg string) error {
+	c.owner = ofUnits
+	item, days := arg, ""
+	switch name {
+	case "installed":
+		c.unit = installed
+	case "works":
+		c.unit = works
+	case "removed-within":
+		c.unit = removedWithin
+		item, days, _ = strings.Cut(arg, "/")
+	case "vor-checked-within":
+		c.unit = vorCheckedWithin
+		item, days = "", arg
+	default:
+		return fmt.Errorf("condition %q has words but no meaning", name)
+	}
+	if c.unit >= removedWithin {
+		n, err := strconv.Atoi(days)
+		if err != nil || n < 1 {
+			return fmt.Errorf("condition %q: want a number of days from 1", c.key)
+		}
+		c.days = n
+	}
+	if c.unit == vorCheckedWithin {
+		return nil
+	}
+	i, ok := r.itemIndex[item]
+	if !ok {
+		return fmt.Errorf("condition %q: item %q is not in the catalog", c.key, item)
+	}
+	c.item = i
+	return nil
+}
+
+func wrap(key string, err error) error {
+	if err != nil {
+		return fmt.Errorf("condition %q: %w", key, err)
+	}
+	return nil
+}
+
+func noArgument(key, arg string) error {
+	if arg != "" {
+		return fmt.Errorf("condition %q takes no argument", key)
+	}
+	return nil
+}
+
+// ConditionNames lists every condition that the engine gives a meaning to, sorted.
+func ConditionNames() []string {
+	names := []string{"installed", "works", "removed-within", "vor-checked-within"}
+	for n := range aircraftConditions {
+		names = append(names, n)
+	}
+	for n := range flightConditions {
+		names = append(names, n)
+	}
+	for n := range deferralConditions {
+		names = append(names, n)
+	}
+	slices.Sort(names)
+	return names
+}
+
+// aircraftConditions are settled by the aircraft's facts.
+var aircraftConditions = map[string]makeAircraft{
+	"powered":                       plain(func(a *Aircraft) Truth { return wordIs(a.Engine, "none").Not() }),
+	"engine":                        word(func(a *Aircraft) string { return a.Engine }),
+	"category":                      word(func(a *Aircraft) string { return a.Category }),
+	"certificate":                   word(func(a *Aircraft) string { return a.Certificate }),
+	"basis":                         word(func(a *Aircraft) string { return a.Basis }),
+	"part-23":                       plain(isPart23),
+	"cooling":                       word(func(a *Aircraft) string { return a.Cooling }),
+	"small":                         plain(func(a *Aircraft) Truth { return atMost(a.MaxTakeoffWeightLb, 12500) }),
+	"single-place":                  plain(func(a *Aircraft) Truth { return atMost(a.Seats, 1) }),
+	"us-registered":                 plain(func(a *Aircraft) Truth { return a.USRegistered }),
+	"pressure-oil":                  plain(func(a *Aircraft) Truth { return a.PressureOil }),
+	"altitude-engine":               plain(func(a *Aircraft) Truth { return a.AltitudeEngine }),
+	"retractable-gear":              plain(func(a *Aircraft) Truth { return a.RetractableGear }),
+	"controllable-propeller":        plain(func(a *Aircraft) Truth { return a.ControllablePropeller }),
+	"pump-fed-fuel":                 plain(func(a *Aircraft) Truth { return a.PumpFedFuel }),
+	"cowl-flaps":                    plain(func(a *Aircraft) Truth { return a.CowlFlaps }),
+	"electrical-system":             plain(func(a *Aircraft) Truth { return a.ElectricalSystem }),
+	"engine-driven-electrical":      plain(func(a *Aircraft) Truth { return a.EngineDrivenElectrical }),
+	"pressurized":                   plain(func(a *Aircraft) Truth { return a.Pressurized }),
+	"replaceable-fuses":             plain(func(a *Aircraft) Truth { return a.ReplaceableFuses }),
+	"mmel-exists":                   plain(func(a *Aircraft) Truth { return a.MMELExists }),
+	"mel-authorized":                plain(func(a *Aircraft) Truth { return a.MELAuthorized }),
+	"altitude-reporting-calibrated": plain(func(a *Aircraft) Truth { return a.AltitudeReportingCalibrated }),
+	"equipment-list-on-record":      plain(func(a *Aircraft) Truth { return a.EquipmentList.OnRecord }),
+	"manufactured-after":            after(func(a *Aircraft) Fact[Date] { return a.Manufactured }),
+	"certificated-after":            after(func(a *Aircraft) Fact[Date] { return a.Certificated }),
+	"type-applied-after":            after(func(a *Aircraft) Fact[Date] { return a.TypeCertificateApplied }),
+	"approved":                      approved,
+}
+
+// flightConditions are settled by the flight's facts.
+var flightConditions = map[string]makeFlight{
+	"ifr":                   flag(func(f *Flight) Truth { return f.IFR }),
+	"day":                   flag(func(f *Flight) Truth { return f.Day }),
+	"night":                 flag(func(f *Flight) Truth { return f.Night }),
+	"lights":                flag(func(f *Flight) Truth { return f.Lights }),
+	"dark":                  flag(func(f *Flight) Truth { return f.Dark }),
+	"in-alaska":             flag(func(f *Flight) Truth { return f.InAlaska }),
+	"for-hire":              flag(func(f *Flight) Truth { return f.ForHire }),
+	"only-required-crew":    flag(func(f *Flight) Truth { return f.OnlyRequiredCrew }),
+	"over-water":            flag(func(f *Flight) Truth { return f.OverWater }),
+	"controlled-airspace":   flag(func(f *Flight) Truth { return f.Controlled }),
+	"below-2500-agl":        flag(func(f *Flight) Truth { return f.Below2500AGL }),
+	"training-within-50nm":  flag(func(f *Flight) Truth { return f.TrainingWithin50NM }),
+	"to-place-of-repair":    flag(func(f *Flight) Truth { return f.ToPlaceOfRepair }),
+	"repair-impossible":     flag(func(f *Flight) Truth { return f.RepairImpossible }),
+	"cabin-over-30-minutes": flag(func(f *Flight) Truth { return f.Over30MinAbove12500 }),
+	"kind":                  flightKind,
+	"altitude-from":         number(func(f *Flight) Fact[float64] { return f.AltitudeFt }, func(x, limit float64) bool { return x >= limit }),
+	"altitude-above":        number(func(f *Flight) Fact[float64] { return f.AltitudeFt }, func(x, limit float64) bool { return x > limit }),
+	"cabin-above":           cabinAbove,
+	"airspace":              airspace,
+	"navigates-by":          member(func(f *Flight) Fact[[]string] { return f.Navigation }),
+	"atc-authorized":        member(func(f *Flight) Fact[[]string] { return f.ATCAuthorized }),
+}
+
+// deferralConditions are settled by one deferral and the flight that it must outlast.
+var deferralConditions = map[string]func(*Deferral, *Flight) Truth{
+	"removed":     func(d *Deferral, _ *Flight) Truth { return methodIs(d, Removed) },
+	"deactivated": func(d *Deferral, _ *Flight) Truth { return methodIs(d, Deactivated) },
+	"out-of-use":  func(d *Deferral, _ *Flight) Truth { return outOfUse(d) },
+	"placarded":   func(d *Deferral, _ *Flight) Truth { return stepDone(d, d.truth().Placarded) },
+	"recorded":    func(d *Deferral, _ *Flight) Truth { return stepDone(d, d.truth().Recorded) },
+	"hazard-determined": func(d *Deferral, _ *Flight) Truth {
+		return stepDone(d, d.truth().HazardDetermined)
+	},
+	"not-lapsed": func(d *Deferral, f *Flight) Truth {
+		if d == nil {
+			return Yes // nothing has been deferred, so nothing has run out
+		}
+		if !d.Until.Known {
+			return Unknown
+		}
+		return TruthOf(!f.Ends.After(d.Until.Value))
+	},
+}
+
+var noDeferral Deferral
+
+func (d *Deferral) truth() *Deferral {
+	if d == nil {
+		return &noDeferral
+	}
+	return d
+}
+
+// stepDone says that a step has not been done where there is no deferral at all.
+func stepDone(d *Deferral, t Truth) Truth {
+	if d == nil {
+		return No
+	}
+	return t
+}
+
+func methodIs(d *Deferral, m Method) Truth {
+	switch {
+	case d == nil:
+		return No
+	case d.Method == MethodUnstated:
+		return Unknown
+	default:
+		return TruthOf(d.Method == m)
+	}
+}
+
+func outOfUse(d *Deferral) Truth {
+	if d != nil && d.Method == MethodUnstated && d.MethodDone == Yes {
+		return Unknown
+	}
+	return stepDone(d, d.truth().MethodDone)
+}
+
+func plain(f func(*Aircraft) Truth) makeAircraft {
+	return func(arg string) (func(*Aircraft) Truth, error) { return f, noArgument("", arg) }
+}
+
+func flag(f func(*Flight) Truth) makeFlight {
+	return func(arg string) (func(*Flight) Truth, error) { return f, noArgument("", arg) }
+}
+
+func wordIs(have, want string) Truth {
+	if have == "" {
+		return Unknown
+	}
+	return TruthOf(have == want)
+}
+
+func word(get func(*Aircraft) string) makeAircraft {
+	return func(arg string) (func(*Aircraft) Truth, error) {
+		if arg == "" {
+			return nil, fmt.Errorf("want a word after the colon")
+		}
+		return func(a *Aircraft) Truth { return wordIs(get(a), arg) }, nil
+	}
+}
+
+// isPart23 is Yes for an aircraft certificated under any amendment of part 23.
+func isPart23(a *Aircraft) Truth {
+	return wordIs(a.Basis, "part-23").Or(wordIs(a.Basis, "part-23-before-64"))
+}
+
+func after(get func(*Aircraft) Fact[Date]) makeAircraft {
+	return func(arg string) (func(*Aircraft) Truth, error) {
+		limit, ok := ParseDate(arg)
+		if !ok {
+			return nil, fmt.Errorf("want a date YYYY-MM-DD after the colon")
+		}
+		return func(a *Aircraft) Truth {
+			d := get(a)
+			if !d.Known {
+				return Unknown
+			}
+			return TruthOf(d.Value > limit)
+		}, nil
+	}
+}
+
+func approved(arg string) (func(*Aircraft) Truth, error) {
+	kind, ok := ParseKind(arg)
+	if !ok {
+		return nil, fmt.Errorf("want a kind of operation after the colon")
+	}
+	return func(a *Aircraft) Truth {
+		if !a.Approved.Known {
+			return Unknown
+		}
+		return TruthOf(a.Approved.Value&kind != 0)
+	}, nil
+}
+
+func flightKind(arg string) (func(*Flight) Truth, error) {
+	kind, ok := ParseKind(arg)
+	if !ok {
+		return nil, fmt.Errorf("want a kind of operation after the colon")
+	}
+	return func(f *Flight) Truth {
+		rules, light := f.IFR, f.Day
+		if kind&(DayVFR|NightVFR) != 0 {
+			rules = f.IFR.Not()
+		}
+		if kind&(NightVFR|NightIFR) != 0 {
+			light = f.Night
+		}
+		return rules.And(light)
+	}, nil
+}
+
+func number(get func(*Flight) Fact[float64], holds func(x, limit float64) bool) makeFlight {
+	return func(arg string) (func(*Flight) Truth, error) {
+		limit, err := strconv.ParseFloat(arg, 64)
+		if err != nil {
+			return nil, fmt.Errorf("want a number after the colon")
+		}
+		return func(f *Flight) Truth {
+			x := get(f)
+			if !x.Known {
+				return Unknown
+			}
+			return TruthOf(holds(x.Value, limit))
+		}, nil
+	}
+}
+
+// classAFloorFt is where Class A airspace begins over the 48 states and Alaska (14 CFR 71.33, from memory).
+const classAFloorFt = 18000
+
+// airspace knows that below its floor no flight is in Class A airspace, and above it every flight is.
+func airspace(arg string) (func(*Flight) Truth, error) {
+	listed, err := member(func(f *Flight) Fact[[]string] { return f.Airspace })(arg)
+	if err != nil || arg != "class-a" {
+		return listed, err
+	}
+	return func(f *Flight) Truth {
+		if f.AltitudeFt.Known {
+			return TruthOf(f.AltitudeFt.Value >= classAFloorFt).Or(listed(f).And(Yes))
+		}
+		return listed(f)
+	}, nil
+}
+
+// cabinAbove knows that a cabin is never higher than the aircraft.
+func cabinAbove(arg string) (func(*Flight) Truth, error) {
+	limit, err := strconv.ParseFloat(arg, 64)
+	if err != nil {
+		return nil, fmt.Errorf("want a number after the colon")
+	}
+	return func(f *Flight) Truth {
+		if f.CabinFt.Known {
+			return TruthOf(f.CabinFt.Value > limit)
+		}
+		if f.AltitudeFt.Known && f.AltitudeFt.Value <= limit {
+			return No
+		}
+		return Unknown
+	}, nil
+}
+
+func member(get func(*Flight) Fact[[]string]) makeFlight {
+	return func(arg string) (func(*Flight) Truth, error) {
+		if arg == "" {
+			return nil, fmt.Errorf("want a word after the colon")
+		}
+		return func(f *Flight) Truth {
+			set := get(f)
+			if !set.Known {
+				return Unknown
+			}
+			return TruthOf(slices.Contains(set.Value, arg))
+		}, nil
+	}
+}
+
+func atMost[T int | float64](x Fact[T], limit T) Truth {
+	if !x.Known {
+		return Unknown
+	}
+	return TruthOf(x.Value <= limit)
+}

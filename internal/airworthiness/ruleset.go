@@ -1,0 +1,325 @@
+package airworthiness
+
+import (
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+)
+
+// Ruleset is the regulation, compiled. It is immutable and safe for concurrent use.
+type Ruleset struct {
+	items      []ItemRow
+	itemIndex  map[string]int
+	providers  [][]int // item -> items that do its job, itself first
+	words      map[string]Words
+	conditions []condition
+	index      map[string]int
+
+	steps        [steps]StepRow
+	eligibility  []eligibility
+	requirements []requirement
+	procedure    []procedure
+	reliefs      []relief
+
+	byOwner          [owners][]int // conditions by what settles them
+	flightConditions mask
+	unitConditions   mask
+	kinds            [len(kindNames)]int
+	melBound         int
+}
+
+type eligibility struct {
+	Origin
+	when clause
+}
+
+// requirement is a row of regulation, or of an aircraft's own documents.
+type requirement struct {
+	Origin
+	step     Step
+	items    []int // any of them will do; none when must is set
+	quantity quantity
+	count    int
+	must     int // -1 when items are set
+	when     clause
+	reliefs  []int
+	prefill  bool // from a list by certification basis: judged only for items that have failed
+}
+
+type relief struct {
+	Origin
+	when       clause
+	limitation string
+}
+
+type procedure struct {
+	Origin
+	step      Step
+	when      clause
+	must      int
+	otherwise Verdict
+}
+
+type quantity uint8
+
+const (
+	countOf quantity = iota
+	allInstalled
+	noteOnly
+	eachEngine
+	eachTank
+	eachSeat
+	eachFrontSeat
+	eachOccupant
+	eachPerson
+	eachRequiredCrew
+)
+
+var quantityNames = map[string]quantity{
+	"all": allInstalled, "note": noteOnly, "each-engine": eachEngine, "each-tank": eachTank, "each-seat": eachSeat,
+	"each-front-seat": eachFrontSeat, "each-occupant": eachOccupant, "each-person": eachPerson,
+	"each-required-crew": eachRequiredCrew,
+}
+
+// Compile turns tables into a ruleset. It reports every fault at once; a fault names its row.
+func Compile(t Tables) (*Ruleset, error) {
+	r := &Ruleset{itemIndex: map[string]int{}, words: map[string]Words{}, index: map[string]int{}}
+	var faults []error
+	collect := func(id string, err error) {
+		if err != nil {
+			faults = append(faults, fmt.Errorf("%s: %w", id, err))
+		}
+	}
+	r.compileItems(t.Items, collect)
+	for _, w := range t.Conditions {
+		if _, twice := r.words[w.Key]; twice {
+			collect(w.Key, errors.New("the condition stands twice"))
+		}
+		r.words[w.Key] = w
+	}
+	for i, k := range kindNames {
+		r.kinds[i], _ = r.condition("kind:" + k)
+	}
+	var err error
+	r.melBound, err = r.condition("mel-authorized")
+	collect("path", err)
+	r.compileSteps(t.Steps, collect)
+	r.compileRows(t, collect)
+	for i, c := range r.conditions {
+		r.byOwner[c.owner] = append(r.byOwner[c.owner], i)
+		switch c.owner {
+		case ofFlight:
+			r.flightConditions.set(i)
+		case ofUnits:
+			r.unitConditions.set(i)
+		default:
+		}
+	}
+	if err := errors.Join(faults...); err != nil {
+		return nil, err
+	}
+	return r, nil
+}
+
+func (r *Ruleset) compileItems(rows []ItemRow, collect func(string, error)) {
+	r.items = rows
+	for i, row := range rows {
+		if _, twice := r.itemIndex[row.Item]; twice {
+			collect(row.Item, errors.New("the item stands twice"))
+		}
+		r.itemIndex[row.Item] = i
+	}
+	r.providers = make([][]int, len(rows))
+	for i := range rows {
+		r.providers[i] = []int{i}
+	}
+	for i, row := range rows {
+		for _, s := range row.ServesAs {
+			j, ok := r.itemIndex[s]
+			if !ok {
+				collect(row.Item, fmt.Errorf("serves as %q, which is not in the catalog", s))
+				continue
+			}
+			r.providers[j] = append(r.providers[j], i)
+		}
+	}
+}
+
+func (r *Ruleset) compileSteps(rows []StepRow, collect func(string, error)) {
+	for _, row := range rows {
+		step, err := parseStep(row.Step)
+		collect(row.Step, err)
+		if err == nil {
+			r.steps[step] = row
+		}
+	}
+	for s := range r.steps {
+		if r.steps[s].Step == "" {
+			collect(stepNames[s], errors.New("the step has no row"))
+		}
+	}
+}
+
+func parseStep(name string) (Step, error) {
+	for s, n := range stepNames {
+		if n == name {
+			return Step(s), nil
+		}
+	}
+	return 0, fmt.Errorf("no such step %q", name)
+}
+
+func (r *Ruleset) compileRows(t Tables, collect func(string, error)) {
+	for _, row := range t.Eligibility {
+		when, err := r.clause(row.When)
+		collect(row.ID, err)
+		r.eligibility = append(r.eligibility, eligibility{row.Origin, when})
+	}
+	index := map[string]int{}
+	add := func(rows []RequirementRow, step Step, prefill bool) {
+		for _, row := range rows {
+			q, err := r.requirement(row, step)
+			collect(row.ID, err)
+			q.prefill = prefill
+			if _, twice := index[row.ID]; twice {
+				collect(row.ID, errors.New("the row stands twice"))
+			}
+			index[row.ID] = len(r.requirements)
+			r.requirements = append(r.requirements, q)
+		}
+	}
+	add(t.TypeCertification, StepTypeCertification, true)
+	add(t.Requirements, StepRegulation, false)
+	for _, row := range t.Reliefs {
+		when, err := r.clause(row.When)
+		collect(row.ID, err)
+		if row.Status == "memory" {
+			collect(row.ID, errors.New("a row from memory may forbid, never permit"))
+		}
+		for _, id := range row.Relieves {
+			i, ok := index[id]
+			if !ok {
+				collect(row.ID, fmt.Errorf("relieves %q, which is not a requirement", id))
+				continue
+			}
+			r.requirements[i].reliefs = append(r.requirements[i].reliefs, len(r.reliefs))
+		}
+		r.reliefs = append(r.reliefs, relief{row.Origin, when, row.Limitation})
+	}
+	for _, row := range t.Procedure {
+		p, err := r.compileProcedure(row)
+		collect(row.ID, err)
+		r.procedure = append(r.procedure, p)
+	}
+}
+
+func (r *Ruleset) compileProcedure(row ProcedureRow) (procedure, error) {
+	step, err := parseStep(row.Step)
+	if err != nil {
+		return procedure{}, err
+	}
+	when, err := r.clause(row.When)
+	if err != nil {
+		return procedure{}, err
+	}
+	must, err := r.condition(row.Must)
+	if err != nil {
+		return procedure{}, err
+	}
+	if row.Otherwise != DeferFirst && row.Otherwise != Grounded {
+		return procedure{}, errors.New("a step left undone must defer or ground")
+	}
+	return procedure{row.Origin, step, when, must, row.Otherwise}, nil
+}
+
+func (r *Ruleset) requirement(row RequirementRow, step Step) (requirement, error) {
+	q := requirement{Origin: row.Origin, step: step, must: -1}
+	var err error
+	if q.when, err = r.clause(row.When); err != nil {
+		return q, err
+	}
+	switch {
+	case row.Must != "" && row.Item == "" && row.Quantity == "":
+		q.must, err = r.condition(row.Must)
+		q.step = StepAircraft
+		return q, err
+	case row.Item == "" && row.Quantity == "note" && row.Must == "":
+		q.quantity, q.step = noteOnly, StepAircraft
+		return q, nil
+	case row.Item == "" || row.Must != "":
+		return q, errors.New("want an item and a quantity, or a condition that must hold")
+	}
+	for _, key := range strings.Split(row.Item, "|") {
+		item, ok := r.itemIndex[key]
+		if !ok {
+			return q, fmt.Errorf("item %q is not in the catalog", key)
+		}
+		q.items = append(q.items, item)
+	}
+	var ok bool
+	if q.quantity, ok = quantityNames[row.Quantity]; ok && q.quantity != noteOnly {
+		return q, nil
+	}
+	q.quantity = countOf
+	q.count, err = strconv.Atoi(row.Quantity)
+	if err != nil || q.count < 1 {
+		return q, fmt.Errorf("quantity %q is neither a number from 1 nor a known word", row.Quantity)
+	}
+	return q, nil
+}
+
+// clause compiles a conjunction: conditions separated by spaces, each possibly negated with a leading "!".
+func (r *Ruleset) clause(s string) (clause, error) {
+	var c clause
+	for _, term := range strings.Fields(s) {
+		key, negated := strings.CutPrefix(term, "!")
+		i, err := r.condition(key)
+		if err != nil {
+			return c, err
+		}
+		if negated {
+			c.none.set(i)
+		} else {
+			c.all.set(i)
+		}
+	}
+	if !c.all.and(c.none).empty() {
+		return c, fmt.Errorf("no case can meet %q", s)
+	}
+	return c, nil
+}
+
+// condition returns the index of a condition, compiling it on first use.
+func (r *Ruleset) condition(key string) (int, error) {
+	if i, ok := r.index[key]; ok {
+		return i, nil
+	}
+	if len(r.conditions) == maxConditions {
+		return 0, fmt.Errorf("more than %d distinct conditions", maxConditions)
+	}
+	c, err := r.parseCondition(key)
+	if err != nil {
+		return 0, err
+	}
+	i := len(r.conditions)
+	r.conditions, r.index[key] = append(r.conditions, c), i
+	return i, nil
+}
+
+// inForce reports whether the row is in force on a date.
+func (o *Origin) inForce(on Date) bool {
+	return (o.From == 0 || on >= o.From) && (o.To == 0 || on < o.To)
+}
+
+// Item returns the catalog row of a key.
+func (r *Ruleset) Item(key string) (ItemRow, bool) {
+	i, ok := r.itemIndex[key]
+	if !ok {
+		return ItemRow{}, false
+	}
+	return r.items[i], true
+}
+
+// Items lists the catalog in the order of its table.
+func (r *Ruleset) Items() []ItemRow { return r.items }

@@ -1,0 +1,130 @@
+package casefile
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"tiedown/internal/airworthiness"
+)
+
+// Caution stands on every answer.
+const Caution = "An aid, not an approval. The pilot in command decides whether the aircraft is in condition for safe flight (14 CFR 91.7(b)); local rules and licensed practice prevail."
+
+// Answer is a determination in words.
+type Answer struct {
+	Verdict     string    `json:"verdict"`
+	Permits     bool      `json:"permits"`
+	Limitations []string  `json:"limitations"`
+	Missing     []Missing `json:"missing"`
+	Findings    []Finding `json:"findings"`
+	Rules       string    `json:"rules"`
+	Caution     string    `json:"caution"`
+}
+
+// Finding is one step or row as it came out.
+type Finding struct {
+	Step           string    `json:"step"`
+	Outcome        string    `json:"outcome"`
+	Verdict        string    `json:"verdict"`
+	Defect         string    `json:"defect,omitempty"`
+	Row            string    `json:"row"`
+	Citation       string    `json:"citation"`
+	Words          string    `json:"words"`
+	Status         string    `json:"status"`
+	Says           string    `json:"says,omitempty"`
+	Limitation     string    `json:"limitation,omitempty"`
+	Relief         string    `json:"relief,omitempty"`
+	ReliefCitation string    `json:"relief_citation,omitempty"`
+	Missing        []Missing `json:"missing,omitempty"`
+}
+
+// Missing is a fact to supply.
+type Missing struct {
+	Fact string `json:"fact"`
+	Asks string `json:"asks"`
+}
+
+// Judge answers a question. digest names the book of rules.
+func Judge(q Question, rules *airworthiness.Ruleset, digest string) Answer {
+	flight := rules.Prepare(q.Flight)
+	var d airworthiness.Determination
+	q.Plan.Determine(&d, q.Defects, &flight)
+	return InWords(q.Plan, &d, q.Defects, digest)
+}
+
+// InWords turns a determination into words.
+func InWords(plan *airworthiness.Plan, d *airworthiness.Determination, defects []airworthiness.Defect, digest string) Answer {
+	a := Answer{
+		Verdict: d.Verdict.String(), Permits: d.Verdict.Permits(), Limitations: []string{}, Missing: []Missing{},
+		Findings: make([]Finding, 0, len(d.Findings)), Rules: digest, Caution: Caution,
+	}
+	for i := range d.Findings {
+		e := plan.Explain(&d.Findings[i])
+		f := Finding{
+			Step: e.Step.String(), Outcome: e.Outcome.String(), Verdict: e.Verdict.String(), Row: e.Row, Citation: e.Citation,
+			Words: e.Words, Status: e.Status, Says: e.Says, Limitation: e.Limitation, Relief: e.Relief, ReliefCitation: e.ReliefCite,
+		}
+		if at := d.Findings[i].Defect; at >= 0 {
+			f.Defect = defects[d.Order[at]].ID
+		}
+		for _, m := range e.Missing {
+			missing := Missing{m.Fact, m.Asks}
+			f.Missing = append(f.Missing, missing)
+			if !slices.Contains(a.Missing, missing) {
+				a.Missing = append(a.Missing, missing)
+			}
+		}
+		if f.Limitation != "" && !slices.Contains(a.Limitations, f.Limitation) {
+			a.Limitations = append(a.Limitations, f.Limitation)
+		}
+		a.Findings = append(a.Findings, f)
+	}
+	return a
+}
+
+// WriteJSON writes the answer as indented JSON.
+func (a Answer) WriteJSON(w io.Writer) error {
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	return e.Encode(a)
+}
+
+// WriteText writes the answer for reading: the verdict first, then why.
+func (a Answer) WriteText(w io.Writer) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s\n", strings.ToUpper(a.Verdict))
+	for _, l := range a.Limitations {
+		fmt.Fprintf(&b, "  limited: %s\n", l)
+	}
+	for _, m := range a.Missing {
+		fmt.Fprintf(&b, "  missing: %s (%s)\n", m.Fact, m.Asks)
+	}
+	subject := "\x00"
+	for _, f := range a.Findings {
+		if f.Defect != subject {
+			subject = f.Defect
+			heading := "the aircraft and the flight"
+			if subject != "" {
+				heading = "squawk " + subject
+			}
+			fmt.Fprintf(&b, "\n%s\n", heading)
+		}
+		fmt.Fprintf(&b, "  %-9s %s  [%s]\n            %s\n", f.Outcome, f.Citation, f.Row, f.Words)
+		if f.Says != "" {
+			fmt.Fprintf(&b, "            %s\n", f.Says)
+		}
+		if f.Relief != "" {
+			fmt.Fprintf(&b, "            relieved by %s  [%s]\n", f.ReliefCitation, f.Relief)
+		}
+		if f.Status != "verified" && f.Status != "record" {
+			fmt.Fprintf(&b, "            how well this row has been read: %s\n", f.Status)
+		}
+	}
+	fmt.Fprintf(&b, "\n%s\n", a.Caution)
+	_, err := io.WriteString(w, b.String())
+	return err
+}

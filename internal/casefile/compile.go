@@ -1,0 +1,355 @@
+package casefile
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"tiedown/internal/airworthiness"
+	"tiedown/internal/daylight"
+)
+
+// Question is a case in the engine's words.
+type Question struct {
+	Plan    *airworthiness.Plan
+	Defects []airworthiness.Defect
+	Flight  airworthiness.Flight
+}
+
+// Compile turns a case into the engine's words. The error, if any, is of kind invalid and names every faulty field.
+func Compile(c Case, rules *airworthiness.Ruleset) (Question, error) {
+	plan, aircraftErr := CompileAircraft(c.Aircraft, rules, "aircraft.")
+	defects, defectsErr := CompileDefects(c.Defects, c.Aircraft.Configuration, rules)
+	flight, flightErr := CompileFlight(c.Flight, c.Aircraft.Facts)
+	if err := Join(aircraftErr, defectsErr, flightErr); err != nil {
+		return Question{}, err
+	}
+	return Question{plan, defects, flight}, nil
+}
+
+// CompileAircraft turns facts and configuration into a plan. prefix is put before the field names of faults.
+func CompileAircraft(a Aircraft, rules *airworthiness.Ruleset, prefix string) (*airworthiness.Plan, error) {
+	var bad Faults
+	engine := compileFacts(a.Facts, prefix+"facts.", &bad)
+	compileConfiguration(&engine, a.Configuration, rules, prefix+"configuration.", &bad)
+	if err := bad.Err(); err != nil {
+		return nil, err
+	}
+	plan, err := rules.Plan(&engine)
+	if err != nil {
+		bad.Add(prefix+"configuration", "consistent", err.Error(), "correct the configuration")
+		return nil, bad.Err()
+	}
+	return plan, nil
+}
+
+func compileFacts(f Facts, prefix string, bad *Faults) airworthiness.Aircraft {
+	date := func(field, value string) airworthiness.Fact[airworthiness.Date] {
+		return compileDate(prefix+field, value, bad)
+	}
+	a := airworthiness.Aircraft{
+		Category: f.Category, Certificate: f.Certificate, Basis: f.Basis, Engine: f.Engine, Cooling: f.Cooling,
+		MaxTakeoffWeightLb: fact(f.MaxTakeoffWeightLb), Engines: fact(f.Engines), Tanks: fact(f.Tanks),
+		Seats: fact(f.Seats), FrontSeats: fact(f.FrontSeats),
+		Manufactured: date("manufactured", f.Manufactured), Certificated: date("certificated", f.Certificated),
+		TypeCertificateApplied: date("type_certificate_applied", f.TypeCertificateApplied),
+		VORChecked:             date("vor_checked", f.VORChecked),
+		USRegistered:           truth(f.USRegistered), PressureOil: truth(f.PressureOil),
+		AltitudeEngine: truth(f.AltitudeEngine), RetractableGear: truth(f.RetractableGear),
+		ControllablePropeller: truth(f.ControllablePropeller), PumpFedFuel: truth(f.PumpFedFuel),
+		CowlFlaps: truth(f.CowlFlaps), ElectricalSystem: truth(f.ElectricalSystem),
+		EngineDrivenElectrical: truth(f.EngineDrivenElectrical), Pressurized: truth(f.Pressurized),
+		ReplaceableFuses: truth(f.ReplaceableFuses), MMELExists: truth(f.MMELExists),
+		MELAuthorized: truth(f.MELAuthorized), AltitudeReportingCalibrated: truth(f.AltitudeReportingCalibrated),
+	}
+	if f.Basis == "" {
+		bad.Add(prefix+"basis", "required", "the certification basis is missing: without it no type-certification list applies",
+			"state the basis from the type certificate data sheet, or other")
+	}
+	if f.Approved != nil {
+		kinds, ok := compileKinds(*f.Approved)
+		if !ok {
+			bad.Add(prefix+"approved", "kind-of-operation", "an entry is no kind of operation", "use "+kindList())
+		}
+		a.Approved = airworthiness.Given(kinds)
+	}
+	if f.Seats != nil && f.FrontSeats != nil && *f.FrontSeats > *f.Seats {
+		bad.Add(prefix+"front_seats", "at-most-seats", "there are more front seats than seats", "correct seats or front_seats")
+	}
+	return a
+}
+
+func compileConfiguration(a *airworthiness.Aircraft, c Configuration, rules *airworthiness.Ruleset, prefix string, bad *Faults) {
+	a.UnitsComplete = truth(c.UnitsComplete)
+	known := func(field, item string) {
+		if _, ok := rules.Item(item); !ok {
+			bad.Add(field, "known-item", fmt.Sprintf("%q is not in the item catalog", item), "take a key from GET /v1/items")
+		}
+	}
+	ids := map[string]bool{}
+	for _, u := range c.Units {
+		ids[u.ID] = true
+	}
+	seen := map[string]bool{}
+	for i, u := range c.Units {
+		at := fmt.Sprintf("%sunits[%d].", prefix, i)
+		known(at+"item", u.Item)
+		for j, item := range u.Also {
+			known(fmt.Sprintf("%salso[%d]", at, j), item)
+		}
+		if u.ID == "" || seen[u.ID] {
+			bad.Add(at+"id", "unique", fmt.Sprintf("the unit %q stands twice or has no name", u.ID), "give each unit its own id")
+		}
+		seen[u.ID] = true
+		for j, id := range u.Needs {
+			if !ids[id] {
+				bad.Add(fmt.Sprintf("%sneeds[%d]", at, j), "installed", fmt.Sprintf("the unit %q is not installed", id), "name a unit of this configuration")
+			}
+		}
+		serves, ok := places(u.Serves)
+		if !ok {
+			bad.Add(at+"serves", "range", "engines, tanks and seats are numbered from 1 to 64", "number them from 1")
+		}
+		a.Units = append(a.Units, airworthiness.Unit{ID: u.ID, Item: u.Item, Also: u.Also, Serves: serves, Needs: u.Needs})
+	}
+	list := func(name string, l OwnList) airworthiness.OwnList {
+		return compileList(prefix+name+".", l, known, bad)
+	}
+	a.TypeCertification = list("type_certification", c.TypeCertification)
+	a.EquipmentList = list("equipment_list", c.EquipmentList)
+	a.KOEL = list("koel", c.KOEL)
+	a.Directives = list("directives", c.Directives)
+}
+
+func compileList(prefix string, l OwnList, known func(field, item string), bad *Faults) airworthiness.OwnList {
+	list := airworthiness.OwnList{OnRecord: truth(l.OnRecord)}
+	if list.OnRecord == airworthiness.No && len(l.Rows) > 0 {
+		bad.Add(prefix+"rows", "no-document", "a document that does not exist cannot have rows", "set on_record to true, or remove the rows")
+	}
+	for i, r := range l.Rows {
+		at := fmt.Sprintf("%srows[%d].", prefix, i)
+		known(at+"item", r.Item)
+		kinds, ok := compileKinds(r.Kinds)
+		if !ok {
+			bad.Add(at+"kinds", "kind-of-operation", "an entry is no kind of operation", "use "+kindList())
+		}
+		document := r.Document
+		if document == "" {
+			document = l.Document
+		}
+		list.Rows = append(list.Rows, airworthiness.OwnRow{Item: r.Item, Quantity: max(r.Quantity, 1), Kinds: kinds, Document: document})
+	}
+	return list
+}
+
+// CompileDefects turns the open squawks into the engine's words, against the units that are installed.
+func CompileDefects(defects []Defect, c Configuration, rules *airworthiness.Ruleset) ([]airworthiness.Defect, error) {
+	var bad Faults
+	ids := map[string]bool{}
+	compiled := make([]airworthiness.Defect, 0, len(defects))
+	for i, d := range defects {
+		at := fmt.Sprintf("defects[%d].", i)
+		if d.ID == "" || ids[d.ID] {
+			bad.Add(at+"id", "unique", fmt.Sprintf("the squawk %q stands twice or has no name", d.ID), "give each squawk its own id")
+		}
+		ids[d.ID] = true
+		CheckSubject(d.Kind, d.Unit, d.Item, c, rules, at, &bad)
+		compiled = append(compiled, airworthiness.Defect{
+			ID: d.ID, Kind: compileDefectKind(d.Kind), Unit: d.Unit, Item: d.Item, Deferral: compileDeferral(d.Deferral, at, &bad),
+		})
+	}
+	return compiled, bad.Err()
+}
+
+// CheckSubject checks what a squawk speaks of: a unit that is installed, or an item of the catalog.
+func CheckSubject(kind, unit, item string, c Configuration, rules *airworthiness.Ruleset, at string, bad *Faults) {
+	if kind != "" && compileDefectKind(kind) == airworthiness.KindUnstated {
+		bad.Add(at+"kind", "known-kind", fmt.Sprintf("%q is no kind of squawk", kind), "use inoperative or condition")
+	}
+	if unit != "" && !slices.ContainsFunc(c.Units, func(u Unit) bool { return u.ID == unit }) {
+		bad.Add(at+"unit", "installed", fmt.Sprintf("the unit %q is not installed in this aircraft", unit),
+			"name a unit of the aircraft's configuration, or give an item instead")
+	}
+	if item != "" {
+		if _, ok := rules.Item(item); !ok {
+			bad.Add(at+"item", "known-item", fmt.Sprintf("%q is not in the item catalog", item), "take a key from GET /v1/items")
+		}
+	}
+	if unit != "" && item != "" {
+		bad.Add(at+"item", "one-subject", "both a unit and an item are named", "name the unit only: it knows its item")
+	}
+}
+
+func compileDefectKind(s string) airworthiness.DefectKind {
+	switch s {
+	case "inoperative":
+		return airworthiness.KindInoperative
+	case "condition":
+		return airworthiness.KindCondition
+	default:
+		return airworthiness.KindUnstated
+	}
+}
+
+func compileDeferral(d *Deferral, at string, bad *Faults) *airworthiness.Deferral {
+	if d == nil {
+		return nil
+	}
+	c := airworthiness.Deferral{
+		MethodDone: airworthiness.TruthOf(d.MethodDone), Placarded: airworthiness.TruthOf(d.Placarded),
+		Recorded: airworthiness.TruthOf(d.Recorded), HazardDetermined: airworthiness.TruthOf(d.HazardDetermined),
+		RemovedOn: compileDate(at+"deferral.removed_on", d.RemovedOn, bad),
+		Until:     fact(d.Until),
+	}
+	switch d.Method {
+	case "removed":
+		c.Method = airworthiness.Removed
+	case "deactivated":
+		c.Method = airworthiness.Deactivated
+	case "":
+	default:
+		bad.Add(at+"deferral.method", "known-method", fmt.Sprintf("%q is no method", d.Method), "use removed or deactivated")
+	}
+	return &c
+}
+
+// CompileFlight turns a flight into the engine's words. The light along the route is worked out here.
+func CompileFlight(f Flight, aircraft Facts) (airworthiness.Flight, error) {
+	var bad Faults
+	e := airworthiness.Flight{
+		On: airworthiness.DateOf(f.Departs), Ends: f.Arrives,
+		ForHire: truth(f.ForHire), OverWater: truth(f.OverWater), Controlled: truth(f.Controlled),
+		Below2500AGL: truth(f.Below2500AGL), InAlaska: truth(f.InAlaska), Dark: truth(f.Dark),
+		Over30MinAbove12500: truth(f.Over30MinAbove12500),
+		OnlyRequiredCrew:    airworthiness.TruthOf(f.OnlyRequiredCrew),
+		TrainingWithin50NM:  airworthiness.TruthOf(f.TrainingWithin50NM),
+		ToPlaceOfRepair:     airworthiness.TruthOf(f.ToPlaceOfRepair),
+		RepairImpossible:    airworthiness.TruthOf(f.RepairImpossible),
+		Occupants:           fact(f.Occupants), Persons: fact(f.Persons), RequiredCrew: fact(f.RequiredCrew),
+		AltitudeFt: fact(f.AltitudeFt), CabinFt: fact(f.CabinFt),
+		Airspace: fact(f.Airspace), Navigation: fact(f.Navigation), ATCAuthorized: airworthiness.Given(f.ATCAuthorized),
+	}
+	switch f.Rules {
+	case "ifr":
+		e.IFR = airworthiness.Yes
+	case "vfr":
+		e.IFR = airworthiness.No
+	case "":
+	default:
+		bad.Add("flight.rules", "known-rules", fmt.Sprintf("%q are no flight rules", f.Rules), "use vfr or ifr")
+	}
+	if !e.CabinFt.Known && aircraft.Pressurized != nil && !*aircraft.Pressurized {
+		e.CabinFt = e.AltitudeFt // without pressurization the cabin is as high as the aircraft
+	}
+	if f.Departs.IsZero() || f.Arrives.IsZero() {
+		bad.Add("flight.departs", "required", "the window of the flight is missing", "give departs and arrives with their offset")
+	} else if !f.Arrives.After(f.Departs) {
+		bad.Add("flight.arrives", "after-departs", "the flight ends before it starts", "give an arrival after the departure")
+	} else if f.Arrives.Sub(f.Departs) > maxWindow {
+		bad.Add("flight.arrives", "window", "the window is longer than 31 days", "plan one flight at a time")
+	}
+	route := compileRoute(f, &bad)
+	if len(bad) == 0 {
+		compileLight(&e, f, route)
+	}
+	return e, bad.Err()
+}
+
+// maxWindow bounds one flight's window, so that the search for twilight stays short.
+const maxWindow = 31 * 24 * time.Hour
+
+func compileRoute(f Flight, bad *Faults) []daylight.Place {
+	if f.Light != nil && len(f.Route) > 0 {
+		bad.Add("flight.light", "one-source", "both a route and the light are given", "give the route only: the light follows from it")
+	}
+	var route []daylight.Place
+	for i, p := range f.Route {
+		at := fmt.Sprintf("flight.route[%d]", i)
+		if p.Lat == nil || p.Lon == nil {
+			bad.Add(at, "coordinates", fmt.Sprintf("the place %q has no coordinates", p.Name), "give lat and lon in degrees, north and east positive")
+			continue
+		}
+		place := daylight.Place{Lat: *p.Lat, Lon: *p.Lon}
+		if !place.Valid() {
+			bad.Add(at, "range", "the coordinates are out of range", "lat goes from -90 to 90, lon from -180 to 180")
+		}
+		route = append(route, place)
+	}
+	return route
+}
+
+func compileLight(e *airworthiness.Flight, f Flight, route []daylight.Place) {
+	if l := f.Light; l != nil {
+		e.Day, e.Night, e.Lights = truth(l.Day), truth(l.Night), truth(l.SunsetToSunrise)
+		return
+	}
+	if len(route) == 0 {
+		return
+	}
+	light := daylight.Along(route, f.Departs, f.Arrives)
+	e.Night = airworthiness.TruthOf(light.AnyNight())
+	e.Day = airworthiness.TruthOf(light.NightTotal() < f.Arrives.Sub(f.Departs))
+	e.Lights = airworthiness.TruthOf(light.AnySunDown())
+	if e.InAlaska == airworthiness.Unknown && !slices.ContainsFunc(route, maybeAlaska) {
+		e.InAlaska = airworthiness.No
+	}
+	if e.Dark == airworthiness.Unknown && light.AnyNight() {
+		e.Dark = airworthiness.Yes
+	}
+}
+
+// maybeAlaska bounds the state generously: no part of it lies south of 51 degrees north, nor between 129 degrees west
+// and 172 degrees east by way of Greenwich (from memory).
+func maybeAlaska(p daylight.Place) bool {
+	return p.Lat >= 51 && (p.Lon <= -129 || p.Lon >= 172)
+}
+
+func compileDate(field, value string, bad *Faults) airworthiness.Fact[airworthiness.Date] {
+	if value == "" {
+		return airworthiness.Fact[airworthiness.Date]{}
+	}
+	d, ok := airworthiness.ParseDate(value)
+	if !ok {
+		bad.Add(field, "date", fmt.Sprintf("%q is no date", value), "write it as YYYY-MM-DD")
+	}
+	return airworthiness.Given(d)
+}
+
+func compileKinds(names []string) (airworthiness.Kinds, bool) {
+	var kinds airworthiness.Kinds
+	for _, name := range names {
+		k, ok := airworthiness.ParseKind(name)
+		if !ok {
+			return 0, false
+		}
+		kinds |= k
+	}
+	return kinds, true
+}
+
+func kindList() string { return fmt.Sprint(airworthiness.KindNames()) }
+
+func places(numbers []int) (uint64, bool) {
+	var bits uint64
+	for _, n := range numbers {
+		if n < 1 || n > 64 {
+			return 0, false
+		}
+		bits |= 1 << (n - 1)
+	}
+	return bits, true
+}
+
+func fact[T any](p *T) airworthiness.Fact[T] {
+	if p == nil {
+		return airworthiness.Fact[T]{}
+	}
+	return airworthiness.Given(*p)
+}
+
+func truth(p *bool) airworthiness.Truth {
+	if p == nil {
+		return airworthiness.Unknown
+	}
+	return airworthiness.TruthOf(*p)
+}

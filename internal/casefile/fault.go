@@ -1,0 +1,54 @@
+package casefile
+
+import (
+	"errors"
+	"strings"
+)
+
+// Fault is one thing wrong with an input.
+type Fault struct {
+	Field  string `json:"field"`  // path of the offending field, such as "defects[0].unit"
+	Rule   string `json:"rule"`   // name of the rule broken, such as "installed"
+	Says   string `json:"says"`   // what is wrong
+	Remedy string `json:"remedy"` // what to do about it
+}
+
+// Faults is the error of an input that breaks rules: every fault at once.
+type Faults []Fault
+
+func (f Faults) Error() string {
+	parts := make([]string, len(f))
+	for i, fault := range f {
+		parts[i] = fault.Field + ": " + fault.Says
+	}
+	return strings.Join(parts, "; ")
+}
+
+// Add notes one more fault.
+func (f *Faults) Add(field, rule, says, remedy string) {
+	*f = append(*f, Fault{Field: field, Rule: rule, Says: says, Remedy: remedy})
+}
+
+// Err is the faults as an error, or nil when there are none.
+func (f Faults) Err() error {
+	if len(f) == 0 {
+		return nil
+	}
+	return f
+}
+
+// Join makes one error out of several, keeping every fault. An error that is not about the input comes first.
+func Join(errs ...error) error {
+	var all Faults
+	for _, err := range errs {
+		var f Faults
+		switch {
+		case err == nil:
+		case errors.As(err, &f):
+			all = append(all, f...)
+		default:
+			return err
+		}
+	}
+	return all.Err()
+}
