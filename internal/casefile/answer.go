@@ -85,6 +85,14 @@ func InWords(plan *airworthiness.Plan, d *airworthiness.Determination, defects [
 	return a
 }
 
+// WithoutPasses leaves out the findings that ask nothing of anybody.
+func (a Answer) WithoutPasses() Answer {
+	a.Findings = slices.DeleteFunc(slices.Clone(a.Findings), func(f Finding) bool {
+		return f.Outcome == airworthiness.OutcomePassed.String() || f.Outcome == airworthiness.OutcomeNoted.String()
+	})
+	return a
+}
+
 // WriteJSON writes the answer as indented JSON.
 func (a Answer) WriteJSON(w io.Writer) error {
 	e := json.NewEncoder(w)

@@ -245,7 +245,7 @@ func CompileFlight(f Flight, aircraft Facts) (airworthiness.Flight, error) {
 		bad.Add("flight.departs", "required", "the window of the flight is missing", "give departs and arrives with their offset")
 	} else if !f.Arrives.After(f.Departs) {
 		bad.Add("flight.arrives", "after-departs", "the flight ends before it starts", "give an arrival after the departure")
-	} else if f.Arrives.Sub(f.Departs) > maxWindow {
+	} else if f.Arrives.Sub(f.Departs) > MaxWindow {
 		bad.Add("flight.arrives", "window", "the window is longer than 31 days", "plan one flight at a time")
 	}
 	route := compileRoute(f, &bad)
@@ -255,8 +255,8 @@ func CompileFlight(f Flight, aircraft Facts) (airworthiness.Flight, error) {
 	return e, bad.Err()
 }
 
-// maxWindow bounds one flight's window, so that the search for twilight stays short.
-const maxWindow = 31 * 24 * time.Hour
+// MaxWindow bounds one flight's window, so that the search for twilight stays short.
+const MaxWindow = 31 * 24 * time.Hour
 
 func compileRoute(f Flight, bad *Faults) []daylight.Place {
 	if f.Light != nil && len(f.Route) > 0 {
@@ -279,23 +279,32 @@ func compileRoute(f Flight, bad *Faults) []daylight.Place {
 }
 
 func compileLight(e *airworthiness.Flight, f Flight, route []daylight.Place) {
-	if l := f.Light; l != nil {
-		e.Day, e.Night, e.Lights = truth(l.Day), truth(l.Night), truth(l.SunsetToSunrise)
-		return
+	light, inAlaska := f.Light, (*bool)(nil)
+	if len(route) > 0 {
+		l, a := LightAlong(route, f.Departs, f.Arrives)
+		light, inAlaska = &l, a
 	}
-	if len(route) == 0 {
-		return
+	if light != nil {
+		e.Day, e.Night, e.Lights = truth(light.Day), truth(light.Night), truth(light.SunsetToSunrise)
 	}
-	light := daylight.Along(route, f.Departs, f.Arrives)
-	e.Night = airworthiness.TruthOf(light.AnyNight())
-	e.Day = airworthiness.TruthOf(light.NightTotal() < f.Arrives.Sub(f.Departs))
-	e.Lights = airworthiness.TruthOf(light.AnySunDown())
-	if e.InAlaska == airworthiness.Unknown && !slices.ContainsFunc(route, maybeAlaska) {
-		e.InAlaska = airworthiness.No
+	if e.InAlaska == airworthiness.Unknown {
+		e.InAlaska = truth(inAlaska)
 	}
-	if e.Dark == airworthiness.Unknown && light.AnyNight() {
-		e.Dark = airworthiness.Yes
+	if e.Dark == airworthiness.Unknown && e.Night == airworthiness.Yes {
+		e.Dark = airworthiness.Yes // at night the sun is more than 6 degrees down
 	}
+}
+
+// LightAlong works out the light of a flight along a route of at least one place. The second answer says whether the
+// flight is in Alaska; nil where the coordinates alone cannot tell.
+func LightAlong(route []daylight.Place, departs, arrives time.Time) (Light, *bool) {
+	l := daylight.Along(route, departs, arrives)
+	day, night, down := l.NightTotal() < arrives.Sub(departs), l.AnyNight(), l.AnySunDown()
+	var inAlaska *bool
+	if !slices.ContainsFunc(route, maybeAlaska) {
+		inAlaska = new(bool)
+	}
+	return Light{Day: &day, Night: &night, SunsetToSunrise: &down}, inAlaska
 }
 
 // maybeAlaska bounds the state generously: no part of it lies south of 51 degrees north, nor between 129 degrees west

@@ -1,0 +1,251 @@
+package hangar
+
+import (
+	"context"
+	"slices"
+	"time"
+
+	"tiedown/internal/casefile"
+	"tiedown/internal/daylight"
+	"tiedown/internal/techlog"
+)
+
+// FlightPlan is what somebody intends to fly.
+type FlightPlan struct {
+	Aircraft techlog.ID
+	From, To techlog.ID
+	Departs  time.Time
+	Arrives  time.Time
+	Rules    string
+	Facts    casefile.FlightFacts
+	Purpose  string
+}
+
+// HeldFlight is a flight with its hold in words.
+type HeldFlight struct {
+	Flight techlog.Flight
+	Answer casefile.Answer
+}
+
+// PlanFlight records an intended flight and judges it. A flight that is held is recorded all the same: the hold says why.
+func (s *Service) PlanFlight(ctx context.Context, who techlog.Principal, p FlightPlan, once *Once, render Render[HeldFlight]) ([]byte, error) {
+	if err := who.Require(techlog.PlanFlight); err != nil {
+		return nil, err
+	}
+	at := s.now()
+	scope := Scope{Organization: who.Organization, At: at, Once: once, Lock: []Want{s.want(p.Aircraft, time.Time{})}}
+	return s.store.Change(ctx, scope, func(ctx context.Context, tx Tx) ([]byte, error) {
+		flight := techlog.Flight{ID: s.newID(), State: techlog.Planned, PlannedBy: who.Name, Version: 1}
+		return s.settle(ctx, tx, tx.Snapshot(0), flight, p, at, "flight.planned", render)
+	})
+}
+
+// ChangeFlight replaces what is intended; version is the one that the caller has seen: kind stale if it is older.
+func (s *Service) ChangeFlight(ctx context.Context, who techlog.Principal, id techlog.ID, version int, p FlightPlan, once *Once, render Render[HeldFlight]) ([]byte, error) {
+	if err := who.Require(techlog.PlanFlight); err != nil {
+		return nil, err
+	}
+	at := s.now()
+	scope := Scope{Organization: who.Organization, At: at, Once: once, Lock: []Want{s.want(p.Aircraft, time.Time{})}}
+	return s.store.Change(ctx, scope, func(ctx context.Context, tx Tx) ([]byte, error) {
+		flight, err := plannedFlight(ctx, tx, id, version)
+		if err != nil {
+			return nil, err
+		}
+		return s.settle(ctx, tx, tx.Snapshot(0), flight, p, at, "flight.changed", render)
+	})
+}
+
+// CancelFlight takes a flight off the plan. It stays on record.
+func (s *Service) CancelFlight(ctx context.Context, who techlog.Principal, id techlog.ID, version int, once *Once, render Render[techlog.Flight]) ([]byte, error) {
+	if err := who.Require(techlog.PlanFlight); err != nil {
+		return nil, err
+	}
+	at := s.now()
+	return s.store.Change(ctx, Scope{Organization: who.Organization, At: at, Once: once}, func(ctx context.Context, tx Tx) ([]byte, error) {
+		flight, err := plannedFlight(ctx, tx, id, version)
+		if err != nil {
+			return nil, err
+		}
+		flight.State = techlog.Cancelled
+		flight.Version++
+		tx.UpdateFlight(flight)
+		tx.Emit(techlog.Event{ID: s.newID(), Kind: "flight.cancelled", Aircraft: flight.Aircraft, Subject: flight.ID, At: at})
+		return render(flight)
+	})
+}
+
+func plannedFlight(ctx context.Context, tx Tx, id techlog.ID, version int) (techlog.Flight, error) {
+	flight, err := tx.Flight(ctx, id)
+	if err != nil {
+		return flight, err
+	}
+	if flight.State != techlog.Planned {
+		return flight, techlog.Errorf(techlog.KindConflict, "the flight has been cancelled")
+	}
+	if flight.Version != version {
+		return flight, techlog.Errorf(techlog.KindStale, "the flight was changed meanwhile: it is at version %d", flight.Version)
+	}
+	flight.Version++
+	return flight, nil
+}
+
+// settle fills a flight from a plan, judges it and queues it.
+func (s *Service) settle(ctx context.Context, tx Tx, snap *Snapshot, flight techlog.Flight, p FlightPlan, at time.Time, kind string, render Render[HeldFlight]) ([]byte, error) {
+	c, err := s.compile(snap)
+	if err != nil {
+		return nil, err
+	}
+	from, err := baseOf(ctx, tx, "from", p.From)
+	if err != nil {
+		return nil, err
+	}
+	to, err := baseOf(ctx, tx, "to", p.To)
+	if err != nil {
+		return nil, err
+	}
+	was := flight.Hold.Verdict
+	flight.Aircraft, flight.From, flight.To, flight.Zone = p.Aircraft, p.From, p.To, from.Zone
+	flight.Departs, flight.Arrives, flight.Rules, flight.Facts, flight.Purpose = p.Departs, p.Arrives, p.Rules, p.Facts, p.Purpose
+	var bad casefile.Faults
+	if !p.Arrives.After(at) {
+		bad.Add("arrives", "future", "the flight has already ended", "plan flights that are still to come")
+	}
+	if err := casefile.Join(bad.Err(), settleLight(&flight, from, to), check(flight, c)); err != nil {
+		return nil, err
+	}
+	j, err := s.judgeOne(snap, c, &flight, at)
+	if err != nil {
+		return nil, err
+	}
+	if flight.Version == 1 {
+		tx.AddFlight(flight)
+	} else {
+		tx.UpdateFlight(flight)
+	}
+	e := techlog.Event{ID: s.newID(), Kind: kind, Aircraft: flight.Aircraft, Subject: flight.ID, At: at}
+	if was != flight.Hold.Verdict {
+		e.Changes = []techlog.HoldChange{{Flight: flight.ID, Was: was, Is: flight.Hold.Verdict}}
+	}
+	tx.Emit(e)
+	return render(s.held(j, flight))
+}
+
+// check compiles the flight as it will be judged, for its faults.
+func check(f techlog.Flight, c compiled) error {
+	_, err := casefile.CompileFlight(f.Case(time.UTC), c.facts)
+	return err
+}
+
+func baseOf(ctx context.Context, tx Tx, field string, id techlog.ID) (techlog.Base, error) {
+	base, err := tx.Base(ctx, id)
+	if techlog.KindOf(err) == techlog.KindNotFound {
+		return base, casefile.Faults{{
+			Field: field, Rule: "known-base", Says: "there is no such base", Remedy: "take an id from GET /v1/bases, or add the base first",
+		}}
+	}
+	return base, err
+}
+
+// settleLight works out once what light the flight meets; it stays so until the window or a base moves.
+func settleLight(f *techlog.Flight, from, to techlog.Base) error {
+	if !f.Arrives.After(f.Departs) || f.Arrives.Sub(f.Departs) > casefile.MaxWindow {
+		return nil // check names this fault
+	}
+	route := []daylight.Place{{Lat: from.Lat, Lon: from.Lon}}
+	if to.ID != from.ID {
+		route = append(route, daylight.Place{Lat: to.Lat, Lon: to.Lon})
+	}
+	f.Light, f.InAlaska = casefile.LightAlong(route, f.Departs, f.Arrives)
+	return nil
+}
+
+// judgeOne decides one flight and gives it its hold.
+func (s *Service) judgeOne(snap *Snapshot, c compiled, f *techlog.Flight, at time.Time) (*judgement, error) {
+	defects, err := s.defects(snap.Squawks, c)
+	if err != nil {
+		return nil, err
+	}
+	j := &judgement{plan: c.plan, defects: defects}
+	if err := s.judge(j, c, f); err != nil {
+		return nil, err
+	}
+	f.Hold = s.hold(j, at)
+	return j, nil
+}
+
+func (s *Service) held(j *judgement, f techlog.Flight) HeldFlight {
+	return HeldFlight{f, casefile.InWords(j.plan, &j.answer, j.defects, s.book.Digest)}
+}
+
+// Flights lists flights, each with the verdict and the rows of its hold.
+func (s *Service) Flights(ctx context.Context, who techlog.Principal, f FlightFilter, p Page) ([]techlog.Flight, error) {
+	return s.store.Flights(ctx, who.Organization, f, p)
+}
+
+// Flight shows one flight with its hold in words. The words are worked out anew from the records: the determination is
+// a pure function of them, so they say what the hold says.
+func (s *Service) Flight(ctx context.Context, who techlog.Principal, id techlog.ID) (HeldFlight, error) {
+	flight, err := s.store.Flight(ctx, who.Organization, id)
+	if err != nil {
+		return HeldFlight{}, err
+	}
+	snap, c, err := s.look(ctx, who.Organization, flight.Aircraft)
+	if err != nil {
+		return HeldFlight{}, err
+	}
+	j, err := s.judgeOne(&snap, c, &flight, s.now())
+	if err != nil {
+		return HeldFlight{}, err
+	}
+	return s.held(j, flight), nil
+}
+
+// look reads a snapshot without flights and compiles it, reading the configuration again if the cache lost it.
+func (s *Service) look(ctx context.Context, org, aircraft techlog.ID) (Snapshot, compiled, error) {
+	snap, err := s.store.Snapshot(ctx, org, s.want(aircraft, time.Time{}))
+	if err != nil {
+		return snap, compiled{}, err
+	}
+	c, err := s.compile(&snap)
+	if err == errPlanLost { //nolint:errorlint // the very value
+		if snap, err = s.store.Snapshot(ctx, org, Want{Aircraft: aircraft}); err == nil {
+			c, err = s.compile(&snap)
+		}
+	}
+	return snap, c, err
+}
+
+// Rejudge decides every future flight of an aircraft anew: after the book has changed, or a base has moved.
+func (s *Service) Rejudge(ctx context.Context, org, aircraft techlog.ID) error {
+	at := s.now()
+	scope := Scope{Organization: org, At: at, Lock: []Want{s.want(aircraft, at)}}
+	_, err := s.store.Change(ctx, scope, func(_ context.Context, tx Tx) ([]byte, error) {
+		_, err := s.apply(tx, tx.Snapshot(0), at, techlog.Event{Kind: "aircraft.rejudged", Aircraft: aircraft, Subject: aircraft})
+		return nil, err
+	})
+	return err
+}
+
+// RejudgeStale goes over every organization and decides anew what was decided with another book. It is safe to run
+// twice, and beside others that run it.
+func (s *Service) RejudgeStale(ctx context.Context, k Keeper) (int, error) {
+	organizations, err := k.Organizations(ctx)
+	if err != nil {
+		return 0, err
+	}
+	n := 0
+	for _, o := range organizations {
+		stale, err := k.StaleAircraft(ctx, o.ID, s.book.Digest, s.now())
+		if err != nil {
+			return n, err
+		}
+		for _, aircraft := range slices.Compact(stale) {
+			if err := s.Rejudge(ctx, o.ID, aircraft); err != nil {
+				return n, err
+			}
+			n++
+		}
+	}
+	return n, nil
+}

@@ -1,0 +1,146 @@
+package hangar
+
+import (
+	"fmt"
+	"time"
+
+	"tiedown/internal/airworthiness"
+	"tiedown/internal/casefile"
+	"tiedown/internal/techlog"
+)
+
+// compiled is an aircraft's plan, kept for as long as its facts and configuration stay what they are.
+type compiled struct {
+	version int
+	plan    *airworthiness.Plan
+	facts   casefile.Facts
+	config  casefile.Configuration
+}
+
+// knownPlan is the plan version that need not be read again.
+func (s *Service) knownPlan(aircraft techlog.ID) int {
+	c, _ := s.plans.Get(aircraft)
+	return c.version
+}
+
+// want asks for a snapshot, without what is known already.
+func (s *Service) want(aircraft techlog.ID, flightsFrom time.Time) Want {
+	return Want{Aircraft: aircraft, KnownPlan: s.knownPlan(aircraft), FlightsFrom: flightsFrom}
+}
+
+// compile gives the plan for a snapshot, and fills in the facts and configuration that were left out of it.
+func (s *Service) compile(snap *Snapshot) (compiled, error) {
+	a := &snap.Aircraft
+	if c, ok := s.plans.Get(a.ID); ok && c.version == a.PlanVersion {
+		a.Facts, a.Configuration = c.facts, c.config
+		return c, nil
+	}
+	if snap.PlanKnown {
+		// The cache lost it between asking and answering; the caller reads again.
+		return compiled{}, errPlanLost
+	}
+	plan, err := casefile.CompileAircraft(casefile.Aircraft{Facts: a.Facts, Configuration: a.Configuration}, s.book.Rules, "")
+	if err != nil {
+		return compiled{}, fmt.Errorf("aircraft %s on record does not compile: %w", a.ID, err)
+	}
+	c := compiled{a.PlanVersion, plan, a.Facts, a.Configuration}
+	s.plans.Add(a.ID, c)
+	return c, nil
+}
+
+var errPlanLost = techlog.Errorf(techlog.KindUnavailable, "the server was busy; nothing was written; send the request again")
+
+// defects turns the open squawks into the engine's words.
+func (s *Service) defects(squawks []techlog.Squawk, c compiled) ([]airworthiness.Defect, error) {
+	written := make([]casefile.Defect, len(squawks))
+	for i := range squawks {
+		written[i] = squawks[i].Defect()
+	}
+	// A unit that a later configuration took out leaves its squawk without a subject: the engine is told the item is
+	// unknown, which is undetermined, until a person settles it.
+	for i := range written {
+		if written[i].Unit != "" && !c.has(written[i].Unit) {
+			written[i].Unit, written[i].Item = "", ""
+		}
+	}
+	defects, err := casefile.CompileDefects(written, c.config, s.book.Rules)
+	if err != nil {
+		return nil, fmt.Errorf("squawks on record do not compile: %w", err)
+	}
+	return defects, nil
+}
+
+func (c compiled) has(unit string) bool {
+	for i := range c.config.Units {
+		if c.config.Units[i].ID == unit {
+			return true
+		}
+	}
+	return false
+}
+
+// judgement is one flight judged.
+type judgement struct {
+	plan    *airworthiness.Plan
+	defects []airworthiness.Defect
+	answer  airworthiness.Determination
+}
+
+// judge decides one flight with everything open on its aircraft.
+func (s *Service) judge(j *judgement, c compiled, f *techlog.Flight) error {
+	zone, err := time.LoadLocation(f.Zone)
+	if err != nil {
+		return fmt.Errorf("flight %s: %w", f.ID, err)
+	}
+	flight, err := casefile.CompileFlight(f.Case(zone), c.facts)
+	if err != nil {
+		return err
+	}
+	prepared := s.book.Rules.Prepare(flight)
+	c.plan.Determine(&j.answer, j.defects, &prepared)
+	return nil
+}
+
+// hold reduces a determination to what is kept with the flight.
+func (s *Service) hold(j *judgement, at time.Time) techlog.Hold {
+	h := techlog.Hold{Verdict: j.answer.Verdict.String(), Rules: s.book.Digest, At: at}
+	for i := range j.answer.Findings {
+		f := &j.answer.Findings[i]
+		if f.Outcome != airworthiness.OutcomePassed && f.Outcome != airworthiness.OutcomeNoted {
+			h.Rows = append(h.Rows, j.plan.RowID(f))
+		}
+	}
+	return h
+}
+
+// rejudge decides every flight of a snapshot anew. It returns the flights whose hold is no longer what it was, and the
+// verdicts that changed.
+func (s *Service) rejudge(snap *Snapshot, at time.Time) ([]techlog.Flight, []techlog.HoldChange, error) {
+	c, err := s.compile(snap)
+	if err != nil {
+		return nil, nil, err
+	}
+	defects, err := s.defects(snap.Squawks, c)
+	if err != nil {
+		return nil, nil, err
+	}
+	j := judgement{plan: c.plan, defects: defects}
+	var changed []techlog.Flight
+	var changes []techlog.HoldChange
+	for i := range snap.Flights {
+		f := snap.Flights[i]
+		if err := s.judge(&j, c, &f); err != nil {
+			return nil, nil, err
+		}
+		hold := s.hold(&j, at)
+		if hold.Same(f.Hold) {
+			continue
+		}
+		if hold.Verdict != f.Hold.Verdict {
+			changes = append(changes, techlog.HoldChange{Flight: f.ID, Was: f.Hold.Verdict, Is: hold.Verdict})
+		}
+		f.Hold = hold
+		changed = append(changed, f)
+	}
+	return changed, changes, nil
+}

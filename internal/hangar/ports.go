@@ -1,0 +1,125 @@
+package hangar
+
+import (
+	"context"
+	"time"
+
+	"tiedown/internal/techlog"
+)
+
+// Store keeps the records. Every method but those of Keeper works inside one organization and cannot see another's.
+// A record that is absent is an error of kind not-found; a database that does not answer is of kind unavailable.
+type Store interface {
+	// Authenticate finds whose token has this SHA-256 digest; kind unauthorized if nobody's.
+	Authenticate(ctx context.Context, digest [32]byte) (techlog.Principal, error)
+
+	Bases(ctx context.Context, org techlog.ID, page Page) ([]techlog.Base, error)
+	Base(ctx context.Context, org, id techlog.ID) (techlog.Base, error)
+	Fleet(ctx context.Context, org techlog.ID, page Page) ([]techlog.Aircraft, error)
+	Aircraft(ctx context.Context, org, id techlog.ID) (techlog.Aircraft, error)
+	Configurations(ctx context.Context, org, aircraft techlog.ID, page Page) ([]techlog.ConfigurationRevision, error)
+	Squawks(ctx context.Context, org techlog.ID, filter SquawkFilter, page Page) ([]techlog.Squawk, error)
+	Squawk(ctx context.Context, org, id techlog.ID) (techlog.Squawk, error)
+	History(ctx context.Context, org, squawk techlog.ID) ([]techlog.HistoryEntry, error)
+	Flights(ctx context.Context, org techlog.ID, filter FlightFilter, page Page) ([]techlog.Flight, error)
+	Flight(ctx context.Context, org, id techlog.ID) (techlog.Flight, error)
+
+	// StateVersion is the cheapest read: it tells whether anything a determination depends on has changed.
+	StateVersion(ctx context.Context, org, aircraft techlog.ID) (int, error)
+	// Snapshot reads what a determination needs. Nothing is locked.
+	Snapshot(ctx context.Context, org techlog.ID, want Want) (Snapshot, error)
+
+	// Change runs f in one transaction. What f queues is written, together with the commit, after f has returned nil;
+	// nothing is written otherwise. With once given, an earlier answer to the same key is returned instead of running
+	// f, and the answer of this run is kept with it: kind key-reused if the key was used for another request.
+	Change(ctx context.Context, scope Scope, f func(context.Context, Tx) ([]byte, error)) ([]byte, error)
+}
+
+// Page bounds a list: up to Limit records after the record After, in the order of the list.
+type Page struct {
+	Limit int
+	After techlog.ID // zero: from the start
+}
+
+// SquawkFilter picks squawks. Zero fields pick all. Newest first.
+type SquawkFilter struct {
+	Aircraft techlog.ID
+	State    techlog.SquawkState
+}
+
+// FlightFilter picks flights. Zero fields pick all. In the order of their identifiers.
+type FlightFilter struct {
+	Aircraft     techlog.ID
+	State        techlog.FlightState
+	EndsAfter    time.Time
+	DepartBefore time.Time
+	Held         *bool
+}
+
+// Want says what a snapshot must hold.
+type Want struct {
+	Aircraft    techlog.ID
+	KnownPlan   int       // plan version that the caller has compiled already: facts and configuration are then left out
+	FlightsFrom time.Time // flights ending after this instant; zero: no flights
+}
+
+// Snapshot is one aircraft with what bears on its flights.
+type Snapshot struct {
+	Aircraft  techlog.Aircraft // without facts and configuration if the plan was known
+	PlanKnown bool
+	Squawks   []techlog.Squawk // open ones: reported and deferred
+	Flights   []techlog.Flight // planned ones
+	Squawked  int              // squawks ever filed on this aircraft: the number of the last
+}
+
+// Scope is what a change is about.
+type Scope struct {
+	Organization techlog.ID
+	At           time.Time // the one instant of this change
+	Once         *Once
+	Lock         []Want // aircraft that this change may alter, locked in the order of their identifiers
+}
+
+// Once makes a request that is sent twice act once.
+type Once struct {
+	Token  techlog.ID
+	Key    string
+	Digest [32]byte // of the request
+}
+
+// Tx is a transaction. Reads happen at once; writes are queued and checked at the end.
+type Tx interface {
+	// Snapshot returns the n-th locked aircraft of the scope.
+	Snapshot(n int) *Snapshot
+	Base(ctx context.Context, id techlog.ID) (techlog.Base, error)
+	Squawk(ctx context.Context, id techlog.ID) (techlog.Squawk, error)
+	Flight(ctx context.Context, id techlog.ID) (techlog.Flight, error)
+	// FlightsAt lists the planned flights that begin or end at a base and end after an instant.
+	FlightsAt(ctx context.Context, base techlog.ID, from time.Time) ([]techlog.Flight, error)
+
+	AddBase(b techlog.Base)
+	// UpdateBase and the other updates expect the stored version to be one less: kind stale otherwise.
+	UpdateBase(b techlog.Base)
+	AddAircraft(a techlog.Aircraft)
+	UpdateAircraft(a techlog.Aircraft)
+	AddConfiguration(r techlog.ConfigurationRevision)
+	// Touch counts up the aircraft's state version.
+	Touch(aircraft techlog.ID)
+	AddSquawk(s techlog.Squawk)
+	UpdateSquawk(s techlog.Squawk)
+	AddHistory(e techlog.HistoryEntry)
+	AddFlight(f techlog.Flight)
+	UpdateFlight(f techlog.Flight)
+	// SetHolds stores new holds without counting up the flights' versions: a hold is derived, not edited.
+	SetHolds(flights []techlog.Flight)
+	Emit(e techlog.Event)
+}
+
+// Keeper is the store's door for the program itself: setting up organizations, and looking over all of them.
+type Keeper interface {
+	AddOrganization(ctx context.Context, o techlog.Organization) error
+	Organizations(ctx context.Context) ([]techlog.Organization, error)
+	AddToken(ctx context.Context, p techlog.Principal, digest [32]byte) error
+	// StaleAircraft lists aircraft with planned flights ending after an instant whose holds were read from another book.
+	StaleAircraft(ctx context.Context, org techlog.ID, rules string, from time.Time) ([]techlog.ID, error)
+}

@@ -1,0 +1,58 @@
+// Package hangar holds the use cases: filing a squawk, planning a flight, keeping the fleet, asking for a status.
+//
+// It owns who may do what when, one instant and one transaction a change, and that every change re-judges the flights
+// it can touch before it is acknowledged. It does not own SQL, HTTP or any rule of airworthiness.
+package hangar
+
+import (
+	"time"
+
+	lru "github.com/hashicorp/golang-lru/v2"
+
+	"tiedown/internal/airworthiness"
+	"tiedown/internal/techlog"
+)
+
+// Book is the regulation that the service judges by.
+type Book struct {
+	Rules  *airworthiness.Ruleset
+	Digest string
+}
+
+// Service is the use cases. It is safe for concurrent use.
+type Service struct {
+	store Store
+	book  Book
+	now   func() time.Time
+	newID func() techlog.ID
+
+	plans    *lru.Cache[techlog.ID, compiled]
+	statuses *lru.Cache[techlog.ID, rendered]
+}
+
+// Settings are what a service is made of.
+type Settings struct {
+	Store Store
+	Book  Book
+	Now   func() time.Time  // the clock
+	NewID func() techlog.ID // gives identifiers in the order of time
+}
+
+// Aircraft whose compiled plan and rendered status are kept in memory: some 20 kB each.
+const cachedAircraft = 16384
+
+// New makes the service.
+func New(s Settings) *Service {
+	plans, err := lru.New[techlog.ID, compiled](cachedAircraft)
+	if err != nil {
+		panic(err) // the size is a constant
+	}
+	statuses, err := lru.New[techlog.ID, rendered](cachedAircraft)
+	if err != nil {
+		panic(err)
+	}
+	return &Service{store: s.Store, book: s.Book, now: s.Now, newID: s.NewID, plans: plans, statuses: statuses}
+}
+
+// Book is the regulation that the service judges by.
+func (s *Service) Book() Book { return s.book }

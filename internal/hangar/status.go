@@ -1,0 +1,96 @@
+package hangar
+
+import (
+	"context"
+	"encoding/json"
+	"time"
+
+	"tiedown/internal/airworthiness"
+	"tiedown/internal/casefile"
+	"tiedown/internal/techlog"
+)
+
+// rendered is an aircraft's status as it was answered, with what it depends on.
+type rendered struct {
+	organization techlog.ID
+	version      int
+	until        time.Time // from this instant on it must be worked out anew
+	body         []byte
+}
+
+// StatusBody is an aircraft's status as JSON, and the version it was worked out from.
+type StatusBody struct {
+	Body    []byte
+	Version int
+}
+
+// Status says what an aircraft may do as it stands, by kind of operation. The database is asked each time whether
+// anything has changed, so an answer is never older than the last acknowledged change.
+func (s *Service) Status(ctx context.Context, who techlog.Principal, aircraft techlog.ID) (StatusBody, error) {
+	version, err := s.store.StateVersion(ctx, who.Organization, aircraft)
+	if err != nil {
+		return StatusBody{}, err
+	}
+	at := s.now()
+	if r, ok := s.statuses.Get(aircraft); ok && r.organization == who.Organization && r.version == version && at.Before(r.until) {
+		return StatusBody{r.body, version}, nil
+	}
+	snap, c, err := s.look(ctx, who.Organization, aircraft)
+	if err != nil {
+		return StatusBody{}, err
+	}
+	status, err := s.matrix(&snap, c, at)
+	if err != nil {
+		return StatusBody{}, err
+	}
+	body, err := json.Marshal(status)
+	if err != nil {
+		return StatusBody{}, err
+	}
+	r := rendered{who.Organization, snap.Aircraft.StateVersion, s.until(&snap, at), body}
+	s.statuses.Add(aircraft, r)
+	return StatusBody{body, r.version}, nil
+}
+
+// matrix judges every kind of operation.
+func (s *Service) matrix(snap *Snapshot, c compiled, at time.Time) (casefile.Status, error) {
+	defects, err := s.defects(snap.Squawks, c)
+	if err != nil {
+		return casefile.Status{}, err
+	}
+	status := casefile.Status{
+		Aircraft: snap.Aircraft.ID.String(), Registration: snap.Aircraft.Registration, AsOf: at, OpenSquawks: len(snap.Squawks),
+		Rules: s.book.Digest, Caution: casefile.Caution,
+	}
+	flights := s.book.Rules.KindsOfOperation(airworthiness.Flight{On: airworthiness.DateOf(at), Ends: at})
+	var d airworthiness.Determination
+	for i, kind := range airworthiness.KindNames() {
+		c.plan.Determine(&d, defects, &flights[i])
+		a := casefile.InWords(c.plan, &d, defects, s.book.Digest).WithoutPasses()
+		status.Kinds = append(status.Kinds, casefile.KindStatus{
+			Kind: kind, Verdict: a.Verdict, Permits: a.Permits, Limitations: a.Limitations, Missing: a.Missing, Findings: a.Findings,
+		})
+	}
+	return status, nil
+}
+
+// until is the first instant at which the same records may give another answer: the next date, on which rows and day
+// counts may change, or the end of a deferral.
+func (s *Service) until(snap *Snapshot, at time.Time) time.Time {
+	until := at.UTC().Truncate(24 * time.Hour).Add(24 * time.Hour)
+	for i := range snap.Squawks {
+		if d := snap.Squawks[i].Deferral; d != nil && d.Until.After(at) && d.Until.Before(until) {
+			until = d.Until
+		}
+	}
+	return until
+}
+
+// Evaluate judges a case that is not on record.
+func (s *Service) Evaluate(c casefile.Case) (casefile.Answer, error) {
+	q, err := casefile.Compile(c, s.book.Rules)
+	if err != nil {
+		return casefile.Answer{}, err
+	}
+	return casefile.Judge(q, s.book.Rules, s.book.Digest), nil
+}

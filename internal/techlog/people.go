@@ -1,0 +1,72 @@
+package techlog
+
+import "slices"
+
+// Role is what somebody is in an organization.
+type Role string
+
+// The roles.
+const (
+	Pilot              Role = "pilot"
+	Mechanic           Role = "mechanic"
+	Scheduler          Role = "scheduler"
+	MaintenanceControl Role = "maintenance-control"
+	Administrator      Role = "administrator"
+)
+
+// Roles lists every role.
+func Roles() []Role { return []Role{Pilot, Mechanic, Scheduler, MaintenanceControl, Administrator} }
+
+// Action is something that changes records.
+type Action string
+
+// The actions. Reading is open to every role of the organization.
+const (
+	FileSquawk      Action = "file-squawk"
+	AddNote         Action = "add-note"
+	PlanFlight      Action = "plan-flight"
+	KeepAircraft    Action = "keep-aircraft" // enter or change an aircraft and its configuration
+	KeepBases       Action = "keep-bases"
+	CarryOverRecord Action = "carry-over-record" // enter a deferral or repair that was signed on paper
+)
+
+// mayDo is the table of authority: action and who may do it. Signing is not among them: it needs a certificate, not a
+// role.
+var mayDo = map[Action][]Role{
+	FileSquawk:      Roles(),
+	AddNote:         Roles(),
+	PlanFlight:      {Pilot, Scheduler, Administrator},
+	KeepAircraft:    {MaintenanceControl, Administrator},
+	KeepBases:       {Scheduler, Administrator},
+	CarryOverRecord: {Administrator},
+}
+
+// Actions lists every action.
+func Actions() []Action {
+	return []Action{FileSquawk, AddNote, PlanFlight, KeepAircraft, KeepBases, CarryOverRecord}
+}
+
+// May reports whether a role may do an action.
+func (r Role) May(a Action) bool { return slices.Contains(mayDo[a], r) }
+
+// Principal is who asks: the bearer of a token of one organization.
+type Principal struct {
+	Organization ID
+	Token        ID
+	Name         string
+	Role         Role
+}
+
+// Require returns an error of kind forbidden unless the principal may do the action.
+func (p Principal) Require(a Action) error {
+	if p.Role.May(a) {
+		return nil
+	}
+	return Errorf(KindForbidden, "the role %s may not %s", p.Role, a)
+}
+
+// Organization is a club, school or rental fleet.
+type Organization struct {
+	ID   ID
+	Name string
+}
