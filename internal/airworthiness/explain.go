@@ -258,3 +258,19 @@ func (r *Ruleset) Rules() []Rule {
 	}
 	return rules
 }
+
+// RowID names the row of a finding, or its step where no row decided.
+func (p *Plan) RowID(f *Finding) string {
+	switch {
+	case f.source == fromDate:
+		return "date"
+	case f.source == fromEligibility && f.row >= 0:
+		return p.rules.eligibility[f.row].ID
+	case f.source == fromRow:
+		return p.rows[f.row].ID
+	case f.source == fromProcedure:
+		return p.rules.procedure[f.row].ID
+	default:
+		return stepNames[f.Step]
+	}
+}

@@ -167,6 +167,7 @@ func (s *Service) ChangeAircraft(ctx context.Context, who techlog.Principal, ch 
 		}
 		a.Version++
 		ch.apply(a)
+		snap.uncommitted = true
 		if err := s.checkAircraft(ctx, tx, *a); err != nil {
 			return nil, err
 		}

@@ -31,7 +31,7 @@ func (s *Service) want(aircraft techlog.ID, flightsFrom time.Time) Want {
 // compile gives the plan for a snapshot, and fills in the facts and configuration that were left out of it.
 func (s *Service) compile(snap *Snapshot) (compiled, error) {
 	a := &snap.Aircraft
-	if c, ok := s.plans.Get(a.ID); ok && c.version == a.PlanVersion {
+	if c, ok := s.plans.Get(a.ID); ok && !snap.uncommitted && c.version == a.PlanVersion {
 		a.Facts, a.Configuration = c.facts, c.config
 		return c, nil
 	}
@@ -44,7 +44,9 @@ func (s *Service) compile(snap *Snapshot) (compiled, error) {
 		return compiled{}, fmt.Errorf("aircraft %s on record does not compile: %w", a.ID, err)
 	}
 	c := compiled{a.PlanVersion, plan, a.Facts, a.Configuration}
-	s.plans.Add(a.ID, c)
+	if !snap.uncommitted {
+		s.plans.Add(a.ID, c)
+	}
 	return c, nil
 }
 

@@ -70,6 +70,8 @@ type Snapshot struct {
 	Squawks   []techlog.Squawk // open ones: reported and deferred
 	Flights   []techlog.Flight // planned ones
 	Squawked  int              // squawks ever filed on this aircraft: the number of the last
+
+	uncommitted bool // facts or configuration are this change's own: their plan must not be kept before the commit
 }
 
 // Scope is what a change is about.
