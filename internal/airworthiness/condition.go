@@ -41,6 +41,9 @@ const (
 	vorCheckedWithin                      // the VOR receivers were checked at most so many days before (91.171)
 )
 
+// isPresence says whether the predicate asks for a unit that is there, or works.
+func (u unitPredicate) isPresence() bool { return u == installed || u == works }
+
 // Words are a condition's words for people, as the table of conditions gives them.
 type Words struct {
 	Key        string // the condition's name, without argument
@@ -76,7 +79,7 @@ func (r *Ruleset) parseCondition(key string) (condition, error) {
 	}
 	if f, ok := deferralConditions[name]; ok {
 		c.owner, c.deferral = ofDeferral, f
-		return c, noArgument(key, arg)
+		return c, wrap(key, noArgument(arg))
 	}
 	return c, r.parseUnitCondition(&c, name, arg)
 }
@@ -123,9 +126,9 @@ func wrap(key string, err error) error {
 	return nil
 }
 
-func noArgument(key, arg string) error {
+func noArgument(arg string) error {
 	if arg != "" {
-		return fmt.Errorf("condition %q takes no argument", key)
+		return fmt.Errorf("it takes no argument, but has %q", arg)
 	}
 	return nil
 }
@@ -148,13 +151,13 @@ func ConditionNames() []string {
 
 // aircraftConditions are settled by the aircraft's facts.
 var aircraftConditions = map[string]makeAircraft{
-	"powered":                       plain(func(a *Aircraft) Truth { return wordIs(a.Engine, "none").Not() }),
-	"engine":                        word(func(a *Aircraft) string { return a.Engine }),
-	"category":                      word(func(a *Aircraft) string { return a.Category }),
-	"certificate":                   word(func(a *Aircraft) string { return a.Certificate }),
-	"basis":                         word(func(a *Aircraft) string { return a.Basis }),
+	"powered":                       plain(func(a *Aircraft) Truth { return wordIs("engine", a.Engine, "none").Not() }),
+	"engine":                        word("engine", func(a *Aircraft) string { return a.Engine }),
+	"category":                      word("category", func(a *Aircraft) string { return a.Category }),
+	"certificate":                   word("certificate", func(a *Aircraft) string { return a.Certificate }),
+	"basis":                         word("basis", func(a *Aircraft) string { return a.Basis }),
 	"part-23":                       plain(isPart23),
-	"cooling":                       word(func(a *Aircraft) string { return a.Cooling }),
+	"cooling":                       word("cooling", func(a *Aircraft) string { return a.Cooling }),
 	"small":                         plain(func(a *Aircraft) Truth { return atMost(a.MaxTakeoffWeightLb, 12500) }),
 	"single-place":                  plain(func(a *Aircraft) Truth { return atMost(a.Seats, 1) }),
 	"us-registered":                 plain(func(a *Aircraft) Truth { return a.USRegistered }),
@@ -200,8 +203,8 @@ var flightConditions = map[string]makeFlight{
 	"altitude-above":        number(func(f *Flight) Fact[float64] { return f.AltitudeFt }, func(x, limit float64) bool { return x > limit }),
 	"cabin-above":           cabinAbove,
 	"airspace":              airspace,
-	"navigates-by":          member(func(f *Flight) Fact[[]string] { return f.Navigation }),
-	"atc-authorized":        member(func(f *Flight) Fact[[]string] { return f.ATCAuthorized }),
+	"navigates-by":          member("navigation", func(f *Flight) Fact[[]string] { return f.Navigation }),
+	"atc-authorized":        member("atc_authorized", func(f *Flight) Fact[[]string] { return f.ATCAuthorized }),
 }
 
 // deferralConditions are settled by one deferral and the flight that it must outlast.
@@ -246,47 +249,43 @@ func methodIs(d *Deferral, m Method) Truth {
 	switch {
 	case d == nil:
 		return No
-	case d.Method == MethodUnstated:
+	case !d.named():
 		return Unknown
 	default:
 		return TruthOf(d.Method == m)
 	}
 }
 
+// named says whether the method is one of 91.213(d)(3).
+func (d *Deferral) named() bool { return d.Method == Removed || d.Method == Deactivated }
+
 func outOfUse(d *Deferral) Truth {
-	if d != nil && d.Method == MethodUnstated && d.MethodDone == Yes {
+	if d != nil && !d.named() && d.MethodDone == Yes {
 		return Unknown
 	}
 	return stepDone(d, d.truth().MethodDone)
 }
 
 func plain(f func(*Aircraft) Truth) makeAircraft {
-	return func(arg string) (func(*Aircraft) Truth, error) { return f, noArgument("", arg) }
+	return func(arg string) (func(*Aircraft) Truth, error) { return f, noArgument(arg) }
 }
 
 func flag(f func(*Flight) Truth) makeFlight {
-	return func(arg string) (func(*Flight) Truth, error) { return f, noArgument("", arg) }
+	return func(arg string) (func(*Flight) Truth, error) { return f, noArgument(arg) }
 }
 
-func wordIs(have, want string) Truth {
-	if have == "" {
-		return Unknown
-	}
-	return TruthOf(have == want)
-}
-
-func word(get func(*Aircraft) string) makeAircraft {
+func word(fact string, get func(*Aircraft) string) makeAircraft {
 	return func(arg string) (func(*Aircraft) Truth, error) {
-		if arg == "" {
-			return nil, fmt.Errorf("want a word after the colon")
+		if !slices.Contains(vocabulary[fact], arg) {
+			return nil, fmt.Errorf("want one of %s after the colon", strings.Join(vocabulary[fact], ", "))
 		}
-		return func(a *Aircraft) Truth { return wordIs(get(a), arg) }, nil
+		return func(a *Aircraft) Truth { return wordIs(fact, get(a), arg) }, nil
 	}
 }
 
 // isPart23 is Yes for an aircraft certificated under any amendment of part 23.
 func isPart23(a *Aircraft) Truth {
-	return wordIs(a.Basis, "part-23").Or(wordIs(a.Basis, "part-23-before-64"))
+	return wordIs("basis", a.Basis, "part-23").Or(wordIs("basis", a.Basis, "part-23-before-64"))
 }
 
 func after(get func(*Aircraft) Fact[Date]) makeAircraft {
@@ -356,15 +355,15 @@ const classAFloorFt = 18000
 
 // airspace knows that below its floor no flight is in Class A airspace, and above it every flight is.
 func airspace(arg string) (func(*Flight) Truth, error) {
-	listed, err := member(func(f *Flight) Fact[[]string] { return f.Airspace })(arg)
+	listed, err := member("airspace", func(f *Flight) Fact[[]string] { return f.Airspace })(arg)
 	if err != nil || arg != "class-a" {
 		return listed, err
 	}
 	return func(f *Flight) Truth {
 		if f.AltitudeFt.Known {
-			return TruthOf(f.AltitudeFt.Value >= classAFloorFt).Or(listed(f).And(Yes))
+			return TruthOf(f.AltitudeFt.Value >= classAFloorFt).Or(listed(f))
 		}
-		return listed(f)
+		return listed(f).Or(Unknown) // a list that leaves it out is not believed without the altitude
 	}, nil
 }
 
@@ -385,18 +384,12 @@ func cabinAbove(arg string) (func(*Flight) Truth, error) {
 	}, nil
 }
 
-func member(get func(*Flight) Fact[[]string]) makeFlight {
+func member(fact string, get func(*Flight) Fact[[]string]) makeFlight {
 	return func(arg string) (func(*Flight) Truth, error) {
-		if arg == "" {
-			return nil, fmt.Errorf("want a word after the colon")
+		if !slices.Contains(vocabulary[fact], arg) {
+			return nil, fmt.Errorf("want one of %s after the colon", strings.Join(vocabulary[fact], ", "))
 		}
-		return func(f *Flight) Truth {
-			set := get(f)
-			if !set.Known {
-				return Unknown
-			}
-			return TruthOf(slices.Contains(set.Value, arg))
-		}, nil
+		return func(f *Flight) Truth { return listHas(fact, get(f), arg) }, nil
 	}
 }
 

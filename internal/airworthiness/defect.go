@@ -1,141 +1,108 @@
 package airworthiness
 
 // judgeDefect takes one defect through the steps of 91.213(d), beside all the others.
-func (p *Plan) judgeDefect(d *Determination, place int16, defect *Defect, f *PreparedFlight) {
-	if !p.judgeNature(d, place, defect) {
+func (p *Plan) judgeDefect(d *Determination, s *subject, f *PreparedFlight) {
+	if !s.judgeNature(d) {
 		return
 	}
-	if !p.judgePath(d, place) {
-		p.judgeUnderMEL(d, place, defect, f)
+	path := d.next(StepPath, s.place)
+	*path = p.path
+	path.Defect = s.place
+	if p.bound == Yes {
+		p.judgeUnderMEL(d, s, f)
 		return
 	}
-	p.judgeRows(d, place, defect, f)
-	p.judgeProcedure(d, place, defect, f)
+	p.judgeRows(d, s, f)
+	p.judgeProcedure(d, s, f)
 }
 
 // judgeNature asks whether the squawk is about an instrument or item of equipment at all. If it is not, 91.213 gives no
 // relief and nothing further is asked.
-func (p *Plan) judgeNature(d *Determination, place int16, defect *Defect) bool {
-	finding := p.pass(StepNature, place)
-	switch p.isEquipment(defect) {
+func (s *subject) judgeNature(d *Determination) bool {
+	finding := d.next(StepNature, s.place)
+	switch s.equipment {
 	case Yes:
-		d.add(finding)
+		finding.Outcome, finding.Verdict = OutcomePassed, Clear
 		return true
 	case No:
 		finding.Outcome, finding.Verdict = OutcomeBreached, Grounded
 	case Unknown:
-		finding.Outcome, finding.Verdict = OutcomeUnknown, Undetermined
 	}
-	d.add(finding)
 	return false
 }
 
-func (p *Plan) isEquipment(defect *Defect) Truth {
-	if defect.Kind == KindCondition {
+func (p *Plan) isEquipment(s *subject) Truth {
+	if s.Kind == KindCondition {
 		return No
 	}
-	item, ok := p.item(defect)
+	item, ok := p.item(s)
 	if !ok {
 		return Unknown
 	}
 	if p.rules.items[item].Nature == "condition" {
 		return No
 	}
-	if defect.Kind == KindUnstated {
+	if s.Kind != KindInoperative {
 		return Unknown
 	}
 	return Yes
 }
 
-func (p *Plan) item(defect *Defect) (int, bool) {
-	if defect.Unit != "" {
-		u, ok := p.byID[defect.Unit]
-		if !ok {
-			return 0, false
-		}
-		return int(p.units[u].item), true
+func (p *Plan) item(s *subject) (int, bool) {
+	switch {
+	case s.unit >= 0:
+		return int(p.units[s.unit].item), true
+	case s.Unit != "":
+		return 0, false
 	}
-	i, ok := p.rules.itemIndex[defect.Item]
+	i, ok := p.rules.itemIndex[s.Item]
 	return i, ok
 }
 
-// judgePath asks whether 91.213(d) is open: not where an MEL governs, and only for the classes of (d)(1).
-func (p *Plan) judgePath(d *Determination, place int16) bool {
-	finding := p.pass(StepPath, place)
-	finding.source, finding.row = fromEligibility, int32(p.eligibility)
-	bound := No
-	if p.facts.yes.has(p.rules.melBound) {
-		bound = Yes
-	} else if !p.facts.no.has(p.rules.melBound) {
-		bound = Unknown
-	}
-	switch {
-	case p.eligible == No:
-		finding.source, finding.Outcome, finding.Verdict = fromStep, OutcomeBreached, Grounded
-	case bound != No:
-		finding.source, finding.row = fromStep, -1
-		finding.Outcome, finding.Verdict = OutcomeUnknown, Undetermined
-		finding.open.set(p.rules.melBound)
-	case p.eligible == Unknown:
-		finding.source, finding.Outcome, finding.Verdict = fromStep, OutcomeUnknown, Undetermined
-		finding.open = p.openFacts
-	}
-	d.add(finding)
-	return bound != Yes
-}
-
 // judgeUnderMEL reports what no MEL may allow: items required by the operating rules or by a directive (91.213(b)).
-func (p *Plan) judgeUnderMEL(d *Determination, place int16, defect *Defect, f *PreparedFlight) {
-	unit, ok := p.unit(defect)
-	if !ok {
+func (p *Plan) judgeUnderMEL(d *Determination, s *subject, f *PreparedFlight) {
+	if s.unit < 0 {
 		return
 	}
-	for _, i := range p.units[unit].rows {
-		if step := p.rows[i].step; step != StepRegulation && step != StepDirective {
-			continue
-		}
-		if finding, ok := p.judgeRow(d, i, f); ok {
-			finding.Defect = place
-			d.add(finding)
+	for _, i := range p.units[s.unit].rows {
+		if step := p.rows[i].step; step == StepRegulation || step == StepDirective {
+			p.judgeRow(d, i, s.place, f)
 		}
 	}
 }
 
 // judgeRows asks the four questions of (d)(2). Each leaves a finding: the rows that stand in the way, or a pass.
-func (p *Plan) judgeRows(d *Determination, place int16, defect *Defect, f *PreparedFlight) {
+func (p *Plan) judgeRows(d *Determination, s *subject, f *PreparedFlight) {
 	var found [steps]bool
-	unit, isUnit := p.unit(defect)
-	if isUnit {
-		for _, i := range p.units[unit].rows {
-			if finding, ok := p.judgeRow(d, i, f); ok {
-				finding.Defect = place
-				found[finding.Step] = true
-				d.add(finding)
+	if s.unit >= 0 {
+		for _, i := range p.units[s.unit].rows {
+			if finding := p.judgeRow(d, i, s.place, f); finding != nil {
+				// A row that lets the flight go says nothing of what the aircraft's own list may yet hold.
+				found[finding.Step] = found[finding.Step] || p.listed(finding.Step) || !finding.Verdict.Permits()
 			}
 		}
 	}
 	for step := StepTypeCertification; step <= StepDirective; step++ {
-		if found[step] {
-			continue
+		switch {
+		case found[step]:
+		case s.unit < 0:
+			d.next(step, s.place).source = fromSubject // no unit is on record: the rows cannot be counted
+		case p.listed(step):
+			d.pass(step, s.place)
+		default:
+			d.next(step, s.place) // nobody has confirmed the aircraft's own list: silence is not permission
 		}
-		finding := p.pass(step, place)
-		if step != StepRegulation && p.ownLists[step] != Yes {
-			// Nobody has confirmed the aircraft's own list: silence is not permission.
-			finding.Outcome, finding.Verdict = OutcomeUnknown, Undetermined
-		}
-		if !isUnit {
-			// An item of which no unit is on record: the rows cannot be counted.
-			finding.Outcome, finding.Verdict = OutcomeUnknown, Undetermined
-		}
-		d.add(finding)
 	}
 }
 
+// listed says whether all that a step asks about is on record: the rules always are, the aircraft's own lists may not be.
+func (p *Plan) listed(step Step) bool { return len(p.unlisted[step]) == 0 }
+
 // judgeProcedure asks for the steps of (d)(3), (d)(4) and 91.405(c).
-func (p *Plan) judgeProcedure(d *Determination, place int16, defect *Defect, f *PreparedFlight) {
-	s := d.state
+func (p *Plan) judgeProcedure(d *Determination, s *subject, f *PreparedFlight) {
+	state := d.state
 	for _, i := range p.rules.byOwner[ofDeferral] {
-		s.put(i, p.rules.conditions[i].deferral(defect.Deferral, &f.Flight))
+		state.put(i, p.rules.conditions[i].deferral(s.Deferral, &f.Flight))
 	}
 	var found, asked [steps]bool
 	for i := range p.rules.procedure {
@@ -143,31 +110,30 @@ func (p *Plan) judgeProcedure(d *Determination, place int16, defect *Defect, f *
 		if !row.inForce(f.On) {
 			continue
 		}
-		applies := row.when.holds(&s)
+		applies := row.when.holds(&state)
 		if applies == No {
 			continue
 		}
 		asked[row.step] = true
-		if s.yes.has(row.must) {
+		done := state.truth(row.must)
+		if done == Yes {
 			continue
 		}
-		finding := p.finding(row.step, int32(i), place)
-		finding.source = fromProcedure
-		if applies == Yes && s.no.has(row.must) {
+		finding := d.next(row.step, s.place)
+		finding.source, finding.row = fromProcedure, int32(i)
+		if applies == Yes && done == No {
 			finding.Outcome, finding.Verdict = OutcomeUndone, row.otherwise
 		} else {
-			finding.Outcome, finding.Verdict = OutcomeUnknown, Undetermined
-			finding.open = row.when.open(&s)
-			if !s.no.has(row.must) {
+			finding.open = row.when.open(&state)
+			if done == Unknown {
 				finding.open.set(row.must)
 			}
 		}
 		found[row.step] = true
-		d.add(finding)
 	}
 	for step := StepDisposition; step <= StepLapse; step++ {
 		if asked[step] && !found[step] {
-			d.add(p.pass(step, place))
+			d.pass(step, s.place)
 		}
 	}
 }

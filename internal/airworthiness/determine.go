@@ -8,23 +8,25 @@ import "slices"
 func (p *Plan) Determine(d *Determination, defects []Defect, f *PreparedFlight) {
 	d.reset(len(p.units), len(p.rows))
 	d.sort(defects)
-	d.Verdict = Clear
 	if !f.dated() {
-		d.add(Finding{Step: StepAircraft, Verdict: Undetermined, source: fromDate, Defect: -1, row: -1, relief: -1, Need: -1, Have: -1})
+		d.next(StepAircraft, -1).source = fromDate
 	}
-	p.markUnits(d, defects)
+	p.identify(d, defects)
+	p.markUnits(d)
 	d.state = p.facts.or(f.state)
-	p.settleUnits(d, defects, f)
+	p.settleUnits(d, f)
 
 	p.judgeAircraft(d, f)
-	for place, i := range d.Order {
-		p.judgeDefect(d, int16(place), &defects[i], f)
+	for i := range d.subjects {
+		p.judgeDefect(d, &d.subjects[i], f)
 	}
-	d.add(p.note(StepPilot, -1))
+	d.pass(StepPilot, -1).Outcome = OutcomeNoted
+	d.Verdict = d.worst()
 }
 
 func (d *Determination) reset(units, rows int) {
 	d.Verdict, d.Findings, d.Order, d.state = Undetermined, d.Findings[:0], d.Order[:0], state{}
+	d.subjects = d.subjects[:0]
 	d.failed, d.removed = d.failed.cleared(units), d.removed.cleared(units)
 	d.touched = d.touched.cleared(rows)
 }
@@ -59,26 +61,51 @@ func (a *Defect) before(b *Defect) bool {
 	return a.Item < b.Item
 }
 
+// identify finds out what each defect is about.
+func (p *Plan) identify(d *Determination, defects []Defect) {
+	for place, i := range d.Order {
+		s := subject{Defect: &defects[i], place: int16(place), unit: -1}
+		if u, ok := p.byID[s.Unit]; ok && s.Unit != "" {
+			s.unit = u
+		}
+		s.equipment = p.isEquipment(&s)
+		d.subjects = append(d.subjects, s)
+	}
+}
+
 // markUnits notes which units have failed, and which are no longer installed. A unit counts as removed only when every
-// squawk on it says so.
-func (p *Plan) markUnits(d *Determination, defects []Defect) {
-	for i := range defects {
-		if u, ok := p.unit(&defects[i]); ok {
-			d.failed.set(u)
-			for _, other := range p.units[u].fells {
-				d.failed.set(other)
-			}
-			if defects[i].isRemoved() {
-				d.removed.set(u)
-			}
-			for _, row := range p.units[u].rows {
-				d.touched.set(row)
-			}
+// squawk that it suffers from says so: one on a unit that it needs does not.
+func (p *Plan) markUnits(d *Determination) {
+	for i := range d.subjects {
+		s := &d.subjects[i]
+		if s.unit < 0 {
+			continue
+		}
+		unit := &p.units[s.unit]
+		d.failed.set(s.unit)
+		for _, other := range unit.fells {
+			d.failed.set(other)
+		}
+		if s.isRemoved() {
+			d.removed.set(s.unit)
+		}
+		if s.equipment != Yes || p.bound == Yes {
+			continue // the questions of (d)(2) are not put to it: the rows that are short anyway stay with the aircraft
+		}
+		for _, row := range unit.rows {
+			d.touched.set(row)
 		}
 	}
-	for i := range defects {
-		if u, ok := p.unit(&defects[i]); ok && !defects[i].isRemoved() {
-			d.removed.unset(u)
+	for i := range d.subjects {
+		s := &d.subjects[i]
+		if s.unit < 0 {
+			continue
+		}
+		if !s.isRemoved() {
+			d.removed.unset(s.unit)
+		}
+		for _, other := range p.units[s.unit].fells {
+			d.removed.unset(other)
 		}
 	}
 }
@@ -89,16 +116,8 @@ func (d *Defect) isRemoved() bool {
 	return d.Deferral != nil && d.Deferral.Method == Removed && d.Deferral.MethodDone == Yes
 }
 
-func (p *Plan) unit(defect *Defect) (int32, bool) {
-	if defect.Unit == "" {
-		return 0, false
-	}
-	u, ok := p.byID[defect.Unit]
-	return u, ok
-}
-
 // settleUnits evaluates the conditions that speak of installed and working units.
-func (p *Plan) settleUnits(d *Determination, defects []Defect, f *PreparedFlight) {
+func (p *Plan) settleUnits(d *Determination, f *PreparedFlight) {
 	for _, i := range p.rules.byOwner[ofUnits] {
 		c := &p.rules.conditions[i]
 		switch c.unit {
@@ -107,151 +126,150 @@ func (p *Plan) settleUnits(d *Determination, defects []Defect, f *PreparedFlight
 		case works:
 			d.state.put(i, p.anyUnit(c.item, d.failed))
 		case vorCheckedWithin:
-			d.state.put(i, p.vorCheckedWithin(c.days, f.On))
+			d.state.put(i, p.vorCheckedWithin(c.days, f))
 		case removedWithin:
-			d.state.put(i, p.removedWithin(d, c, defects, f))
+			d.state.put(i, p.removedWithin(d, c, f))
 		}
 	}
 }
 
-// anyUnit is Yes if a unit that does the item's job is not among the excluded. If there is none on record, the record
-// must be complete to say No.
+// anyUnit is Yes if a unit that does the item's job is not among the excluded. If no such unit is on record at all, the
+// record must be complete to say No.
 func (p *Plan) anyUnit(item int, excluded bitset) Truth {
-	for _, u := range p.byItem[item] {
-		if !excluded.has(u) {
-			return Yes
-		}
+	units := p.byItem[item]
+	if len(units) == 0 && p.complete != Yes {
+		return Unknown
 	}
-	if p.complete == Yes {
-		return No
-	}
-	return Unknown
+	return TruthOf(slices.ContainsFunc(units, func(u int32) bool { return !excluded.has(u) }))
 }
 
 // vorCheckedWithin counts days, not calendar months: a check on day D serves through D+30 (91.171).
-func (p *Plan) vorCheckedWithin(days int, on Date) Truth {
+func (p *Plan) vorCheckedWithin(days int, f *PreparedFlight) Truth {
 	if !p.vorChecked.Known {
 		return Unknown
 	}
-	age := int(on - p.vorChecked.Value)
-	return TruthOf(age >= 0 && age <= days)
+	return TruthOf(f.within(days, p.vorChecked.Value))
 }
 
-func (p *Plan) removedWithin(d *Determination, c *condition, defects []Defect, f *PreparedFlight) Truth {
-	answer := No
-	for i := range defects {
-		u, ok := p.unit(&defects[i])
-		if !ok || !slices.Contains(p.byItem[c.item], u) {
-			continue
-		}
-		if !d.removed.has(u) {
-			return No
-		}
-		answer = defects[i].Deferral.removedWithin(c.days, f.On)
-		if answer != Yes {
-			return answer
-		}
+// within reports whether the whole flight falls on a day or at most so many days after it.
+func (f *PreparedFlight) within(days int, day Date) bool {
+	return f.On >= day && int(DateOf(f.Ends)-day) <= days
+}
+
+func (p *Plan) removedWithin(d *Determination, c *condition, f *PreparedFlight) Truth {
+	units := p.byItem[c.item]
+	if len(units) == 0 || slices.ContainsFunc(units, func(u int32) bool { return !d.removed.has(u) }) {
+		return No
 	}
-	for _, u := range p.byItem[c.item] {
-		if !d.removed.has(u) {
-			return No
+	answer := Yes
+	for i := range d.subjects {
+		if s := &d.subjects[i]; slices.Contains(units, s.unit) {
+			answer = answer.And(s.Deferral.removedWithin(c.days, f))
 		}
 	}
 	return answer
 }
 
 // removedWithin says whether the unit was removed, placarded and recorded, and no more than so many days before.
-func (d *Deferral) removedWithin(days int, on Date) Truth {
+func (d *Deferral) removedWithin(days int, f *PreparedFlight) Truth {
 	t := d.Placarded.And(d.Recorded)
 	if !d.RemovedOn.Known {
 		return t.And(Unknown)
 	}
-	age := int(on - d.RemovedOn.Value)
-	return t.And(TruthOf(age >= 0 && age <= days))
+	return t.And(TruthOf(f.within(days, d.RemovedOn.Value)))
 }
 
 // judgeAircraft judges what matters without any defect: conditions that must hold, and equipment that is not there.
 func (p *Plan) judgeAircraft(d *Determination, f *PreparedFlight) {
 	worse := false
 	for _, i := range p.checks {
-		if finding, ok := p.judgeCheck(d, i, f); ok {
+		if finding := p.judgeCheck(d, i, f); finding != nil {
 			worse = worse || finding.Outcome != OutcomeNoted
-			d.add(finding)
 		}
 	}
 	for _, i := range p.spare {
 		if d.touched.has(i) {
 			continue // judged with the defect that touches it
 		}
-		if finding, ok := p.judgeRow(d, i, f); ok {
+		if p.judgeRow(d, i, -1, f) != nil {
 			worse = true
-			d.add(finding)
 		}
 	}
 	if !worse {
-		d.add(p.pass(StepAircraft, -1))
+		d.pass(StepAircraft, -1)
 	}
 }
 
-// judgeCheck judges a row without equipment: a condition that must hold, or a note.
-func (p *Plan) judgeCheck(d *Determination, i int32, f *PreparedFlight) (Finding, bool) {
+// judgeCheck judges a row without equipment: a condition that must hold, or a note. It reports nothing when there is
+// nothing to say.
+func (p *Plan) judgeCheck(d *Determination, i int32, f *PreparedFlight) *Finding {
 	row := &p.rows[i]
 	if !row.inForce(f.On) {
-		return Finding{}, false
+		return nil
 	}
-	applies := row.open.holds(&d.state)
+	applies, met := row.open.holds(&d.state), No
+	if row.quantity != noteOnly {
+		met = d.state.truth(row.must)
+	}
+	if applies == No || met == Yes || row.quantity == noteOnly && applies != Yes {
+		return nil
+	}
+	finding := d.next(row.step, -1)
+	finding.source, finding.row = fromRow, i
 	if row.quantity == noteOnly {
-		finding := p.finding(row.step, i, -1)
 		finding.Outcome, finding.Verdict = OutcomeNoted, Clear
-		return finding, applies == Yes
+		return finding
 	}
-	var must clause
-	must.all.set(row.must)
-	return p.weigh(d, i, applies, must.holds(&d.state), must.open(&d.state), f)
+	if met == Unknown {
+		finding.open.set(row.must)
+	}
+	p.weigh(d, finding, applies.And(met.Not()), f)
+	return finding
 }
 
 // judgeRow judges a row of equipment. It reports nothing when the row is satisfied or asks nothing of this flight.
-func (p *Plan) judgeRow(d *Determination, i int32, f *PreparedFlight) (Finding, bool) {
+func (p *Plan) judgeRow(d *Determination, i int32, defect int16, f *PreparedFlight) *Finding {
 	row := &p.rows[i]
 	if !row.inForce(f.On) {
-		return Finding{}, false
+		return nil
 	}
 	applies := row.open.holds(&d.state)
 	if applies == No {
-		return Finding{}, false
+		return nil
 	}
-	met := p.met(row, d.failed, d.removed, f)
+	var t tally
+	t.count(p, row, d.failed, d.removed)
+	met := p.met(row, &t, f.aboard(row.quantity))
 	if met == Yes {
-		return Finding{}, false
+		return nil
 	}
-	finding, ok := p.weigh(d, i, applies, met, mask{}, f)
-	finding.Need, finding.Have = p.counts(row, d, f)
-	if finding.Outcome == OutcomeUnknown && f.Envelope && finding.Need < 0 && finding.Have > 0 && row.quantity >= eachOccupant {
+	finding := d.next(row.step, defect)
+	finding.source, finding.row = fromRow, i
+	finding.Need, finding.Have = row.counts(&t, f)
+	p.weigh(d, finding, applies.And(met.Not()), f)
+	if finding.Outcome == OutcomeUnknown && f.Envelope && finding.Need < 0 && finding.Have > 0 && row.countsPersons() {
 		finding.Outcome, finding.Verdict, finding.open = OutcomeLimited, Limited, mask{} // no more aboard than it serves
 	}
-	return finding, ok
+	return finding
 }
 
-// weigh turns three-valued applicability and satisfaction into a finding.
-func (p *Plan) weigh(d *Determination, i int32, applies, met Truth, openMust mask, f *PreparedFlight) (Finding, bool) {
-	if applies == No || met == Yes {
-		return Finding{}, false
+// weigh settles the finding of a row that is breached, or may be.
+func (p *Plan) weigh(d *Determination, finding *Finding, breached Truth, f *PreparedFlight) {
+	row := &p.rows[finding.row]
+	if breached == Yes {
+		finding.Outcome, finding.Verdict = OutcomeBreached, Grounded
+	} else {
+		finding.open = finding.open.or(row.open.open(&d.state))
 	}
-	row := &p.rows[i]
-	finding := p.finding(row.step, i, -1)
-	finding.Outcome, finding.Verdict = OutcomeBreached, Grounded
-	openClause := row.open.open(&d.state)
-	if applies == Unknown || met == Unknown {
-		finding.Outcome, finding.Verdict = OutcomeUnknown, Undetermined
-		finding.open = openClause.or(openMust)
+	p.relieve(d, finding, row, f)
+	if finding.Outcome != OutcomeUnknown || !f.Envelope {
+		return
 	}
-	p.relieve(d, &finding, row, f)
-	if finding.Outcome == OutcomeUnknown && f.Envelope && openClause.overlaps(p.rules.flightConditions) {
-		// A kind of operation is judged as such: what would bring the row into play becomes a limitation. One
-		// condition that the flight can keep out of is enough, as the row's conditions must all hold.
-		finding.Outcome, finding.Verdict, finding.open = OutcomeLimited, Limited, openClause
+	// A kind of operation is judged as such: what would bring the row into play becomes a limitation. One condition that
+	// the flight can keep out of is enough, as the row's conditions must all hold.
+	if open := row.open.open(&d.state); open.overlaps(p.rules.flightConditions) {
+		finding.Outcome, finding.Verdict, finding.open = OutcomeLimited, Limited, open
 	}
-	return finding, true
 }
 
 // relieve looks for a relief that names this requirement.
@@ -289,36 +307,14 @@ func (p *Plan) openRelief(d *Determination, finding *Finding, i int32, f *Prepar
 	}
 }
 
-func (p *Plan) counts(row *planRow, d *Determination, f *PreparedFlight) (int16, int16) {
-	need, have := row.need, int16(0)
-	if row.quantity >= eachOccupant {
+// counts says how many a row needs, or -1 when unknown, and how many it has.
+func (row *planRow) counts(t *tally, f *PreparedFlight) (int16, int16) {
+	need := row.need
+	switch {
+	case row.countsPersons():
 		need = f.aboard(row.quantity)
+	case row.quantity == allOnRecord || row.quantity == allInstalled:
+		need = max(t.fitted, 1)
 	}
-	fitted := int32(0)
-	for _, u := range row.providers {
-		if !d.removed.has(u) {
-			fitted++
-			if !d.failed.has(u) {
-				have += int16(row.counts(p.units[u].serves))
-			}
-		}
-	}
-	if row.quantity == allInstalled {
-		need = max(fitted, 1)
-	}
-	return int16(need), have
-}
-
-func (p *Plan) finding(step Step, row int32, defect int16) Finding {
-	return Finding{Step: step, source: fromRow, row: row, Defect: defect, relief: -1, Need: -1, Have: -1}
-}
-
-func (p *Plan) pass(step Step, defect int16) Finding {
-	return Finding{Step: step, Outcome: OutcomePassed, Verdict: Clear, source: fromStep, Defect: defect, row: -1, relief: -1, Need: -1, Have: -1}
-}
-
-func (p *Plan) note(step Step, defect int16) Finding {
-	f := p.pass(step, defect)
-	f.Outcome = OutcomeNoted
-	return f
+	return int16(need), int16(clamp(int(row.amount(t.working, t.unplaced, t.served))))
 }

@@ -39,6 +39,9 @@ func (p *Plan) Explain(f *Finding) Explanation {
 		return e
 	case fromStep:
 		p.explainStep(&e, f)
+	case fromSubject:
+		p.explainStep(&e, f)
+		e.Says, e.Missing = "The squawk names no installed unit, so this cannot be counted.", []MissingFact{stepAsks[StepNature][0]}
 	case fromEligibility:
 		if f.row >= 0 {
 			e.setOrigin(&p.rules.eligibility[f.row].Origin)
@@ -64,8 +67,8 @@ func (p *Plan) explainStep(e *Explanation, f *Finding) {
 	row := p.rules.steps[f.Step]
 	e.Row, e.Citation, e.Words, e.Status = row.Step, row.Citation, row.Words, "verified"
 	e.Says = stepSays[f.Step][f.Outcome]
-	if f.Outcome == OutcomeUnknown && f.source == fromStep {
-		e.Missing = append(e.Missing, stepAsks[f.Step]...)
+	if f.Outcome == OutcomeUnknown && f.open.empty() {
+		e.Missing = append(append(e.Missing, stepAsks[f.Step]...), p.unlisted[f.Step]...)
 	}
 }
 
@@ -90,8 +93,7 @@ var stepSays = map[Step]map[Outcome]string{
 		OutcomeUnknown: "The equipment list or the kinds-of-operation equipment list is not on record.",
 	},
 	StepRegulation: {
-		OutcomePassed:  "No operating rule requires it for this flight, or what still works is enough.",
-		OutcomeUnknown: "The squawk names no installed unit, so the rules cannot be counted.",
+		OutcomePassed: "No operating rule requires it for this flight, or what still works is enough.",
 	},
 	StepDirective: {
 		OutcomePassed:  "No airworthiness directive on record requires it to be operational.",
@@ -103,16 +105,10 @@ var stepSays = map[Step]map[Outcome]string{
 	StepPilot:       {OutcomeNoted: "The pilot in command decides last. This is an aid, not an approval."},
 }
 
-// stepAsks has the facts that would settle a step that came out unknown without naming a row.
+// stepAsks has the facts that would settle a step that came out unknown without naming a row or a list of the aircraft's.
 var stepAsks = map[Step][]MissingFact{
-	StepNature:            {{"defects[].unit", "which installed unit it is, and whether it is inoperative or a condition"}},
-	StepTypeCertification: {{"aircraft.configuration.type_certification.on_record", "whether a rated person has confirmed the VFR-day list"}},
-	StepEquipmentList: {
-		{"aircraft.configuration.equipment_list.on_record", "whether the equipment list has been entered"},
-		{"aircraft.configuration.koel.on_record", "whether there is a kinds-of-operation equipment list, and whether it has been entered"},
-	},
-	StepRegulation: {{"defects[].unit", "which installed unit it is"}},
-	StepDirective:  {{"aircraft.configuration.directives.on_record", "whether the directives have been reviewed for required equipment"}},
+	StepNature: {{"defects[].unit", "which installed unit it is"}, {"defects[].kind", "whether it is inoperative or a condition"}},
+	StepPath:   {{"aircraft.facts.mel_authorized", "what the aircraft's approved MEL says of the item: it governs, and it is not kept here"}},
 }
 
 func (p *Plan) explainRow(e *Explanation, f *Finding) {
@@ -141,7 +137,7 @@ func (p *Plan) explainRow(e *Explanation, f *Finding) {
 	} else if f.Outcome == OutcomeLimited {
 		e.Limitation = p.limitation(row, f)
 	}
-	if f.Outcome == OutcomeUnknown && f.open.empty() {
+	if f.Outcome == OutcomeUnknown && (f.open.empty() || len(row.items) > 0 && f.Need < 0) {
 		e.Missing = append(e.Missing, p.uncounted(row, f)...)
 	}
 }
@@ -180,7 +176,10 @@ func (p *Plan) uncounted(row *planRow, f *Finding) []MissingFact {
 	if fact, ok := counts[row.quantity]; ok && f.Need < 0 {
 		return []MissingFact{fact}
 	}
-	missing := []MissingFact{{"aircraft.configuration.units_complete", "whether the list of installed units is complete"}}
+	var missing []MissingFact
+	if p.complete != Yes {
+		missing = append(missing, MissingFact{"aircraft.configuration.units_complete", "whether the list of installed units is complete"})
+	}
 	if row.places != 0 {
 		missing = append(missing, MissingFact{"aircraft.configuration.units[].serves", "which engine, tank or seat each " + p.itemNames(row) + " serves"})
 	}

@@ -108,7 +108,7 @@ type Unit struct {
 	ID     string
 	Item   string   // catalog key
 	Also   []string // further items whose job this unit does, beyond what the catalog says
-	Serves uint64   // bit n-1: serves engine, tank or seat number n; zero: not stated
+	Serves uint64   // bit n-1: serves engine, tank or seat number n; zero: one that no other unit serves, not said which
 	Needs  []string // units without which this one does not work, such as the vacuum pump of a gyro
 }
 

@@ -44,7 +44,8 @@ const (
 	fromEligibility
 	fromRow
 	fromProcedure
-	fromDate // the flight gives no date
+	fromDate    // the flight gives no date
+	fromSubject // the squawk names no installed unit
 )
 
 // Determination is the answer for a set of defects and a flight. Reuse one to avoid allocation. Until Determine has
@@ -57,10 +58,46 @@ type Determination struct {
 	failed, removed bitset
 	touched         bitset // rows that a failed unit bears on
 	state           state
+	subjects        []subject // the defects in their order
 }
 
-// add records a finding and lets it worsen the verdict.
-func (d *Determination) add(f Finding) {
-	d.Findings = append(d.Findings, f)
-	d.Verdict = Worst(d.Verdict, f.Verdict)
+// subject is one defect with what it is about.
+type subject struct {
+	*Defect
+	place     int16 // in Determination.Order
+	unit      int32 // the installed unit, or -1
+	equipment Truth // whether it is an instrument or item of equipment at all
+}
+
+// blank is a finding that has yet to be filled in. Its outcome and verdict are those of a missing fact.
+var blank = Finding{Defect: -1, row: -1, relief: -1, Need: -1, Have: -1}
+
+// next records a finding about a defect, or -1 for the aircraft as such, for the caller to fill in where it lies.
+func (d *Determination) next(step Step, defect int16) *Finding {
+	d.Findings = append(d.Findings, blank)
+	f := &d.Findings[len(d.Findings)-1]
+	f.Step, f.Defect = step, defect
+	return f
+}
+
+// pass records that a step is satisfied.
+func (d *Determination) pass(step Step, defect int16) *Finding {
+	f := d.next(step, defect)
+	f.Outcome, f.Verdict = OutcomePassed, Clear
+	return f
+}
+
+// worst is the verdict of the worst finding.
+func (d *Determination) worst() Verdict {
+	var found [len(severity)]bool
+	for i := range d.Findings {
+		found[d.Findings[i].Verdict] = true
+	}
+	worst := Clear
+	for v, found := range found {
+		if found {
+			worst = Worst(worst, Verdict(v))
+		}
+	}
+	return worst
 }

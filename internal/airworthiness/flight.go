@@ -30,10 +30,10 @@ func (f *PreparedFlight) aboard(q quantity) int32 {
 		n = f.RequiredCrew
 	default:
 	}
-	if !n.Known {
+	if !n.Known || n.Value < 0 {
 		return -1
 	}
-	return int32(n.Value)
+	return clamp(n.Value)
 }
 
 // KindsOfOperation is the flight of each kind of operation as such, in the order of KindNames: what may be flown at
@@ -48,6 +48,7 @@ func (r *Ruleset) KindsOfOperation(on Flight) [len(kindNames)]PreparedFlight {
 		f.Day = f.Night.Not()
 		f.Lights = f.Night // by day: from sunrise to sunset
 		f.Dark = f.Night
+		f.InAlaska = No // with lights and dark alike, the rule for Alaska asks the same as the other
 		flights[i] = r.Prepare(f)
 	}
 	return flights

@@ -6,29 +6,38 @@ import "math/bits"
 // instructions.
 const maxConditions = 128
 
-// mask is a set of conditions.
-type mask [maxConditions / 64]uint64
+// mask is a set of conditions. Its words are named, as the compiler keeps no array of two in registers.
+type mask struct{ low, high uint64 }
 
-func (m *mask) set(i int) { m[i/64] |= 1 << (i % 64) }
+// only is the set of one condition.
+func only(i int) mask {
+	if i < 64 {
+		return mask{low: 1 << i}
+	}
+	return mask{high: 1 << (i - 64)}
+}
 
-func (m mask) has(i int) bool { return m[i/64]&(1<<(i%64)) != 0 }
+func (m *mask) set(i int) { *m = m.or(only(i)) }
 
-func (m mask) and(n mask) mask { return mask{m[0] & n[0], m[1] & n[1]} }
+func (m mask) has(i int) bool { return m.overlaps(only(i)) }
 
-func (m mask) or(n mask) mask { return mask{m[0] | n[0], m[1] | n[1]} }
+func (m mask) and(n mask) mask { return mask{m.low & n.low, m.high & n.high} }
 
-func (m mask) without(n mask) mask { return mask{m[0] &^ n[0], m[1] &^ n[1]} }
+func (m mask) or(n mask) mask { return mask{m.low | n.low, m.high | n.high} }
 
-func (m mask) empty() bool { return m[0]|m[1] == 0 }
+func (m mask) without(n mask) mask { return mask{m.low &^ n.low, m.high &^ n.high} }
+
+func (m mask) empty() bool { return m.low|m.high == 0 }
 
 func (m mask) overlaps(n mask) bool { return !m.and(n).empty() }
 
 // each calls f for every member, in ascending order.
 func (m mask) each(f func(i int)) {
-	for w, word := range m {
-		for ; word != 0; word &= word - 1 {
-			f(w*64 + bits.TrailingZeros64(word))
-		}
+	for ; m.low != 0; m.low &= m.low - 1 {
+		f(bits.TrailingZeros64(m.low))
+	}
+	for ; m.high != 0; m.high &= m.high - 1 {
+		f(64 + bits.TrailingZeros64(m.high))
 	}
 }
 
@@ -46,6 +55,21 @@ func (s *state) put(i int, t Truth) {
 
 func (s state) or(t state) state { return state{s.yes.or(t.yes), s.no.or(t.no)} }
 
+// truth is what is known of one condition.
+func (s state) truth(i int) Truth {
+	switch {
+	case s.yes.has(i):
+		return Yes
+	case s.no.has(i):
+		return No
+	default:
+		return Unknown
+	}
+}
+
+// among is what is known of some conditions only.
+func (s state) among(m mask) state { return state{s.yes.and(m), s.no.and(m)} }
+
 // clause is a conjunction: every condition of all holds and none of none does.
 type clause struct{ all, none mask }
 
@@ -60,7 +84,7 @@ func (c *clause) holds(s *state) Truth {
 	return Unknown
 }
 
-// open is the set of conditions whose being unknown leaves the conjunction unknown.
+// open is the set of conditions that are unknown.
 func (c *clause) open(s *state) mask {
-	return c.all.without(s.yes).or(c.none.without(s.no))
+	return c.all.or(c.none).without(s.yes).without(s.no)
 }

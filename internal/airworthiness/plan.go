@@ -2,6 +2,7 @@ package airworthiness
 
 import (
 	"fmt"
+	"math"
 	"math/bits"
 	"slices"
 )
@@ -18,13 +19,14 @@ type Plan struct {
 	checks []int32   // rows without equipment: must and note
 	spare  []int32   // rows that the complete equipment does not satisfy, so that they matter even without a defect
 
-	complete    Truth
-	seats       Fact[int]
-	vorChecked  Fact[Date]
-	eligibility int // row of eligibility that opens 91.213(d), or -1
-	eligible    Truth
-	openFacts   mask // aircraft facts that leave eligibility unknown
-	ownLists    [steps]Truth
+	asConfigured state // conditions on units, with every unit on record installed and working
+
+	complete   Truth
+	seats      Fact[int]
+	vorChecked Fact[Date]
+	bound      Truth                // whether an MEL governs
+	path       Finding              // whether 91.213(d) is open: it depends on the aircraft alone
+	unlisted   [steps][]MissingFact // what is not known of the aircraft's own lists
 }
 
 // planRow is a requirement with what this aircraft has to meet it.
@@ -53,6 +55,11 @@ func (r *Ruleset) Plan(a *Aircraft) (*Plan, error) {
 	if err := p.addUnits(a.Units); err != nil {
 		return nil, err
 	}
+	for _, i := range r.byOwner[ofUnits] {
+		if c := &r.conditions[i]; c.unit.isPresence() {
+			p.asConfigured.put(i, p.anyUnit(c.item, nil))
+		}
+	}
 	for _, q := range r.requirements {
 		if q.prefill && a.TypeCertification.OnRecord == Yes {
 			continue // the confirmed list of this aircraft replaces the list by certification basis
@@ -65,7 +72,7 @@ func (r *Ruleset) Plan(a *Aircraft) (*Plan, error) {
 	if err := p.chainUnits(a.Units); err != nil {
 		return nil, err
 	}
-	p.settleEligibility()
+	p.settlePath()
 	p.settleSpare()
 	return p, nil
 }
@@ -137,12 +144,15 @@ func (p *Plan) chainUnits(units []Unit) error {
 
 // addRow keeps a requirement unless the aircraft's facts already say that it can never apply.
 func (p *Plan) addRow(q requirement, a *Aircraft) {
-	if q.when.holds(&p.facts) == No {
+	settled := p.facts.or(p.asConfigured.among(q.lasting))
+	if q.when.holds(&settled) == No {
 		return
 	}
 	row := planRow{requirement: q, need: -1}
-	// What the facts have settled need not be asked again for every flight.
-	row.open = clause{q.when.all.without(p.facts.yes), q.when.none.without(p.facts.no)}
+	// What the facts have settled need not be asked again for every flight. That includes the other equipment that the
+	// row asks for: that it has failed or gone never takes the row out of play, so that one more defect never improves a
+	// verdict. Where no such equipment is on record it stays unknown, whatever fails.
+	row.open = clause{q.when.all.without(settled.yes), q.when.none.without(settled.no)}
 	n := int32(len(p.rows))
 	if len(q.items) > 0 {
 		for _, item := range q.items {
@@ -172,7 +182,7 @@ func need(q requirement, a *Aircraft) (int32, uint64) {
 	}
 	switch q.quantity {
 	case countOf:
-		return int32(q.count), 0
+		return clamp(q.count), 0
 	case eachEngine:
 		return each(a.Engines)
 	case eachTank:
@@ -181,7 +191,7 @@ func need(q requirement, a *Aircraft) (int32, uint64) {
 		return each(a.Seats)
 	case eachFrontSeat:
 		return each(a.FrontSeats)
-	case allInstalled, noteOnly, eachOccupant, eachPerson, eachRequiredCrew:
+	case allOnRecord, allInstalled, noteOnly, eachOccupant, eachPerson, eachRequiredCrew:
 		return -1, 0
 	}
 	return -1, 0
@@ -192,30 +202,25 @@ func (p *Plan) addOwnLists(a *Aircraft) error {
 	for _, l := range []struct {
 		list OwnList
 		step Step
+		asks MissingFact
 	}{
-		{a.TypeCertification, StepTypeCertification},
-		{a.EquipmentList, StepEquipmentList},
-		{a.KOEL, StepEquipmentList},
-		{a.Directives, StepDirective},
+		{a.TypeCertification, StepTypeCertification, MissingFact{"type_certification", "whether a rated person has confirmed the VFR-day list"}},
+		{a.EquipmentList, StepEquipmentList, MissingFact{"equipment_list", "whether the equipment list has been entered"}},
+		{a.KOEL, StepEquipmentList, MissingFact{"koel", "whether there is a kinds-of-operation equipment list, and whether it has been entered"}},
+		{a.Directives, StepDirective, MissingFact{"directives", "whether the directives have been reviewed for required equipment"}},
 	} {
+		// A list that does not exist holds nothing, save the VFR-day list: every type has one, confirmed or not.
+		if on := l.list.OnRecord; on == Unknown || on == No && l.step == StepTypeCertification {
+			l.asks.Fact = "aircraft.configuration." + l.asks.Fact + ".on_record"
+			p.unlisted[l.step] = append(p.unlisted[l.step], l.asks)
+		}
 		for _, own := range l.list.Rows {
 			if err := p.addOwnRow(own, l.step, a); err != nil {
 				return err
 			}
 		}
 	}
-	p.ownLists[StepTypeCertification] = a.TypeCertification.OnRecord
-	p.ownLists[StepEquipmentList] = a.EquipmentList.OnRecord.known().And(a.KOEL.OnRecord.known())
-	p.ownLists[StepDirective] = a.Directives.OnRecord.known()
 	return nil
-}
-
-// known is Yes where somebody has looked, whatever they found, and Unknown where nobody has.
-func (t Truth) known() Truth {
-	if t == Unknown {
-		return Unknown
-	}
-	return Yes
 }
 
 func (p *Plan) addOwnRow(own OwnRow, step Step, a *Aircraft) error {
@@ -243,19 +248,29 @@ func (p *Plan) addOwnRow(own OwnRow, step Step, a *Aircraft) error {
 	return nil
 }
 
-// settleEligibility decides once whether 91.213(d) is open: it depends on the aircraft alone.
-func (p *Plan) settleEligibility() {
-	p.eligible, p.eligibility = No, -1
+// settlePath decides once whether 91.213(d) is open: not where an MEL governs, and only for the classes of (d)(1).
+func (p *Plan) settlePath() {
+	p.bound = p.facts.truth(p.rules.melBound)
+	p.path = blank
+	p.path.Step = StepPath
+	if p.bound != No { // an MEL comes first: the classes of (d)(1) bind only those who have none
+		if p.bound == Unknown {
+			p.path.open.set(p.rules.melBound)
+		}
+		return
+	}
+	p.path.Outcome, p.path.Verdict = OutcomeBreached, Grounded
 	for i := range p.rules.eligibility {
 		when := &p.rules.eligibility[i].when
 		switch when.holds(&p.facts) {
 		case Yes:
-			p.eligible, p.eligibility = Yes, i
-			p.openFacts = mask{}
+			p.path = blank
+			p.path.Step, p.path.Outcome, p.path.Verdict = StepPath, OutcomePassed, Clear
+			p.path.source, p.path.row = fromEligibility, int32(i)
 			return
 		case Unknown:
-			p.eligible = Unknown
-			p.openFacts = p.openFacts.or(when.open(&p.facts))
+			p.path.Outcome, p.path.Verdict = OutcomeUnknown, Undetermined
+			p.path.open = p.path.open.or(when.open(&p.facts))
 		case No:
 		}
 	}
@@ -272,61 +287,90 @@ func (p *Plan) settleSpare() {
 			p.spare = append(p.spare, int32(i)) // a unit that fails may bring the row into play
 			continue
 		}
-		if p.met(row, nil, nil, nil) != Yes {
+		var t tally
+		t.count(p, row, nil, nil)
+		if row.countsPersons() || p.met(row, &t, -1) != Yes { // who is aboard is the flight's to say
 			p.spare = append(p.spare, int32(i))
 		}
 	}
 }
 
-// met says whether the units that still work satisfy the row. failed holds a bit a unit; nil means that all work.
-func (p *Plan) met(row *planRow, failed, removed bitset, f *PreparedFlight) Truth {
-	need, places := row.need, row.places
-	if row.quantity >= eachOccupant {
-		need = p.aboard(row.quantity, f)
+// met says whether the units that still work satisfy the row, on a flight with so many aboard as the row counts; -1 where
+// nobody knows.
+func (p *Plan) met(row *planRow, t *tally, aboard int32) Truth {
+	need := row.need
+	if row.countsPersons() {
+		need = aboard
 	}
-	var working, fitted, placed int32
-	var served uint64
-	for _, u := range row.providers {
-		if removed.has(u) {
-			continue
-		}
-		fitted++
-		if failed.has(u) {
-			continue
-		}
-		s := p.units[u].serves
-		working += row.counts(s)
-		if s != 0 {
-			served |= s
-			placed++
-		}
-	}
-	if row.quantity == allInstalled {
-		if working < fitted {
+	if row.quantity == allOnRecord || row.quantity == allInstalled {
+		if t.working < t.fitted {
 			return No
 		}
 		need = 1
 	}
 	if need < 0 {
-		return TruthOf(row.quantity >= eachOccupant && p.seats.Known && working >= int32(p.seats.Value)).orUnknown()
+		return TruthOf(p.everySeat(row, t)).orUnknown()
 	}
-	if places != 0 && need > 1 {
-		return p.metPlaces(row, places&^served, working-placed, int32(len(row.providers)))
+	if row.places != 0 && (need > 1 || row.quantity == eachFrontSeat) {
+		return p.metPlaces(row, t)
 	}
-	if working >= need {
+	if row.amount(t.working, t.unplaced, t.served) >= need {
 		return Yes
 	}
-	return p.shortfall(p.onRecord(row) >= need)
+	return p.shortfall(row.amount(t.fitted, t.unstated, t.stated) >= need)
 }
 
-// onRecord counts what the units would serve if all of them were installed and worked.
-func (p *Plan) onRecord(row *planRow) int32 {
-	var n int32
-	for _, u := range row.providers {
-		n += row.counts(p.units[u].serves)
-	}
-	return n
+// tally is what the units of a row amount to.
+type tally struct {
+	fitted, working    int32  // units
+	unstated, unplaced int32  // of these, units of which nobody has said what they serve
+	stated, served     uint64 // places that the others serve
 }
+
+// count adds up the units of a row. failed and removed hold a bit a unit; nil means none.
+func (t *tally) count(p *Plan, row *planRow, failed, removed bitset) {
+	for _, u := range row.providers {
+		if row.quantity == allInstalled && removed.has(u) {
+			continue // elsewhere a unit taken out leaves the row short
+		}
+		serves := p.units[u].serves
+		t.fitted++
+		t.stated |= serves
+		if serves == 0 {
+			t.unstated++
+		}
+		if failed.has(u) {
+			continue
+		}
+		t.working++
+		t.served |= serves
+		if serves == 0 {
+			t.unplaced++
+		}
+	}
+}
+
+// countsPersons says whether the row wants as much as there are persons of some kind.
+func (row *planRow) countsPersons() bool { return row.quantity >= eachOccupant }
+
+// amount is what units count for. Where persons are counted a unit may serve several seats, and two units at one seat
+// serve one person.
+func (row *planRow) amount(units, unstated int32, places uint64) int32 {
+	if row.countsPersons() {
+		return unstated + int32(bits.OnesCount64(places))
+	}
+	return units
+}
+
+// everySeat says that the units suffice for every seat, so that it does not matter how many persons take one. Persons
+// under two may be aboard without a seat (91.107(a)(3)), so where all persons count the seats say nothing.
+func (p *Plan) everySeat(row *planRow, t *tally) bool {
+	return row.countsPersons() && row.quantity != eachPerson && p.seats.Known && p.seats.Value > 0 &&
+		row.amount(t.working, t.unplaced, t.served) >= clamp(p.seats.Value)
+}
+
+// clamp bounds a number of persons or units to what a finding can tell. No aircraft comes near the bound.
+func clamp(n int) int32 { return int32(min(n, math.MaxInt16)) }
 
 // orUnknown is Unknown instead of No: enough for every seat is enough for every flight, fewer may still be enough.
 func (t Truth) orUnknown() Truth {
@@ -336,37 +380,20 @@ func (t Truth) orUnknown() Truth {
 	return Unknown
 }
 
-// aboard is the number of persons a row counts, or -1 when unknown. Without a flight nobody knows.
-func (p *Plan) aboard(q quantity, f *PreparedFlight) int32 {
-	if f == nil {
-		return -1
-	}
-	return f.aboard(q)
-}
-
-// counts is for how much a unit counts: where persons are counted, a unit may serve several seats.
-func (row *planRow) counts(serves uint64) int32 {
-	if row.quantity >= eachOccupant && serves != 0 {
-		return int32(bits.OnesCount64(serves))
-	}
-	return 1
-}
-
-// metPlaces decides a row that wants one unit for each of several engines, tanks or seats. open are the places that no
-// working unit is known to serve; unplaced counts working units of which nobody has said what they serve.
-func (p *Plan) metPlaces(row *planRow, open uint64, unplaced, fitted int32) Truth {
+// metPlaces decides a row that wants one unit for each of several engines, tanks or seats. A unit of which nobody has
+// said what it serves is taken to serve a place of its own, one that no other unit serves.
+func (p *Plan) metPlaces(row *planRow, t *tally) Truth {
+	open := row.places &^ t.served
 	missing := int32(bits.OnesCount64(open))
 	switch {
 	case missing == 0:
 		return Yes
-	case unplaced == 0:
-		return p.shortfall(fitted >= row.need)
-	case unplaced == fitted && missing == row.need && unplaced >= row.need:
-		return Yes // nobody has said which serves which, but all work and there is one for each
-	case unplaced < missing:
-		return p.shortfall(fitted >= row.need)
+	case t.unplaced < missing:
+		return p.shortfall(int32(len(row.providers)) >= row.need)
+	case open == row.places&^t.stated && t.unplaced == t.unstated:
+		return Yes // every unit that bears on the open places works, and there is one for each
 	default:
-		return Unknown
+		return Unknown // which of them failed decides, and nobody has said which serves which
 	}
 }
 

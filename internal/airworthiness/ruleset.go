@@ -1,8 +1,10 @@
 package airworthiness
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -43,6 +45,7 @@ type requirement struct {
 	count    int
 	must     int // -1 when items are set
 	when     clause
+	lasting  mask // conditions of when that ask for other equipment, and that no defect undoes
 	reliefs  []int
 	prefill  bool // from a list by certification basis: judged only for items that have failed
 }
@@ -65,6 +68,7 @@ type quantity uint8
 
 const (
 	countOf quantity = iota
+	allOnRecord
 	allInstalled
 	noteOnly
 	eachEngine
@@ -77,7 +81,7 @@ const (
 )
 
 var quantityNames = map[string]quantity{
-	"all": allInstalled, "note": noteOnly, "each-engine": eachEngine, "each-tank": eachTank, "each-seat": eachSeat,
+	"all": allOnRecord, "all-installed": allInstalled, "note": noteOnly, "each-engine": eachEngine, "each-tank": eachTank, "each-seat": eachSeat,
 	"each-front-seat": eachFrontSeat, "each-occupant": eachOccupant, "each-person": eachPerson,
 	"each-required-crew": eachRequiredCrew,
 }
@@ -181,7 +185,8 @@ func (r *Ruleset) compileRows(t Tables, collect func(string, error)) {
 		for _, row := range rows {
 			q, err := r.requirement(row, step)
 			collect(row.ID, err)
-			q.prefill = prefill
+			collect(row.ID, r.avoidable(&q))
+			q.prefill, q.lasting = prefill, r.lasting(&q)
 			if _, twice := index[row.ID]; twice {
 				collect(row.ID, errors.New("the row stands twice"))
 			}
@@ -197,6 +202,9 @@ func (r *Ruleset) compileRows(t Tables, collect func(string, error)) {
 		if row.Status == "memory" {
 			collect(row.ID, errors.New("a row from memory may forbid, never permit"))
 		}
+		if row.Limitation == "" && r.ofFlight(when) {
+			collect(row.ID, errors.New("a relief that hangs on the flight must say what it binds the flight to"))
+		}
 		for _, id := range row.Relieves {
 			i, ok := index[id]
 			if !ok {
@@ -207,11 +215,53 @@ func (r *Ruleset) compileRows(t Tables, collect func(string, error)) {
 		}
 		r.reliefs = append(r.reliefs, relief{row.Origin, when, row.Limitation})
 	}
+	binds := func(relief int) int { return min(len(r.reliefs[relief].limitation), 1) }
+	for i := range r.requirements {
+		slices.SortStableFunc(r.requirements[i].reliefs, func(a, b int) int { return cmp.Compare(binds(a), binds(b)) })
+	}
 	for _, row := range t.Procedure {
 		p, err := r.compileProcedure(row)
 		collect(row.ID, err)
 		r.procedure = append(r.procedure, p)
 	}
+}
+
+// lasting finds the conditions of a row that ask for other equipment than its own to be there. Only where a rule binds
+// an aircraft equipped with the very item that it wants does taking that item out leave nothing to want.
+func (r *Ruleset) lasting(q *requirement) mask {
+	var m mask
+	if q.quantity == noteOnly {
+		return m
+	}
+	q.when.all.each(func(i int) {
+		c := &r.conditions[i]
+		if c.owner != ofUnits || !c.unit.isPresence() || c.unit == installed && slices.Contains(q.items, c.item) {
+			return
+		}
+		m.set(i)
+	})
+	return m
+}
+
+// avoidable holds that a flight can be told how to keep out of a row.
+func (r *Ruleset) avoidable(q *requirement) error {
+	var err error
+	wordless := func(i int, words string) {
+		if r.conditions[i].owner == ofFlight && words == "" {
+			err = fmt.Errorf("condition %q has no words for a limitation", r.conditions[i].key)
+		}
+	}
+	q.when.all.each(func(i int) { wordless(i, r.conditions[i].words.NotHolding) })
+	q.when.none.each(func(i int) { wordless(i, r.conditions[i].words.Holding) })
+	return err
+}
+
+// ofFlight says whether a clause hangs on the flight.
+func (r *Ruleset) ofFlight(c clause) bool {
+	hangs := false
+	of := c.all.or(c.none)
+	of.each(func(i int) { hangs = hangs || r.conditions[i].owner == ofFlight })
+	return hangs
 }
 
 func (r *Ruleset) compileProcedure(row ProcedureRow) (procedure, error) {

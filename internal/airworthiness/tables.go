@@ -79,7 +79,7 @@ type EligibilityRow struct {
 type RequirementRow struct {
 	Origin
 	Item     string // what must work; empty when Must is given
-	Quantity string // a number, all, note, or each-engine, each-tank, each-seat, each-front-seat, each-occupant, each-person, each-required-crew
+	Quantity string // a number, all, all-installed (all but those removed), note, or each-engine, each-tank, each-seat, each-front-seat, each-occupant, each-person, each-required-crew
 	Must     string // what must hold
 	When     string
 }

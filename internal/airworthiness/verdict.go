@@ -22,12 +22,7 @@ var severity = [...]uint8{Clear: 0, Limited: 1, DeferFirst: 2, Undetermined: 3, 
 // Verdicts lists every verdict, best first.
 func Verdicts() []Verdict { return []Verdict{Clear, Limited, DeferFirst, Undetermined, Grounded} }
 
-func (v Verdict) String() string {
-	if int(v) < len(verdictNames) {
-		return verdictNames[v]
-	}
-	return verdictNames[Undetermined]
-}
+func (v Verdict) String() string { return verdictNames[v.named()] }
 
 // ParseVerdict returns the verdict of that name, or false.
 func ParseVerdict(s string) (Verdict, bool) {
@@ -39,8 +34,15 @@ func ParseVerdict(s string) (Verdict, bool) {
 	return Undetermined, false
 }
 
-// WorseThan reports whether v is strictly more severe than w.
-func (v Verdict) WorseThan(w Verdict) bool { return severity[v] > severity[w] }
+// WorseThan reports whether v is strictly more severe than w. What is no verdict counts as Undetermined.
+func (v Verdict) WorseThan(w Verdict) bool { return severity[v.named()] > severity[w.named()] }
+
+func (v Verdict) named() Verdict {
+	if int(v) < len(verdictNames) {
+		return v
+	}
+	return Undetermined
+}
 
 // Permits reports whether the flight may go now: clear, or limited within its limitations.
 func (v Verdict) Permits() bool { return v == Clear || v == Limited }

@@ -3,6 +3,7 @@ package casefile
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"tiedown/internal/airworthiness"
@@ -62,6 +63,13 @@ func compileFacts(f Facts, prefix string, bad *Faults) airworthiness.Aircraft {
 		ReplaceableFuses: truth(f.ReplaceableFuses), MMELExists: truth(f.MMELExists),
 		MELAuthorized: truth(f.MELAuthorized), AltitudeReportingCalibrated: truth(f.AltitudeReportingCalibrated),
 	}
+	for _, w := range []struct{ fact, word string }{
+		{"category", f.Category}, {"certificate", f.Certificate}, {"basis", f.Basis}, {"engine", f.Engine}, {"cooling", f.Cooling},
+	} {
+		if w.word != "" {
+			checkWord(prefix+w.fact, w.fact, w.word, bad)
+		}
+	}
 	if f.Basis == "" {
 		bad.Add(prefix+"basis", "required", "the certification basis is missing: without it no type-certification list applies",
 			"state the basis from the type certificate data sheet, or other")
@@ -77,6 +85,13 @@ func compileFacts(f Facts, prefix string, bad *Faults) airworthiness.Aircraft {
 		bad.Add(prefix+"front_seats", "at-most-seats", "there are more front seats than seats", "correct seats or front_seats")
 	}
 	return a
+}
+
+// checkWord holds a word against the vocabulary of its fact.
+func checkWord(field, fact, word string, bad *Faults) {
+	if words := airworthiness.Vocabulary(fact); !slices.Contains(words, word) {
+		bad.Add(field, "known-word", fmt.Sprintf("%q is no word for this fact", word), "use one of "+strings.Join(words, ", "))
+	}
 }
 
 func compileConfiguration(a *airworthiness.Aircraft, c Configuration, rules *airworthiness.Ruleset, prefix string, bad *Faults) {
@@ -248,11 +263,41 @@ func CompileFlight(f Flight, aircraft Facts) (airworthiness.Flight, error) {
 	} else if f.Arrives.Sub(f.Departs) > MaxWindow {
 		bad.Add("flight.arrives", "window", "the window is longer than 31 days", "plan one flight at a time")
 	}
+	checkFlightFacts(f, aircraft, &bad)
 	route := compileRoute(f, &bad)
 	if len(bad) == 0 {
 		compileLight(&e, f, route)
 	}
 	return e, bad.Err()
+}
+
+// checkFlightFacts refuses what no flight can be, so that a slip does not take a rule out of play.
+func checkFlightFacts(f Flight, aircraft Facts, bad *Faults) {
+	for _, l := range []struct {
+		fact  string
+		words *[]string
+	}{
+		{"airspace", f.Airspace}, {"navigation", f.Navigation}, {"atc_authorized", &f.ATCAuthorized},
+	} {
+		if l.words == nil {
+			continue
+		}
+		for i, word := range *l.words {
+			checkWord(fmt.Sprintf("flight.%s[%d]", l.fact, i), l.fact, word, bad)
+		}
+	}
+	if f.Occupants != nil && aircraft.Seats != nil && *f.Occupants > *aircraft.Seats {
+		bad.Add("flight.occupants", "at-most-seats", "there are more persons aged two or more than seats (14 CFR 91.107(a)(3))",
+			"correct occupants, or the aircraft's seats: a place on the floor that serves as a seat counts as one")
+	}
+	if l := f.Light; l != nil {
+		if l.Day != nil && l.Night != nil && !*l.Day && !*l.Night {
+			bad.Add("flight.light", "day-or-night", "the flight is neither by day nor at night", "say that some part of it is one or the other")
+		}
+		if l.Night != nil && *l.Night && l.SunsetToSunrise != nil && !*l.SunsetToSunrise {
+			bad.Add("flight.light.sunset_to_sunrise", "night-is-dark", "night lies between sunset and sunrise", "set sunset_to_sunrise, or leave it out")
+		}
+	}
 }
 
 // MaxWindow bounds one flight's window, so that the search for twilight stays short.

@@ -2,15 +2,17 @@ package casefile
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 )
 
 // Fault is one thing wrong with an input.
 type Fault struct {
-	Field  string `json:"field"`  // path of the offending field, such as "defects[0].unit"
-	Rule   string `json:"rule"`   // name of the rule broken, such as "installed"
-	Says   string `json:"says"`   // what is wrong
-	Remedy string `json:"remedy"` // what to do about it
+	Field  string `json:"field"`          // path of the offending field, such as "defects[0].unit"
+	Rule   string `json:"rule"`           // name of the rule broken, such as "installed"
+	Says   string `json:"says"`           // what is wrong
+	Remedy string `json:"remedy"`         // what to do about it
+	Line   int    `json:"line,omitempty"` // line of the field in a written document, counted from 1
 }
 
 // Faults is the error of an input that breaks rules: every fault at once.
@@ -20,6 +22,9 @@ func (f Faults) Error() string {
 	parts := make([]string, len(f))
 	for i, fault := range f {
 		parts[i] = fault.Field + ": " + fault.Says
+		if line := fmt.Sprintf("line %d", fault.Line); fault.Line > 0 && !strings.HasPrefix(fault.Says, line) {
+			parts[i] = line + ", " + parts[i]
+		}
 	}
 	return strings.Join(parts, "; ")
 }

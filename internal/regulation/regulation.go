@@ -1,7 +1,7 @@
 // Package regulation is the book: the tables of rules that the determination reads, one row a clause, each with its
 // citation, how well it has been read, and the dates between which it is in force.
 //
-// It owns turning those tables into a Ruleset and refusing a bad one. It decides nothing.
+// It owns turning those tables into a Ruleset and refusing a bad one. It does not own the decision.
 package regulation
 
 import (

@@ -1,0 +1,90 @@
+package airworthiness_test
+
+import (
+	"testing"
+
+	"tiedown/internal/airworthiness"
+)
+
+// eight squawks as they may stand open on one airplane: some deferred, one not, one no equipment, one with its redundancy.
+func eightDefects() []airworthiness.Defect {
+	notYet := inoperative("cabin-heater")
+	notYet.Deferral = nil
+	return []airworthiness.Defect{
+		inoperative("landing-light"), inoperative("altimeter-2"), removed("marker-beacon-receiver"), inoperative("vacuum-pump"),
+		notYet, inoperative("nav-com-radio-2"), inoperative("transponder"),
+		{ID: "tire", Kind: airworthiness.KindCondition, Item: "tire"},
+	}
+}
+
+// BenchmarkDetermination judges eight squawks on the plain airplane against the whole book. An operation of "kinds" is
+// four determinations, one for each kind of operation; of "flight", one for a flight of which every fact is known.
+func BenchmarkDetermination(b *testing.B) {
+	r := rules(b)
+	a := plainAircraft()
+	plan, err := r.Plan(&a)
+	if err != nil {
+		b.Fatal(err)
+	}
+	defects := eightDefects()
+	var d airworthiness.Determination
+	b.Run("kinds", func(b *testing.B) {
+		flights := r.KindsOfOperation(dated())
+		b.ReportAllocs()
+		for b.Loop() {
+			for i := range flights {
+				plan.Determine(&d, defects, &flights[i])
+			}
+		}
+	})
+	b.Run("flight", func(b *testing.B) {
+		flight := r.Prepare(plainFlight())
+		b.ReportAllocs()
+		for b.Loop() {
+			plan.Determine(&d, defects, &flight)
+		}
+	})
+}
+
+// BenchmarkPreparation is what is done once a flight, and once a configuration.
+func BenchmarkPreparation(b *testing.B) {
+	r := rules(b)
+	a, f := plainAircraft(), plainFlight()
+	b.Run("flight", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			r.Prepare(f)
+		}
+	})
+	b.Run("plan", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			if _, err := r.Plan(&a); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+}
+
+// TestAReusedDeterminationDoesNotAllocate holds the hot path free of the heap, whatever the case. It is alone in its
+// process while it counts, so it does not run in parallel.
+func TestAReusedDeterminationDoesNotAllocate(t *testing.T) { //nolint:paralleltest // it counts allocations
+	r := rules(t)
+	a := plainAircraft()
+	plan, err := r.Plan(&a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defects := eightDefects()
+	flights := plainFlights()
+	kinds := r.KindsOfOperation(dated())
+	for i, f := range flights {
+		for name, prepared := range map[string]airworthiness.PreparedFlight{"flight": r.Prepare(f), "kind": kinds[i]} {
+			var d airworthiness.Determination
+			plan.Determine(&d, defects, &prepared)
+			if n := testing.AllocsPerRun(100, func() { plan.Determine(&d, defects, &prepared) }); n != 0 {
+				t.Errorf("%s %s: %v allocations", airworthiness.KindNames()[i], name, n)
+			}
+		}
+	}
+}

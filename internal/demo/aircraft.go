@@ -1,0 +1,48 @@
+// Package demo is the invented flying club of the demonstration.
+//
+// It owns aircraft, people and places that exist nowhere else: no type, registration or person is real. It does not own
+// any rule, nor how records are kept: it hands them over like everybody else.
+package demo
+
+import (
+	"bytes"
+	"embed"
+	"encoding/json"
+	"fmt"
+	"path"
+	"strings"
+
+	"tiedown/internal/casefile"
+)
+
+//go:embed aircraft/*.json
+var aircraft embed.FS
+
+// AircraftNames lists the aircraft of the club by name, sorted.
+func AircraftNames() []string {
+	files, err := aircraft.ReadDir("aircraft")
+	if err != nil {
+		panic(err) // the folder is a constant of this file
+	}
+	names := make([]string, len(files))
+	for i, f := range files {
+		names[i] = strings.TrimSuffix(f.Name(), ".json")
+	}
+	return names
+}
+
+// Aircraft returns the facts and the configuration of one aircraft of the club. The error names the aircraft that
+// there are.
+func Aircraft(name string) (casefile.Aircraft, error) {
+	raw, err := aircraft.ReadFile(path.Join("aircraft", name+".json"))
+	if err != nil {
+		return casefile.Aircraft{}, fmt.Errorf("no aircraft %q: there are %s", name, strings.Join(AircraftNames(), ", "))
+	}
+	var a casefile.Aircraft
+	decoder := json.NewDecoder(bytes.NewReader(raw))
+	decoder.DisallowUnknownFields()
+	if err := decoder.Decode(&a); err != nil {
+		return casefile.Aircraft{}, fmt.Errorf("aircraft %q: %w", name, err)
+	}
+	return a, nil
+}

@@ -1,0 +1,75 @@
+// Package scenario reads and checks stories: what a pilot, a mechanic or an inspector would say about an aircraft with
+// something wrong with it, and what the regulation says must come of it.
+//
+// It owns the story format and the comparison of a story with a determination. It does not own the aircraft, the rules
+// or the determination itself.
+//
+// # The format
+//
+// A file holds many stories. Every line is a keyword, a colon and its value; a story begins with the line "story:".
+// A line that begins with # is a comment, and so is everything from " # " on. Empty lines separate.
+//
+//	story: The landing light is out, and the night flight is for hire
+//	source: 14 CFR 91.205(c)(4), eCFR title 14 issue 2026-08-24
+//	aircraft: trainer
+//	given: landing-light inoperative
+//	flight: night vfr, for-hire
+//	then: grounded
+//	because: 91.205-c-4 breached
+//
+// Who and what:
+//
+//	story:        the story in one sentence; no two stories of a file are the same
+//	source:       what the outcome rests on, and where it was read; "from memory" where it was not
+//	aircraft:     one of the demonstration aircraft
+//
+// Changes to the aircraft, in the order of their lines:
+//
+//	fact:         NAME = VALUE, or NAME = unknown; a field of the aircraft's facts. Lists are written a/b
+//	without:      a unit that is not installed after all
+//	add:          ID = ITEM [also ITEM/ITEM] [serves N/N] [needs ID/ID]; a further unit
+//	units:        complete, incomplete or unknown: whether the list of units is the whole list
+//	document:     NAME = on-record, none or unknown; NAME is type_certification, equipment_list, koel or directives.
+//	              A document that is none or unknown has no rows
+//	on-list:      NAME = ITEM N [for KIND/KIND]; a further row of a document
+//	off-list:     NAME = ITEM; the rows of that item are struck
+//
+// What has been reported, one line a squawk:
+//
+//	given:        SUBJECT inoperative, SUBJECT condition or SUBJECT unstated. The subject is the id of an installed unit,
+//	              or else an item of the catalog. Then, separated by commas, what has been done: deactivated,
+//	              removed [DATE], to be deactivated, to be removed, out of use, placarded, recorded, hazard determined,
+//	              until DATE (that day included). The squawk is known by its subject; a second one on the same subject
+//	              by the subject and "-2"
+//
+// The flight, on one line:
+//
+//	flight:       LIGHT RULES, then words separated by commas. LIGHT is day, dusk (from sunset to the end of civil
+//	              twilight: no longer daylight, not yet night), night, day-and-night or unlit (nobody has said).
+//	              RULES is vfr, ifr or unruled (nobody has said).
+//
+// The further words are those of the flight's facts. A fact alone is so, after "not" it is not so, and before "unknown"
+// nobody has said: for-hire, over-water, controlled-airspace, below-2500-agl, in-alaska, dark,
+// over-30-minutes-above-12500. A claim is made or not: only-required-crew, training-within-50nm, to-place-of-repair,
+// repair-impossible. Followed by a number or "unknown": occupants (aged two or more), persons (all aboard),
+// required-crew, altitude (ft MSL), cabin (ft). Followed by a list a/b, "none" or "unknown": airspace, navigates,
+// atc-authorized. Followed by a date: date (departure), ends.
+//
+// A flight that says nothing else leaves by day under VFR on 2027-01-15 and lands two hours later. It is not for hire,
+// not over water, not in Alaska, outside designated and controlled airspace, no higher than 3,000 ft, with one occupant,
+// who is the one required crewmember. Persons are as many as occupants unless stated. What is not named here is unknown.
+//
+// What must come of it:
+//
+//	then:         the verdict
+//	because:      ROW OUTCOME [by RELIEF] [for SUBJECT]; a finding that must be there
+//	because-not:  ROW [OUTCOME] [for SUBJECT]; a finding that must not be there
+//	missing:      a fact that the answer asks for
+//	limited-to:   a limitation of the answer, in its own words
+//	refused:      instead of a verdict: a field of the input that is at fault
+//
+// A story about the catalog alone has no aircraft and no verdict:
+//
+//	nature:       ITEM NATURE; the item is equipment, a condition or a furnishing, and a report that it is inoperative is
+//	              taken as one about instruments and equipment, or not, accordingly
+package scenario
