@@ -1,0 +1,37 @@
+package postgres
+
+import (
+	"strconv"
+	"strings"
+)
+
+// filter builds a list's query out of constant clauses. Values only ever go as arguments.
+type filter struct {
+	sql  strings.Builder
+	args []any
+}
+
+// filtered begins with a query that ends in a condition.
+func filtered(sql string, args ...any) *filter {
+	f := &filter{args: args}
+	f.sql.WriteString(sql)
+	return f
+}
+
+// and adds a condition on one value.
+func (f *filter) and(condition string, value any) {
+	f.sql.WriteString(` AND ` + condition)
+	f.value(value)
+}
+
+// first makes the query for the first records in an order.
+func (f *filter) first(limit int, order string) query {
+	f.sql.WriteString(` ORDER BY ` + order + ` LIMIT `)
+	f.value(limit)
+	return query{f.sql.String(), f.args}
+}
+
+func (f *filter) value(value any) {
+	f.args = append(f.args, value)
+	f.sql.WriteString(`$` + strconv.Itoa(len(f.args)))
+}

@@ -1,0 +1,136 @@
+package postgres
+
+import (
+	"context"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgtype"
+
+	"tiedown/internal/hangar"
+	"tiedown/internal/techlog"
+)
+
+const (
+	selectFlightsWhere = `
+		SELECT id, aircraft, from_base, to_base, departs, arrives, rules, facts, purpose, state, planned_by, light_day, light_night,
+			light_sunset_to_sunrise, in_alaska, zone, hold_verdict, hold_rows, hold_rules, hold_at, version
+		FROM flight WHERE organization = $1`
+	selectFlight         = selectFlightsWhere + ` AND id = $2`
+	selectPlannedFlights = selectFlightsWhere + ` AND aircraft = $2 AND state = 'planned' AND arrives > $3 ORDER BY id`
+	selectFlightsAt      = selectFlightsWhere + ` AND $2 IN (from_base, to_base) AND state = 'planned' AND arrives > $3 ORDER BY id`
+
+	selectStaleAircraft = `
+		SELECT DISTINCT aircraft FROM flight
+		WHERE organization = $1 AND state = 'planned' AND arrives > $3 AND hold_rules <> $2 ORDER BY aircraft`
+
+	insertFlight = `
+		INSERT INTO flight (organization, id, aircraft, from_base, to_base, departs, arrives, rules, facts, purpose, state, planned_by,
+			light_day, light_night, light_sunset_to_sunrise, in_alaska, zone, hold_verdict, hold_rows, hold_rules, hold_at, version)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22)`
+	updateFlight = `
+		WITH changed AS (
+			UPDATE flight SET aircraft = $3, from_base = $4, to_base = $5, departs = $6, arrives = $7, rules = $8, facts = $9,
+				purpose = $10, state = $11, planned_by = $12, light_day = $13, light_night = $14, light_sunset_to_sunrise = $15,
+				in_alaska = $16, zone = $17, hold_verdict = $18, hold_rows = $19, hold_rules = $20, hold_at = $21, version = $22
+			WHERE organization = $1 AND id = $2 AND version = $22 - 1
+			RETURNING 1)
+		SELECT expect(count(*), 1, '` + changedMeanwhile + `') FROM changed`
+
+	// Every hold of a change in one statement. A flight that was moved to another aircraft or taken off the plan since it
+	// was read was judged by whoever did that: then the change is run again, on what the aircraft has now.
+	setHolds = `
+		WITH changed AS (
+			UPDATE flight f SET hold_verdict = h.verdict, hold_rows = h.rows::text[], hold_rules = h.rules, hold_at = h.at
+			FROM unnest($2::uuid[], $3::integer[], $4::text[], $5::text[], $6::text[], $7::timestamptz[])
+				AS h (id, version, verdict, rows, rules, at)
+			WHERE f.organization = $1 AND f.id = ANY ($2::uuid[]) AND f.id = h.id AND f.version = h.version
+			RETURNING 1)
+		SELECT expect(count(*), cardinality($2::uuid[]), '` + movedMeanwhile + `') FROM changed`
+)
+
+// Flights lists flights in the order of their identifiers.
+func (s *Store) Flights(ctx context.Context, org techlog.ID, filter hangar.FlightFilter, page hangar.Page) ([]techlog.Flight, error) {
+	f := filtered(selectFlightsWhere, uuid(org))
+	if !filter.Aircraft.IsZero() {
+		f.and(`aircraft = `, uuid(filter.Aircraft))
+	}
+	if filter.State != "" {
+		f.and(`state = `, string(filter.State))
+	}
+	if !filter.EndsAfter.IsZero() {
+		f.and(`arrives > `, filter.EndsAfter)
+	}
+	if !filter.DepartBefore.IsZero() {
+		f.and(`departs < `, filter.DepartBefore)
+	}
+	if filter.Held != nil {
+		f.and(`(hold_verdict NOT IN ('clear', 'limited')) = `, *filter.Held)
+	}
+	if !page.After.IsZero() {
+		f.and(`id > `, uuid(page.After))
+	}
+	return list(ctx, s, organization(org), f.first(page.Limit, `id`), scanFlight)
+}
+
+// Flight reads a flight. Kind not-found if there is none.
+func (s *Store) Flight(ctx context.Context, org, id techlog.ID) (techlog.Flight, error) {
+	flight, err := one(ctx, s, organization(org), ask(selectFlight, uuid(org), uuid(id)), scanFlight)
+	return flight, absent(err, "flight")
+}
+
+// StaleAircraft lists aircraft with planned flights ending after an instant whose holds were read from another book,
+// each once, in the order of their identifiers.
+func (s *Store) StaleAircraft(ctx context.Context, org techlog.ID, rules string, from time.Time) ([]techlog.ID, error) {
+	return list(ctx, s, organization(org), ask(selectStaleAircraft, uuid(org), rules, from), scanID)
+}
+
+func scanID(row pgx.Row) (techlog.ID, error) {
+	var id techlog.ID
+	err := row.Scan(into(&id))
+	return id, err
+}
+
+func scanFlight(row pgx.Row) (techlog.Flight, error) {
+	var f techlog.Flight
+	err := row.Scan(into(&f.ID), into(&f.Aircraft), into(&f.From), into(&f.To), &f.Departs, &f.Arrives, &f.Rules, &f.Facts,
+		&f.Purpose, &f.State, &f.PlannedBy, &f.Light.Day, &f.Light.Night, &f.Light.SunsetToSunrise, &f.InAlaska, &f.Zone,
+		&f.Hold.Verdict, &f.Hold.Rows, &f.Hold.Rules, &f.Hold.At, &f.Version)
+	if len(f.Hold.Rows) == 0 {
+		f.Hold.Rows = nil
+	}
+	return f, err
+}
+
+func (c *change) AddFlight(f techlog.Flight)    { c.queue(insertFlight, c.flightRow(f)...) }
+func (c *change) UpdateFlight(f techlog.Flight) { c.queue(updateFlight, c.flightRow(f)...) }
+
+func (c *change) flightRow(f techlog.Flight) []any {
+	return []any{
+		c.org, uuid(f.ID), uuid(f.Aircraft), uuid(f.From), uuid(f.To), instant(f.Departs), instant(f.Arrives), f.Rules, f.Facts,
+		f.Purpose, string(f.State), f.PlannedBy, f.Light.Day, f.Light.Night, f.Light.SunsetToSunrise, f.InAlaska, f.Zone,
+		f.Hold.Verdict, filled(f.Hold.Rows), f.Hold.Rules, instant(f.Hold.At), f.Version,
+	}
+}
+
+// SetHolds sends the holds as one array a column. Arrays of arrays have to be rectangular, so the rows of each hold go
+// as the text of an array.
+func (c *change) SetHolds(flights []techlog.Flight) {
+	n := len(flights)
+	if n == 0 {
+		return
+	}
+	ids, versions, verdicts := make([][16]byte, n), make([]int32, n), make([]string, n)
+	rows, rules, instants := make([]string, n), make([]string, n), make([]time.Time, n)
+	for i := range flights {
+		f := &flights[i]
+		literal, err := c.conn.TypeMap().Encode(pgtype.TextArrayOID, pgx.TextFormatCode, filled(f.Hold.Rows), nil)
+		if err != nil {
+			c.fail(err)
+			return
+		}
+		ids[i], versions[i], verdicts[i] = uuid(f.ID), int32(f.Version), f.Hold.Verdict
+		rows[i], rules[i], instants[i] = string(literal), f.Hold.Rules, instant(f.Hold.At)
+	}
+	c.queue(setHolds, c.org, ids, versions, verdicts, rows, rules, instants)
+}

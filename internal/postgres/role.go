@@ -1,0 +1,106 @@
+package postgres
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgxpool"
+)
+
+// appRole is the role that the program works as when its own login is exempt from row-level security.
+const appRole = "tiedown_app"
+
+const selectExempt = `SELECT rolsuper OR rolbypassrls FROM pg_roles WHERE rolname = current_user`
+
+// isExempt reports whether row-level security passes over this login.
+func isExempt(ctx context.Context, conn *pgx.Conn) (bool, error) {
+	var exempt bool
+	err := conn.QueryRow(ctx, selectExempt).Scan(&exempt)
+	return exempt, err
+}
+
+// Roles belong to the whole cluster, where the programs of several databases may make this one at the same moment: who
+// comes second finds it made. Grants belong to the database: the lock keeps two programs of one from each other.
+const createAppRole = `
+DO $$
+BEGIN
+	IF NOT EXISTS (SELECT FROM pg_roles WHERE rolname = '` + appRole + `') THEN
+		CREATE ROLE ` + appRole + ` NOLOGIN NOSUPERUSER NOCREATEDB NOCREATEROLE NOREPLICATION NOBYPASSRLS;
+	END IF;
+EXCEPTION WHEN duplicate_object OR unique_violation THEN
+	NULL;
+END $$;
+DO $$
+BEGIN
+	IF NOT (SELECT rolsuper FROM pg_roles WHERE rolname = current_user) THEN
+		GRANT ` + appRole + ` TO current_user;
+	END IF;
+EXCEPTION WHEN unique_violation OR insufficient_privilege THEN
+	NULL; -- granted already, by another program or by hand: if not, taking the role fails
+END $$`
+
+// The role may do what the store does and no more: it deletes nothing, and what is only added to it cannot change.
+const grantToAppRole = `
+SELECT pg_advisory_xact_lock(hashtext('` + appRole + `'));
+GRANT SELECT ON schema_migrations TO ` + appRole + `;
+GRANT SELECT, INSERT ON organization, token, base, aircraft, aircraft_configuration, squawk, squawk_history, deferral,
+	flight, event, idempotency TO ` + appRole + `;
+GRANT UPDATE ON base, aircraft, squawk, flight TO ` + appRole
+
+// makeAppRole makes the role if it is missing and lets it use this database. Doing it again changes nothing.
+func makeAppRole(ctx context.Context, conn *pgx.Conn) error {
+	for _, sql := range []string{createAppRole, grantToAppRole} {
+		// Without arguments several statements are sent at once, and are one transaction.
+		if _, err := conn.PgConn().Exec(ctx, sql).ReadAll(); err != nil {
+			return fmt.Errorf("make the role %s: %w", appRole, err)
+		}
+	}
+	return nil
+}
+
+const countUnguarded = `
+SELECT count(*) FILTER (WHERE NOT row_security_active(c.oid)), count(*)
+FROM pg_class c
+WHERE c.relnamespace = current_schema()::regnamespace AND c.relkind IN ('r', 'p') AND c.relname <> 'schema_migrations'`
+
+// refuseBypass fails unless row-level security binds the program on every table.
+func refuseBypass(ctx context.Context, pool *pgxpool.Pool) error {
+	var unguarded, tables int
+	if err := pool.QueryRow(ctx, countUnguarded).Scan(&unguarded, &tables); err != nil {
+		return err
+	}
+	if unguarded > 0 || tables == 0 {
+		return fmt.Errorf("row-level security does not bind this login on %d of %d tables: one organization could see another's records",
+			unguarded, tables)
+	}
+	return nil
+}
+
+const selectSchemaVersion = `SELECT version, dirty FROM schema_migrations`
+
+// refuseOtherSchema fails unless the database has exactly this program's schema.
+func refuseOtherSchema(ctx context.Context, conn *pgx.Conn) error {
+	latest, err := latestStep()
+	if err != nil {
+		return err
+	}
+	var version uint
+	var dirty bool
+	err = conn.QueryRow(ctx, selectSchemaVersion).Scan(&version, &dirty)
+	switch {
+	case isCode(err, undefinedTable) || errors.Is(err, pgx.ErrNoRows):
+		return fmt.Errorf("the database has no schema yet: migrate it first")
+	case err != nil:
+		return err
+	case dirty:
+		return cutShort(version)
+	case version > latest:
+		return newerSchema(version, latest)
+	case version < latest:
+		return fmt.Errorf("the database's schema is at step %d, this program's at %d: migrate it first", version, latest)
+	default:
+		return nil
+	}
+}

@@ -1,0 +1,152 @@
+package postgres
+
+import (
+	"context"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"tiedown/internal/hangar"
+	"tiedown/internal/techlog"
+)
+
+const (
+	// A squawk with the deferral that holds, if one does.
+	selectSquawksWhere = `
+		SELECT s.id, s.aircraft, s.number, s.kind, s.unit, s.item, s.words, s.state, s.reported_by, s.reported_at, s.version,
+			d.id, d.basis, d.method, d.placard, d.entry, d.determined_by, d.determined_at, d.removed_on, d.until
+		FROM squawk s LEFT JOIN deferral d ON d.organization = s.organization AND d.id = s.deferral
+		WHERE s.organization = $1`
+	selectSquawk      = selectSquawksWhere + ` AND s.id = $2`
+	selectOpenSquawks = selectSquawksWhere + ` AND s.aircraft = $2 AND s.state <> 'closed' ORDER BY s.number`
+
+	selectHistory = `
+		SELECT squawk, number, at, by, step, state, words FROM squawk_history
+		WHERE organization = $1 AND squawk = $2 ORDER BY number`
+
+	insertSquawk = `
+		INSERT INTO squawk (organization, id, aircraft, number, kind, unit, item, words, state, deferral, reported_by, reported_at, version)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)`
+	// What was reported, by whom and when, never changes.
+	updateSquawk = `
+		WITH changed AS (
+			UPDATE squawk SET kind = $3, unit = $4, item = $5, state = $6, deferral = $7, version = $8
+			WHERE organization = $1 AND id = $2 AND version = $8 - 1
+			RETURNING 1)
+		SELECT expect(count(*), 1, '` + changedMeanwhile + `') FROM changed`
+	// A squawk that goes on being deferred brings its deferral along. The same one is left alone; another one under
+	// the same identifier runs into the key.
+	insertDeferral = `
+		INSERT INTO deferral (organization, id, squawk, basis, method, placard, entry, determined_by, determined_at, removed_on, until)
+		SELECT $1::uuid, $2::uuid, $3::uuid, $4::text, $5::text, $6::text, $7::text, $8::text, $9::timestamptz, $10::date, $11::timestamptz
+		WHERE NOT EXISTS (
+			SELECT FROM deferral
+			WHERE organization = $1 AND id = $2 AND squawk = $3 AND basis = $4 AND method = $5 AND placard = $6 AND entry = $7
+				AND determined_by = $8 AND determined_at = $9 AND removed_on IS NOT DISTINCT FROM $10 AND until = $11)`
+	insertHistory = `
+		INSERT INTO squawk_history (organization, squawk, number, at, by, step, state, words)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`
+)
+
+// Squawks lists squawks, newest first.
+func (s *Store) Squawks(ctx context.Context, org techlog.ID, filter hangar.SquawkFilter, page hangar.Page) ([]techlog.Squawk, error) {
+	f := filtered(selectSquawksWhere, uuid(org))
+	if !filter.Aircraft.IsZero() {
+		f.and(`s.aircraft = `, uuid(filter.Aircraft))
+	}
+	if filter.State != "" {
+		f.and(`s.state = `, string(filter.State))
+	}
+	if !page.After.IsZero() {
+		f.and(`s.id < `, uuid(page.After))
+	}
+	return list(ctx, s, organization(org), f.first(page.Limit, `s.id DESC`), scanSquawk)
+}
+
+// Squawk reads a squawk. Kind not-found if there is none.
+func (s *Store) Squawk(ctx context.Context, org, id techlog.ID) (techlog.Squawk, error) {
+	squawk, err := one(ctx, s, organization(org), ask(selectSquawk, uuid(org), uuid(id)), scanSquawk)
+	return squawk, absent(err, "squawk")
+}
+
+// History lists the entries of a squawk, oldest first. There are none of a squawk that does not exist.
+func (s *Store) History(ctx context.Context, org, squawk techlog.ID) ([]techlog.HistoryEntry, error) {
+	return list(ctx, s, organization(org), ask(selectHistory, uuid(org), uuid(squawk)), scanHistory)
+}
+
+// deferralRow is a deferral that may be absent.
+type deferralRow struct {
+	id                                          *[16]byte
+	basis, method, placard, entry, determinedBy *string
+	determinedAt, removedOn, until              *time.Time
+}
+
+func (d deferralRow) deferral() *techlog.Deferral {
+	if d.id == nil {
+		return nil
+	}
+	deferral := &techlog.Deferral{
+		ID: *d.id, Basis: *d.basis, Method: *d.method, Placard: *d.placard, Entry: *d.entry,
+		DeterminedBy: *d.determinedBy, DeterminedAt: *d.determinedAt, Until: *d.until,
+	}
+	if d.removedOn != nil {
+		deferral.RemovedOn = d.removedOn.Format(time.DateOnly)
+	}
+	return deferral
+}
+
+func scanSquawk(row pgx.Row) (techlog.Squawk, error) {
+	var s techlog.Squawk
+	var d deferralRow
+	err := row.Scan(into(&s.ID), into(&s.Aircraft), &s.Number, &s.Kind, &s.Unit, &s.Item, &s.Words, &s.State, &s.ReportedBy,
+		&s.ReportedAt, &s.Version, &d.id, &d.basis, &d.method, &d.placard, &d.entry, &d.determinedBy, &d.determinedAt,
+		&d.removedOn, &d.until)
+	if err == nil {
+		s.Deferral = d.deferral()
+	}
+	return s, err
+}
+
+func scanHistory(row pgx.Row) (techlog.HistoryEntry, error) {
+	var e techlog.HistoryEntry
+	err := row.Scan(into(&e.Squawk), &e.Number, &e.At, &e.By, &e.Step, &e.State, &e.Words)
+	return e, err
+}
+
+func (c *change) AddSquawk(s techlog.Squawk) {
+	c.queue(insertSquawk, c.org, uuid(s.ID), uuid(s.Aircraft), s.Number, s.Kind, s.Unit, s.Item, s.Words, string(s.State),
+		deferralID(s), s.ReportedBy, instant(s.ReportedAt), s.Version)
+	c.addDeferral(s)
+	counts := c.counts(s.Aircraft)
+	counts.squawked = max(counts.squawked, s.Number)
+}
+
+func (c *change) UpdateSquawk(s techlog.Squawk) {
+	c.queue(updateSquawk, c.org, uuid(s.ID), s.Kind, s.Unit, s.Item, string(s.State), deferralID(s), s.Version)
+	c.addDeferral(s)
+}
+
+func deferralID(s techlog.Squawk) *[16]byte {
+	if s.Deferral == nil {
+		return nil
+	}
+	return uuidOrNull(s.Deferral.ID)
+}
+
+func (c *change) addDeferral(s techlog.Squawk) {
+	d := s.Deferral
+	if d == nil {
+		return
+	}
+	removedOn, err := dateOrNull(d.RemovedOn)
+	if err != nil {
+		c.fail(err)
+		return
+	}
+	c.queue(insertDeferral, c.org, uuid(d.ID), uuid(s.ID), d.Basis, d.Method, d.Placard, d.Entry, d.DeterminedBy,
+		instant(d.DeterminedAt), removedOn, instant(d.Until))
+}
+
+func (c *change) AddHistory(e techlog.HistoryEntry) {
+	c.queue(insertHistory, c.org, uuid(e.Squawk), e.Number, instant(e.At), e.By, string(e.Step), string(e.State), e.Words)
+}

@@ -1,0 +1,49 @@
+package postgres
+
+import (
+	"strconv"
+	"time"
+
+	"tiedown/internal/casefile"
+	"tiedown/internal/techlog"
+)
+
+// uuid is an identifier as the driver writes it.
+func uuid(id techlog.ID) [16]byte { return id }
+
+// into is an identifier as the driver fills it.
+func into(id *techlog.ID) *[16]byte { return (*[16]byte)(id) }
+
+// uuidOrNull is null for the zero identifier.
+func uuidOrNull(id techlog.ID) *[16]byte {
+	if id.IsZero() {
+		return nil
+	}
+	return (*[16]byte)(&id)
+}
+
+// instant is an instant as the database keeps it, to the microsecond. The driver would cut off the rest, too; here it
+// is done in one place so that equal instants stay equal.
+func instant(t time.Time) time.Time { return t.UTC().Truncate(time.Microsecond) }
+
+// filled is never nil: the driver writes a nil slice as null.
+func filled[T any](s []T) []T {
+	if s == nil {
+		return []T{}
+	}
+	return s
+}
+
+// dateOrNull reads a date as people write it, YYYY-MM-DD; empty is null.
+func dateOrNull(s string) (*time.Time, error) {
+	if s == "" {
+		return nil, nil
+	}
+	t, err := time.Parse(time.DateOnly, s)
+	if err != nil {
+		return nil, casefile.Faults{{
+			Field: "deferral.removed_on", Rule: "date", Says: strconv.Quote(s) + " is no date", Remedy: "write it as YYYY-MM-DD",
+		}}
+	}
+	return &t, nil
+}

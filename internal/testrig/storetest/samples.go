@@ -1,0 +1,112 @@
+package storetest
+
+import (
+	"fmt"
+	"time"
+
+	"tiedown/internal/airworthiness"
+	"tiedown/internal/casefile"
+	"tiedown/internal/techlog"
+)
+
+func newBase(code string) techlog.Base {
+	return techlog.Base{
+		ID: newID(), Code: code, Name: "Field " + code, Lat: 45.123456789, Lon: -93.25, Zone: "America/Chicago", Version: 1,
+	}
+}
+
+// newAircraft has every field filled, and counters that differ from each other.
+func newAircraft(base techlog.ID) techlog.Aircraft {
+	id := newID()
+	return techlog.Aircraft{
+		ID: id, Registration: fmt.Sprintf("N0%X", id[12:]), Type: "Tern 2", Base: base, Facts: facts(), Configuration: configuration(),
+		Revision: 1, Version: 1, PlanVersion: 3, StateVersion: 5,
+	}
+}
+
+func revisionOf(a techlog.Aircraft) techlog.ConfigurationRevision {
+	return techlog.ConfigurationRevision{
+		Aircraft: a.ID, Revision: a.Revision, At: noon, By: "M. Control", Configuration: a.Configuration,
+	}
+}
+
+func facts() casefile.Facts {
+	return casefile.Facts{
+		Category: "airplane", Certificate: "standard", Basis: "car-3", Engine: "piston", Cooling: "air",
+		MaxTakeoffWeightLb: new(2299.5), Engines: new(1), Tanks: new(2), Seats: new(4), FrontSeats: new(2),
+		Manufactured: "1979-03-02", USRegistered: new(true), Pressurized: new(false),
+		Approved: &[]string{"day-vfr", "night-vfr"},
+	}
+}
+
+func configuration() casefile.Configuration {
+	return casefile.Configuration{
+		UnitsComplete: new(true),
+		Units: []casefile.Unit{
+			{ID: "landing-light-1", Item: "landing-light", Where: `left "wing"`, Also: []string{"taxi-light"}, Serves: []int{1, 2}},
+			{ID: "ammeter-1", Item: "ammeter", Needs: []string{"landing-light-1"}},
+		},
+		KOEL: casefile.OwnList{
+			OnRecord: new(true), Document: "POH section 2, café",
+			Rows: []casefile.OwnRow{{Item: "landing-light", Quantity: 1, Kinds: []string{"night-vfr"}}},
+		},
+		Directives: casefile.OwnList{OnRecord: new(false)},
+	}
+}
+
+// newSquawk is a squawk as it is reported, about a unit of its own.
+func newSquawk(aircraft techlog.ID, number int) techlog.Squawk {
+	return techlog.Squawk{
+		ID: newID(), Aircraft: aircraft, Number: number, Kind: "inoperative", Unit: fmt.Sprintf("unit-%d", number),
+		Words: "landing light dark; 灯 out — \"both\" filaments", State: techlog.Reported, ReportedBy: "P. Lot", ReportedAt: noon, Version: 1,
+	}
+}
+
+func entryOf(s techlog.Squawk, step techlog.SquawkStep) techlog.HistoryEntry {
+	return techlog.HistoryEntry{
+		Squawk: s.ID, Number: s.Version, At: noon.Add(time.Duration(s.Version) * time.Hour), By: "P. Lot", Step: step, State: s.State,
+		Words: "as seen on the walkaround",
+	}
+}
+
+func newDeferral() *techlog.Deferral {
+	return &techlog.Deferral{
+		ID: newID(), Basis: "14 CFR 91.213(d)", Method: "removed", Placard: "LANDING LIGHT INOP", Entry: "log 3, page 17",
+		DeterminedBy: "M. Chanic, A&P 0000001", DeterminedAt: noon.Add(-time.Hour), RemovedOn: "2031-05-03", Until: noon.Add(240 * time.Hour),
+	}
+}
+
+// deferred is the next version of a squawk, deferred.
+func deferred(s techlog.Squawk, d *techlog.Deferral) techlog.Squawk {
+	s.State, s.Deferral = techlog.Deferred, d
+	s.Version++
+	return s
+}
+
+// moved is the next version of a squawk in a state that has no deferral.
+func moved(s techlog.Squawk, state techlog.SquawkState) techlog.Squawk {
+	s.State, s.Deferral = state, nil
+	s.Version++
+	return s
+}
+
+// newFlight has every field filled.
+func newFlight(c *club, aircraft techlog.ID) techlog.Flight {
+	return techlog.Flight{
+		ID: newID(), Aircraft: aircraft, From: c.base.ID, To: c.other.ID, Departs: noon.Add(24 * time.Hour), Arrives: noon.Add(26 * time.Hour),
+		Rules: "vfr",
+		Facts: casefile.FlightFacts{
+			ForHire: new(false), InAlaska: new(false), OnlyRequiredCrew: true, Occupants: new(2), AltitudeFt: new(4500.5),
+			Airspace: &[]string{"D", "E"}, Navigation: &[]string{}, ATCAuthorized: []string{"no-transponder"},
+		},
+		Purpose: "dual cross-country", State: techlog.Planned, PlannedBy: "S. Cheduler",
+		Light:    casefile.Light{Day: new(true), Night: new(false), SunsetToSunrise: new(true)},
+		InAlaska: new(false), Zone: "America/Chicago", Hold: newHold(), Version: 1,
+	}
+}
+
+func newHold() techlog.Hold {
+	return techlog.Hold{
+		Verdict: airworthiness.Grounded.String(), Rows: []string{"91.205-c-2", `a "quoted", {braced} \ row`, ""}, Rules: "book-1", At: noon,
+	}
+}

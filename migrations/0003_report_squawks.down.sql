@@ -1,0 +1,5 @@
+ALTER TABLE squawk DROP CONSTRAINT squawk_deferral_fkey;
+DROP TABLE deferral;
+ALTER TABLE squawk DROP CONSTRAINT squawk_entry_fkey;
+DROP TABLE squawk_history;
+DROP TABLE squawk;

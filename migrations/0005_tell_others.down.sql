@@ -1,0 +1,2 @@
+DROP TABLE idempotency;
+DROP TABLE event;
