@@ -101,8 +101,11 @@ func (s *Service) Aircraft(ctx context.Context, who techlog.Principal, id techlo
 	return s.store.Aircraft(ctx, who.Organization, id)
 }
 
-// Configurations lists the revisions of an aircraft's configuration, newest first.
+// Configurations lists the revisions of an aircraft's configuration, newest first. Kind not-found (the aircraft).
 func (s *Service) Configurations(ctx context.Context, who techlog.Principal, aircraft techlog.ID, p Page) ([]techlog.ConfigurationRevision, error) {
+	if _, err := s.store.StateVersion(ctx, who.Organization, aircraft); err != nil {
+		return nil, err
+	}
 	return s.store.Configurations(ctx, who.Organization, aircraft, p)
 }
 

@@ -68,13 +68,13 @@ func (s *Service) CancelFlight(ctx context.Context, who techlog.Principal, id te
 			return nil, err
 		}
 		flight.State = techlog.Cancelled
-		flight.Version++
 		tx.UpdateFlight(flight)
 		tx.Emit(techlog.Event{ID: s.newID(), Kind: "flight.cancelled", Aircraft: flight.Aircraft, Subject: flight.ID, At: at})
 		return render(flight)
 	})
 }
 
+// plannedFlight reads a flight that is to be changed, with its next version.
 func plannedFlight(ctx context.Context, tx Tx, id techlog.ID, version int) (techlog.Flight, error) {
 	flight, err := tx.Flight(ctx, id)
 	if err != nil {

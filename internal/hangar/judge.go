@@ -90,7 +90,7 @@ type judgement struct {
 
 // judge decides one flight with everything open on its aircraft.
 func (s *Service) judge(j *judgement, c compiled, f *techlog.Flight) error {
-	zone, err := time.LoadLocation(f.Zone)
+	zone, err := s.zone(f.Zone)
 	if err != nil {
 		return fmt.Errorf("flight %s: %w", f.ID, err)
 	}
@@ -101,6 +101,19 @@ func (s *Service) judge(j *judgement, c compiled, f *techlog.Flight) error {
 	prepared := s.book.Rules.Prepare(flight)
 	c.plan.Determine(&j.answer, j.defects, &prepared)
 	return nil
+}
+
+// zone reads a time zone once: the library reads its file anew each time.
+func (s *Service) zone(name string) (*time.Location, error) {
+	if known, ok := s.zones.Load(name); ok {
+		return known.(*time.Location), nil //nolint:forcetypeassert // nothing else is put in
+	}
+	zone, err := time.LoadLocation(name)
+	if err != nil {
+		return nil, err
+	}
+	s.zones.Store(name, zone)
+	return zone, nil
 }
 
 // hold reduces a determination to what is kept with the flight.

@@ -37,8 +37,9 @@ type Store interface {
 
 // Page bounds a list: up to Limit records after the record After, in the order of the list.
 type Page struct {
-	Limit int
-	After techlog.ID // zero: from the start
+	Limit         int
+	After         techlog.ID // zero: from the start
+	AfterRevision int        // in place of After in a list of configurations, which have no identifier; zero: from the newest
 }
 
 // SquawkFilter picks squawks. Zero fields pick all. Newest first.

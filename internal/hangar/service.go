@@ -5,6 +5,7 @@
 package hangar
 
 import (
+	"sync"
 	"time"
 
 	lru "github.com/hashicorp/golang-lru/v2"
@@ -28,6 +29,7 @@ type Service struct {
 
 	plans    *lru.Cache[techlog.ID, compiled]
 	statuses *lru.Cache[techlog.ID, rendered]
+	zones    sync.Map // name -> *time.Location: as many as bases have
 }
 
 // Settings are what a service is made of.

@@ -14,14 +14,17 @@ import (
 type rendered struct {
 	organization techlog.ID
 	version      int
+	at           time.Time // when it was worked out
 	until        time.Time // from this instant on it must be worked out anew
 	body         []byte
 }
 
-// StatusBody is an aircraft's status as JSON, and the version it was worked out from.
+// StatusBody is an aircraft's status as JSON, with what it was worked out from: the version of the records and the
+// instant. The same records may give another answer at another instant.
 type StatusBody struct {
 	Body    []byte
 	Version int
+	AsOf    time.Time
 }
 
 // Status says what an aircraft may do as it stands, by kind of operation. The database is asked each time whether
@@ -33,7 +36,7 @@ func (s *Service) Status(ctx context.Context, who techlog.Principal, aircraft te
 	}
 	at := s.now()
 	if r, ok := s.statuses.Get(aircraft); ok && r.organization == who.Organization && r.version == version && at.Before(r.until) {
-		return StatusBody{r.body, version}, nil
+		return StatusBody{r.body, version, r.at}, nil
 	}
 	snap, c, err := s.look(ctx, who.Organization, aircraft)
 	if err != nil {
@@ -47,9 +50,9 @@ func (s *Service) Status(ctx context.Context, who techlog.Principal, aircraft te
 	if err != nil {
 		return StatusBody{}, err
 	}
-	r := rendered{who.Organization, snap.Aircraft.StateVersion, s.until(&snap, at), body}
+	r := rendered{who.Organization, snap.Aircraft.StateVersion, at, s.until(&snap, at), body}
 	s.statuses.Add(aircraft, r)
-	return StatusBody{body, r.version}, nil
+	return StatusBody{body, r.version, at}, nil
 }
 
 // matrix judges every kind of operation.

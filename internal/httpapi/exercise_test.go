@@ -1,0 +1,281 @@
+package httpapi_test
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"maps"
+	"net/http"
+	"strconv"
+	"strings"
+	"testing"
+
+	"tiedown/api/client"
+	"tiedown/internal/hangar"
+	"tiedown/internal/techlog"
+)
+
+// waivers are answers of the contract that no test can bring about, each with the reason.
+var waivers = map[string]string{}
+
+// TestEveryAnswerOfTheContract brings about every status of every operation, each checked against the contract.
+func TestEveryAnswerOfTheContract(t *testing.T) {
+	t.Parallel()
+	x := newExercise(t)
+	documented := 0
+	for path, item := range x.rig.exchange.contract.Paths.Map() {
+		for method, o := range item.Operations() {
+			for code := range o.Responses.Map() {
+				status, err := strconv.Atoi(code)
+				if err != nil {
+					t.Fatalf("%s %s: status %s", method, path, code)
+				}
+				documented++
+				x.bringAbout(t, o.OperationID, status)
+			}
+		}
+	}
+	if documented < 150 {
+		t.Errorf("only %d answers documented", documented)
+	}
+	for name, reason := range waivers {
+		if x.rig.exchange.seen[name] > 0 || reason == "" {
+			t.Errorf("the waiver of %s (%q) is not needed or has no reason", name, reason)
+		}
+	}
+}
+
+// exercise knows a good request for every operation, and how to spoil it.
+type exercise struct {
+	rig    *rig
+	fleet  fleet
+	broken map[int]*rig // rigs whose every authenticated request ends so
+	good   map[string]func() asked
+	n      int
+}
+
+// failing answers every token with an error.
+type failing struct{ err error }
+
+func (f failing) Authenticate(context.Context, [32]byte) (techlog.Principal, error) {
+	return techlog.Principal{}, f.err
+}
+
+func newExercise(t *testing.T) *exercise {
+	x := &exercise{rig: newRig(t), broken: map[int]*rig{}}
+	x.fleet = x.rig.fleet(t)
+	for status, err := range map[int]error{
+		http.StatusInternalServerError: errors.New("a secret of the store"),
+		http.StatusServiceUnavailable:  techlog.Errorf(techlog.KindUnavailable, "the database does not answer"),
+	} {
+		x.broken[status] = &rig{tokens: x.rig.tokens}
+		x.broken[status].start(t, struct{ hangar.Store }{}, failing{err}, nil)
+		x.broken[status].ready.Store(&err)
+	}
+	x.good = x.goodRequests(t)
+	return x
+}
+
+// bringAbout asks for one status of one operation.
+func (x *exercise) bringAbout(t *testing.T, operation string, status int) {
+	t.Helper()
+	name := fmt.Sprintf("%s %d", operation, status)
+	if waivers[name] != "" {
+		return
+	}
+	good, ok := x.good[operation]
+	if !ok {
+		t.Errorf("no good request is known for %s", operation)
+		return
+	}
+	r, q := x.spoil(t, operation, status, good())
+	if got := r.ask(t, q); got.status != status {
+		t.Errorf("%s: %s %s is answered %d: %s", name, q.method, q.path, got.status, got.body)
+	}
+	if r.exchange.seen[name] == 0 {
+		t.Errorf("%s was not seen", name)
+	}
+}
+
+// spoil changes a good request so that it ends as wanted.
+func (x *exercise) spoil(t *testing.T, operation string, status int, q asked) (*rig, asked) {
+	t.Helper()
+	switch status {
+	case http.StatusBadRequest:
+		q.body = q.body[:len(q.body)-1]
+	case http.StatusUnauthorized:
+		q.token = "none"
+	case http.StatusForbidden:
+		q.token = x.rig.tokens[techlog.Mechanic]
+	case http.StatusNotFound:
+		q = x.elsewhere(q)
+	case http.StatusConflict:
+		q = x.conflict(t, operation)
+	case http.StatusPreconditionFailed:
+		q.header = map[string]string{"If-Match": `"999"`}
+	case http.StatusRequestEntityTooLarge:
+		q.body += strings.Repeat(" ", 1<<20)
+	case http.StatusUnsupportedMediaType:
+		q.header = maps.Clone(q.header)
+		if q.header == nil {
+			q.header = map[string]string{}
+		}
+		q.header["Content-Type"] = "text/plain"
+	case http.StatusUnprocessableEntity:
+		q.path += "?debug=1"
+	case http.StatusPreconditionRequired:
+		q.header = nil
+	case http.StatusInternalServerError, http.StatusServiceUnavailable:
+		return x.broken[status], q
+	case http.StatusNotModified:
+		q.header = map[string]string{"If-None-Match": x.rig.ask(t, q).header.Get("ETag")}
+	}
+	return x.rig, q
+}
+
+// elsewhere puts an identifier that nobody has into the path, or into the body where the path has none.
+func (x *exercise) elsewhere(q asked) asked {
+	parts := strings.Split(q.path, "/")
+	for i, p := range parts {
+		if len(p) == 36 {
+			parts[i] = newID().String()
+			q.path = strings.Join(parts, "/")
+			return q
+		}
+	}
+	q.body = strings.ReplaceAll(q.body, x.fleet.aircraft.Id.String(), newID().String())
+	return q
+}
+
+// conflict is a request that contradicts what is on record.
+func (x *exercise) conflict(t *testing.T, operation string) asked {
+	t.Helper()
+	switch operation {
+	case "addBase", "changeBase":
+		q := x.good[operation]()
+		q.body = marshal(t, client.BaseEntry{Code: x.fleet.home.Code, Name: "Twin", Lat: 1, Lon: 1, Zone: "UTC"})
+		return q
+	case "addAircraft":
+		q := x.good[operation]()
+		q.body = marshal(t, trainer(x.fleet.home.Id))
+		return q
+	case "changeAircraft":
+		x.addAircraft(t, "N0TWN")
+		q := x.good[operation]()
+		q.body = `{"registration": "N0TWN"}`
+		return q
+	default:
+		flight := x.flight(t)
+		cancel := asked{method: "POST", path: "/v1/flights/" + flight.Id.String() + "/cancellation", header: ifMatch(1)}
+		if got := x.rig.ask(t, cancel); got.status != http.StatusOK {
+			t.Fatalf("cancel: %d %s", got.status, got.body)
+		}
+		if operation == "cancelFlight" {
+			return cancel
+		}
+		return asked{method: "PUT", path: "/v1/flights/" + flight.Id.String(), body: marshal(t, x.fleet.nightFlight()), header: ifMatch(2)}
+	}
+}
+
+func ifMatch(version int) map[string]string {
+	return map[string]string{"If-Match": fmt.Sprintf("%q", strconv.Itoa(version))}
+}
+
+// next makes names that were not used before.
+func (x *exercise) next(prefix string) string {
+	x.n++
+	return prefix + strconv.Itoa(x.n)
+}
+
+func (x *exercise) base(t *testing.T) client.BaseEntry {
+	t.Helper()
+	return client.BaseEntry{Code: x.next("B"), Name: "Grass Strip", Lat: 41, Lon: -76, Zone: "America/New_York"}
+}
+
+// created sends a request that makes a record, and returns the record.
+func created[T any](t *testing.T, r *rig, q asked) T {
+	t.Helper()
+	got := r.ask(t, q)
+	var record T
+	if err := json.Unmarshal(got.body, &record); err != nil || got.status != http.StatusCreated {
+		t.Fatalf("%s %s: %d %s", q.method, q.path, got.status, got.body)
+	}
+	return record
+}
+
+func (x *exercise) addAircraft(t *testing.T, registration string) client.Aircraft {
+	t.Helper()
+	a := trainer(x.fleet.home.Id)
+	a.Registration = registration
+	return created[client.Aircraft](t, x.rig, asked{method: "POST", path: "/v1/aircraft", body: marshal(t, a)})
+}
+
+func (x *exercise) flight(t *testing.T) client.Flight {
+	t.Helper()
+	return created[client.Flight](t, x.rig, asked{method: "POST", path: "/v1/flights", body: marshal(t, x.fleet.nightFlight())})
+}
+
+func (x *exercise) squawk(t *testing.T) client.FiledSquawk {
+	t.Helper()
+	return created[client.FiledSquawk](t, x.rig, x.good["fileSquawk"]())
+}
+
+const report = `{"kind": "inoperative", "unit": "beacon", "words": "beacon is dark"}`
+
+// goodRequests makes, for every operation, a request that is answered well each time it is made.
+func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
+	get := func(path string) func() asked { return func() asked { return asked{method: "GET", path: path} } }
+	aircraft := "/v1/aircraft/" + x.fleet.aircraft.Id.String()
+	good := map[string]func() asked{
+		"listBases": get("/v1/bases"), "showBase": get("/v1/bases/" + x.fleet.home.Id.String()),
+		"listAircraft": get("/v1/aircraft"), "showAircraft": get(aircraft), "listConfigurations": get(aircraft + "/configurations"),
+		"showStatus": get(aircraft + "/status"), "listSquawks": get("/v1/squawks"), "listFlights": get("/v1/flights"),
+		"listItems": get("/v1/items"), "listRules": get("/v1/rules"),
+		"showContract": get("/openapi.json"), "showHealth": get("/healthz"), "showReadiness": get("/readyz"),
+		"evaluate": func() asked { return asked{method: "POST", path: "/v1/evaluations", body: sampleCase} },
+		"addBase": func() asked {
+			return asked{method: "POST", path: "/v1/bases", body: marshal(t, x.base(t))}
+		},
+		"changeBase": func() asked {
+			b := created[client.Base](t, x.rig, asked{method: "POST", path: "/v1/bases", body: marshal(t, x.base(t))})
+			return asked{method: "PUT", path: "/v1/bases/" + b.Id.String(), body: marshal(t, x.base(t)), header: ifMatch(1)}
+		},
+		"addAircraft": func() asked {
+			a := trainer(x.fleet.home.Id)
+			a.Registration = x.next("N0A")
+			return asked{method: "POST", path: "/v1/aircraft", body: marshal(t, a)}
+		},
+		"changeAircraft": func() asked {
+			a := x.addAircraft(t, x.next("N0C"))
+			return asked{method: "PATCH", path: "/v1/aircraft/" + a.Id.String(), body: `{"type": "Tern 3"}`, header: ifMatch(1)}
+		},
+		"changeConfiguration": func() asked {
+			a := x.addAircraft(t, x.next("N0F"))
+			return asked{
+				method: "PUT", path: "/v1/aircraft/" + a.Id.String() + "/configuration", header: ifMatch(1),
+				body: `{"units_complete": true, "units": [{"id": "asi", "item": "airspeed-indicator"}]}`,
+			}
+		},
+		"fileSquawk": func() asked { return asked{method: "POST", path: aircraft + "/squawks", body: report} },
+		"showSquawk": func() asked {
+			return asked{method: "GET", path: "/v1/squawks/" + x.squawk(t).Squawk.Id.String()}
+		},
+		"addNote": func() asked {
+			return asked{method: "POST", path: "/v1/squawks/" + x.squawk(t).Squawk.Id.String() + "/notes", body: `{"words": "lamp ordered"}`}
+		},
+		"planFlight": func() asked {
+			return asked{method: "POST", path: "/v1/flights", body: marshal(t, x.fleet.nightFlight())}
+		},
+		"showFlight": func() asked { return asked{method: "GET", path: "/v1/flights/" + x.flight(t).Id.String()} },
+		"changeFlight": func() asked {
+			return asked{
+				method: "PUT", path: "/v1/flights/" + x.flight(t).Id.String(), body: marshal(t, x.fleet.nightFlight()), header: ifMatch(1),
+			}
+		},
+		"cancelFlight": func() asked {
+			return asked{method: "POST", path: "/v1/flights/" + x.flight(t).Id.String() + "/cancellation", header: ifMatch(1)}
+		},
+	}
+	return good
+}

@@ -1,0 +1,150 @@
+package httpapi
+
+import (
+	"context"
+	"net/http"
+	"strings"
+	"time"
+
+	"tiedown/api/server"
+	"tiedown/internal/casefile"
+	"tiedown/internal/hangar"
+	"tiedown/internal/techlog"
+)
+
+// PlanFlight implements server.StrictServerInterface.
+func (h *handlers) PlanFlight(ctx context.Context, r server.PlanFlightRequestObject) (server.PlanFlightResponseObject, error) {
+	c := callOf(ctx)
+	var made []byte
+	frame, err := h.service.PlanFlight(ctx, c.who, plan(r.Body), c.once, render(&made, http.StatusCreated, func(f hangar.HeldFlight) shown {
+		return shown{f.Flight.Version, "/v1/flights/" + f.Flight.ID.String(), h.showHeld(f)}
+	}))
+	return replay(frame, made, renamed(err, planField))
+}
+
+// ListFlights implements server.StrictServerInterface.
+func (h *handlers) ListFlights(ctx context.Context, r server.ListFlightsRequestObject) (server.ListFlightsResponseObject, error) {
+	w, err := wantedPage(r.Params.Limit, r.Params.Cursor)
+	if err != nil {
+		return nil, err
+	}
+	page, err := w.records()
+	if err != nil {
+		return nil, err
+	}
+	c := callOf(ctx)
+	flights, err := h.service.Flights(ctx, c.who, hangar.FlightFilter{
+		Aircraft: techlog.ID(given(r.Params.Aircraft)), State: techlog.FlightState(given(r.Params.State)),
+		EndsAfter: given(r.Params.EndsAfter), DepartBefore: given(r.Params.DepartsBefore), Held: r.Params.Held,
+	}, page)
+	if err != nil {
+		return nil, err
+	}
+	flights, next := cutPage(flights, w, c.url, func(f techlog.Flight) string { return after(f.ID) })
+	return server.ListFlights200JSONResponse{
+		Body:    server.Flights{Flights: each(flights, h.showFlight)},
+		Headers: server.ListFlights200ResponseHeaders{Link: next},
+	}, nil
+}
+
+// ShowFlight implements server.StrictServerInterface.
+func (h *handlers) ShowFlight(ctx context.Context, r server.ShowFlightRequestObject) (server.ShowFlightResponseObject, error) {
+	f, err := h.service.Flight(ctx, callOf(ctx).who, techlog.ID(r.Flight))
+	if err != nil {
+		return nil, err
+	}
+	return server.ShowFlight200JSONResponse{
+		Body: h.showHeld(f), Headers: server.ShowFlight200ResponseHeaders{ETag: new(etag(f.Flight.Version))},
+	}, nil
+}
+
+// ChangeFlight implements server.StrictServerInterface.
+func (h *handlers) ChangeFlight(ctx context.Context, r server.ChangeFlightRequestObject) (server.ChangeFlightResponseObject, error) {
+	version, err := versionOf(r.Params.IfMatch)
+	if err != nil {
+		return nil, err
+	}
+	c := callOf(ctx)
+	var made []byte
+	frame, err := h.service.ChangeFlight(ctx, c.who, techlog.ID(r.Flight), version, plan(r.Body), c.once,
+		render(&made, http.StatusOK, func(f hangar.HeldFlight) shown {
+			return shown{version: f.Flight.Version, body: h.showHeld(f)}
+		}))
+	return replay(frame, made, renamed(err, planField))
+}
+
+// CancelFlight implements server.StrictServerInterface.
+func (h *handlers) CancelFlight(ctx context.Context, r server.CancelFlightRequestObject) (server.CancelFlightResponseObject, error) {
+	version, err := versionOf(r.Params.IfMatch)
+	if err != nil {
+		return nil, err
+	}
+	c := callOf(ctx)
+	var made []byte
+	frame, err := h.service.CancelFlight(ctx, c.who, techlog.ID(r.Flight), version, c.once,
+		render(&made, http.StatusOK, func(f techlog.Flight) shown {
+			return shown{version: f.Version, body: h.showFlight(f)}
+		}))
+	return replay(frame, made, err)
+}
+
+func plan(p *server.FlightPlan) hangar.FlightPlan {
+	return hangar.FlightPlan{
+		Aircraft: techlog.ID(p.Aircraft), From: techlog.ID(p.From), To: techlog.ID(p.To), Departs: stored(p.Departs), Arrives: stored(p.Arrives),
+		Rules: string(p.Rules), Facts: given(p.Facts), Purpose: given(p.Purpose),
+	}
+}
+
+// planField is the name that a field of a flight has in a plan, where the facts stand by themselves.
+func planField(field string) string {
+	name, ofFlight := strings.CutPrefix(field, "flight.")
+	switch {
+	case !ofFlight, name == "departs", name == "arrives", name == "rules":
+		return name
+	default:
+		return "facts." + name
+	}
+}
+
+// stored is an instant as the store keeps it, to the microsecond, so that the first answer says what later ones say.
+func stored(t time.Time) time.Time { return t.UTC().Truncate(time.Microsecond) }
+
+func (h *handlers) showHeld(f hangar.HeldFlight) server.Flight {
+	shown := h.showFlight(f.Flight)
+	shown.Determination = &f.Answer
+	return shown
+}
+
+func (h *handlers) showFlight(f techlog.Flight) server.Flight {
+	return server.Flight{
+		Id: server.ID(f.ID), Aircraft: server.ID(f.Aircraft), From: server.ID(f.From), To: server.ID(f.To),
+		Departs: f.Departs, Arrives: f.Arrives, Rules: server.FlightRules(f.Rules), Facts: f.Facts, Purpose: f.Purpose,
+		State: server.FlightState(f.State), PlannedBy: f.PlannedBy, Light: f.Light, Hold: h.showHold(f.Hold), Version: f.Version,
+	}
+}
+
+// elsewhere stands for the citation of a row that the present book no longer has. Such a hold is judged anew at the
+// start of a server with another book.
+const elsewhere = "a row of an earlier book of rules"
+
+func (h *handlers) showHold(hold techlog.Hold) server.Hold {
+	return server.Hold{
+		Verdict: server.Verdict(hold.Verdict), Holds: hold.Holds(), Rules: hold.Rules, AsOf: hold.At,
+		Rows: each(hold.Rows, func(row string) server.HoldRow {
+			citation, ok := h.citations[row]
+			if !ok {
+				citation = elsewhere
+			}
+			return server.HoldRow{Row: row, Citation: citation}
+		}),
+	}
+}
+
+// Evaluate implements server.StrictServerInterface.
+func (h *handlers) Evaluate(_ context.Context, r server.EvaluateRequestObject) (server.EvaluateResponseObject, error) {
+	answer, err := h.service.Evaluate(casefile.Case(*r.Body))
+	if err != nil {
+		return nil, err
+	}
+	return server.Evaluate200JSONResponse(answer), nil
+}

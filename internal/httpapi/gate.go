@@ -1,0 +1,179 @@
+package httpapi
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/binary"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"mime"
+	"net/http"
+	"net/url"
+	"slices"
+
+	"github.com/labstack/echo/v4"
+
+	"tiedown/internal/casefile"
+	"tiedown/internal/contract"
+	"tiedown/internal/hangar"
+	"tiedown/internal/techlog"
+)
+
+// maxBody bounds the body of a request, in bytes.
+const maxBody = 1 << 20
+
+// call is one request that has passed the gate: its context, and what its handler needs beside the parameters.
+type call struct {
+	context.Context
+	who  techlog.Principal
+	once *hangar.Once // nil when the request may act twice
+	url  *url.URL
+	body []byte
+}
+
+type callKey struct{}
+
+// Value gives the call itself, so that it is found below contexts that are made from it.
+func (c *call) Value(key any) any {
+	if key == (callKey{}) {
+		return c
+	}
+	return c.Context.Value(key)
+}
+
+func callOf(ctx context.Context) *call { return ctx.Value(callKey{}).(*call) }
+
+// gate lets a request through to its operation once it is known who asks and that it keeps to the contract.
+func (d *desk) gate(o *contract.Operation, next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		r := c.Request()
+		ctx, cancel := context.WithTimeout(r.Context(), d.limit)
+		defer func() {
+			cancel()
+			c.SetRequest(r) // what happens to the answer is no longer under this request's time limit
+		}()
+		admitted := &call{Context: ctx, url: r.URL}
+		if !o.Open {
+			who, err := d.tokens.bearer(ctx, r.Header)
+			if err != nil {
+				return err
+			}
+			admitted.who = who
+		}
+		if err := admitted.hold(o, c); err != nil {
+			return err
+		}
+		c.SetRequest(r.WithContext(admitted))
+		return next(c)
+	}
+}
+
+// hold holds the request against the contract.
+func (a *call) hold(o *contract.Operation, c echo.Context) error {
+	r := c.Request()
+	if o.Conditional && len(r.Header["If-Match"]) == 0 {
+		return techlog.Errorf(kindVersionRequired, "the header If-Match is missing")
+	}
+	faults := o.CheckParameters(r, c.Param)
+	if o.Body != nil {
+		var err error
+		if a.body, err = readBody(c.Response(), r); err != nil {
+			return err
+		}
+		inBody := o.Body.Check(a.body)
+		if contract.Unreadable(inBody) {
+			return inBody
+		}
+		faults = slices.Concat(faults, inBody)
+	}
+	if err := faults.Err(); err != nil {
+		return err
+	}
+	if key := r.Header["Idempotency-Key"]; len(key) == 1 {
+		a.once = &hangar.Once{Token: a.who.Token, Key: key[0], Digest: digestOf(r, a.body)}
+	}
+	return nil
+}
+
+// digestOf tells a request from another one with the same key.
+func digestOf(r *http.Request, body []byte) [32]byte {
+	d := sha256.New()
+	for _, part := range [...]string{r.Method, r.URL.Path, r.URL.RawQuery, r.Header.Get("If-Match")} {
+		var length [4]byte
+		binary.BigEndian.PutUint32(length[:], uint32(len(part))) //nolint:gosec // headers are bounded
+		d.Write(length[:])
+		io.WriteString(d, part) //nolint:errcheck // a digest never fails
+	}
+	d.Write(body)
+	return [32]byte(d.Sum(nil))
+}
+
+// readBody reads a JSON body. One that says it is too large is not read at all.
+func readBody(w http.ResponseWriter, r *http.Request) ([]byte, error) {
+	if !isJSON(r.Header["Content-Type"]) {
+		return nil, techlog.Errorf(kindMediaType, "the body is not said to be application/json")
+	}
+	if r.ContentLength > maxBody {
+		return nil, tooLarge()
+	}
+	var body bytes.Buffer
+	if r.ContentLength > 0 {
+		body.Grow(int(r.ContentLength) + bytes.MinRead)
+	}
+	_, err := body.ReadFrom(http.MaxBytesReader(w, r.Body, maxBody))
+	var over *http.MaxBytesError
+	switch {
+	case err == nil:
+		return body.Bytes(), nil
+	case errors.As(err, &over):
+		return nil, tooLarge()
+	default:
+		return nil, &techlog.Error{Kind: kindSyntax, Says: "the body ended before it was complete", Cause: err}
+	}
+}
+
+func tooLarge() error {
+	return techlog.Errorf(kindTooLarge, "the body is larger than %d bytes", maxBody)
+}
+
+func isJSON(contentType []string) bool {
+	if len(contentType) != 1 {
+		return false
+	}
+	if contentType[0] == "application/json" {
+		return true
+	}
+	media, parameters, err := mime.ParseMediaType(contentType[0])
+	if err != nil || media != "application/json" {
+		return false
+	}
+	charset, given := parameters["charset"]
+	return !given || charset == "utf-8" || charset == "UTF-8"
+}
+
+// binder decodes the body that the gate has read. It has passed the contract, so it decodes.
+type binder struct{}
+
+// Bind implements echo.Binder.
+func (binder) Bind(into any, c echo.Context) error {
+	if err := json.Unmarshal(callOf(c.Request().Context()).body, into); err != nil {
+		return fmt.Errorf("a body that keeps to the contract does not decode: %w", err)
+	}
+	return nil
+}
+
+// renamed gives faults the names of the fields as they stand in the request, where the service knows them by others.
+func renamed(err error, name func(field string) string) error {
+	var faults casefile.Faults
+	if !errors.As(err, &faults) {
+		return err
+	}
+	faults = slices.Clone(faults)
+	for i := range faults {
+		faults[i].Field = name(faults[i].Field)
+	}
+	return faults
+}

@@ -1,0 +1,125 @@
+// Package httpapi answers over HTTP what the contract promises.
+//
+// It owns the way of a request through the house: who asks, that the request keeps to the contract, which use case
+// answers it, and how the answer or the problem is written. It does not own the contract, a use case, a rule of
+// airworthiness or the store, and it reads no clock but the one it is given.
+package httpapi
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/labstack/echo/v4"
+
+	"tiedown/api/server"
+	"tiedown/internal/contract"
+	"tiedown/internal/hangar"
+)
+
+// Settings are what the handler is made of.
+type Settings struct {
+	Service *hangar.Service
+	Store   Authenticator
+	Ready   func(context.Context) error // whether requests can be answered; an error says why not
+	Log     *slog.Logger
+	Now     func() time.Time // the clock
+	Limit   time.Duration    // time for one request; zero: 10 s
+}
+
+const defaultLimit = 10 * time.Second
+
+// New makes the handler. It panics if the contract or the book of the service cannot be read: both are part of the
+// program, and tests hold that they can.
+func New(s Settings) http.Handler {
+	c, err := contract.Current()
+	if err != nil {
+		panic(err)
+	}
+	h, err := newHandlers(s, c)
+	if err != nil {
+		panic(err)
+	}
+	d := newDesk(s)
+	e := echo.New()
+	e.Binder = binder{}
+	e.HTTPErrorHandler = func(err error, c echo.Context) { d.refuse(c, err) }
+	e.Use(d.receive)
+	server.RegisterHandlers(routes{e, d, c}, server.NewStrictHandler(h, nil))
+	return e
+}
+
+// routes enters each operation with its own gate, which is made once.
+type routes struct {
+	*echo.Echo
+	desk     *desk
+	contract *contract.Contract
+}
+
+func (r routes) gated(method, path string, next echo.HandlerFunc) echo.HandlerFunc {
+	o, ok := r.contract.Operation(method, contractPath(path))
+	if !ok {
+		panic(fmt.Sprintf("httpapi: %s %s is not in the contract", method, path))
+	}
+	return r.desk.gate(o, next)
+}
+
+// contractPath turns echo's /v1/bases/:base into the contract's /v1/bases/{base}.
+func contractPath(path string) string {
+	parts := strings.Split(path, "/")
+	for i, p := range parts {
+		if name, ok := strings.CutPrefix(p, ":"); ok {
+			parts[i] = "{" + name + "}"
+		}
+	}
+	return strings.Join(parts, "/")
+}
+
+// GET enters an operation, and HEAD beside it: the server leaves out the body.
+func (r routes) GET(path string, next echo.HandlerFunc, m ...echo.MiddlewareFunc) *echo.Route {
+	next = r.gated(http.MethodGet, path, next)
+	r.Echo.HEAD(path, next, m...)
+	return r.Echo.GET(path, next, m...)
+}
+
+// POST enters an operation.
+func (r routes) POST(path string, next echo.HandlerFunc, m ...echo.MiddlewareFunc) *echo.Route {
+	return r.Echo.POST(path, r.gated(http.MethodPost, path, next), m...)
+}
+
+// PUT enters an operation.
+func (r routes) PUT(path string, next echo.HandlerFunc, m ...echo.MiddlewareFunc) *echo.Route {
+	return r.Echo.PUT(path, r.gated(http.MethodPut, path, next), m...)
+}
+
+// PATCH enters an operation.
+func (r routes) PATCH(path string, next echo.HandlerFunc, m ...echo.MiddlewareFunc) *echo.Route {
+	return r.Echo.PATCH(path, r.gated(http.MethodPatch, path, next), m...)
+}
+
+// handlers answer the operations of the contract. They know no echo: they take a context and what was asked.
+type handlers struct {
+	service   *hangar.Service
+	ready     func(context.Context) error
+	contract  *contract.Contract
+	citations map[string]string
+	items     []catalogItem
+	rules     []server.Rule
+}
+
+var _ server.StrictServerInterface = (*handlers)(nil)
+
+func newHandlers(s Settings, c *contract.Contract) (*handlers, error) {
+	book := s.Service.Book()
+	citations, err := book.Citations()
+	if err != nil {
+		return nil, err
+	}
+	return &handlers{
+		service: s.Service, ready: s.Ready, contract: c, citations: citations,
+		items: catalog(book.Rules), rules: ruleRows(book.Rules),
+	}, nil
+}

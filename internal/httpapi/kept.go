@@ -1,0 +1,135 @@
+package httpapi
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"tiedown/internal/hangar"
+)
+
+// kept is the answer to a write as it is kept for a replay: status, headers and body in one piece of bytes.
+//
+//	201
+//	Etag: "1"
+//	Location: /v1/bases/0190a6b4-7d5e-7c3a-8b1f-2e4d6c8a0b1c
+//
+//	{"id":…}
+type kept struct {
+	status   int
+	headers  [][2]string
+	body     []byte
+	replayed bool
+}
+
+// shown is the result of a use case as it is answered.
+type shown struct {
+	version  int    // for the ETag; zero: none
+	location string // of a new record; empty: none
+	body     any
+}
+
+// render makes the function that turns the result of a use case into the bytes to keep. made is what it has made: the
+// answer of this request, unless the store gives an earlier one instead.
+func render[T any](made *[]byte, status int, show func(T) shown) hangar.Render[T] {
+	return func(result T) ([]byte, error) {
+		frame, err := show(result).frame(status)
+		*made = frame
+		return frame, err
+	}
+}
+
+func (s shown) frame(status int) ([]byte, error) {
+	body, err := json.Marshal(s.body)
+	if err != nil {
+		return nil, err
+	}
+	frame := make([]byte, 0, len(body)+128)
+	frame = strconv.AppendInt(frame, int64(status), 10)
+	frame = append(frame, '\n')
+	if s.version > 0 {
+		frame = append(append(append(frame, "Etag: "...), etag(s.version)...), '\n')
+	}
+	if s.location != "" {
+		frame = append(append(append(frame, "Location: "...), s.location...), '\n')
+	}
+	return append(append(frame, '\n'), body...), nil
+}
+
+// replay reads the bytes that the store gave for an answer.
+func replay(frame, made []byte, err error) (*kept, error) {
+	if err != nil {
+		return nil, err
+	}
+	head, body, ok := bytes.Cut(frame, []byte("\n\n"))
+	if !ok {
+		return nil, fmt.Errorf("the answer that was kept cannot be read")
+	}
+	lines := strings.Split(string(head), "\n")
+	k := &kept{body: body, replayed: !bytes.Equal(frame, made)}
+	if k.status, err = strconv.Atoi(lines[0]); err != nil {
+		return nil, fmt.Errorf("the answer that was kept cannot be read: %w", err)
+	}
+	for _, line := range lines[1:] {
+		name, value, _ := strings.Cut(line, ": ")
+		k.headers = append(k.headers, [2]string{name, value})
+	}
+	return k, nil
+}
+
+func (k *kept) write(w http.ResponseWriter) error {
+	h := w.Header()
+	for _, line := range k.headers {
+		h[line[0]] = []string{line[1]}
+	}
+	if k.replayed {
+		h["Idempotency-Replayed"] = []string{"true"}
+	}
+	return writeJSON(w, k.status, k.body)
+}
+
+var jsonType = []string{"application/json"}
+
+func writeJSON(w http.ResponseWriter, status int, body []byte) error {
+	h := w.Header()
+	h["Content-Type"] = jsonType
+	h["Content-Length"] = []string{strconv.Itoa(len(body))}
+	w.WriteHeader(status)
+	_, err := w.Write(body)
+	return err
+}
+
+// The answers to every write.
+
+// VisitAddBaseResponse implements server.AddBaseResponseObject.
+func (k *kept) VisitAddBaseResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitChangeBaseResponse implements server.ChangeBaseResponseObject.
+func (k *kept) VisitChangeBaseResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitAddAircraftResponse implements server.AddAircraftResponseObject.
+func (k *kept) VisitAddAircraftResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitChangeAircraftResponse implements server.ChangeAircraftResponseObject.
+func (k *kept) VisitChangeAircraftResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitChangeConfigurationResponse implements server.ChangeConfigurationResponseObject.
+func (k *kept) VisitChangeConfigurationResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitFileSquawkResponse implements server.FileSquawkResponseObject.
+func (k *kept) VisitFileSquawkResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitAddNoteResponse implements server.AddNoteResponseObject.
+func (k *kept) VisitAddNoteResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitPlanFlightResponse implements server.PlanFlightResponseObject.
+func (k *kept) VisitPlanFlightResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitChangeFlightResponse implements server.ChangeFlightResponseObject.
+func (k *kept) VisitChangeFlightResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitCancelFlightResponse implements server.CancelFlightResponseObject.
+func (k *kept) VisitCancelFlightResponse(w http.ResponseWriter) error { return k.write(w) }

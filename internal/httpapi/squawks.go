@@ -1,0 +1,97 @@
+package httpapi
+
+import (
+	"context"
+	"net/http"
+
+	"tiedown/api/server"
+	"tiedown/internal/hangar"
+	"tiedown/internal/techlog"
+)
+
+// FileSquawk implements server.StrictServerInterface.
+func (h *handlers) FileSquawk(ctx context.Context, r server.FileSquawkRequestObject) (server.FileSquawkResponseObject, error) {
+	report := hangar.SquawkReport{
+		Aircraft: techlog.ID(r.Aircraft), Kind: string(r.Body.Kind), Unit: given(r.Body.Unit), Item: given(r.Body.Item), Words: r.Body.Words,
+	}
+	c := callOf(ctx)
+	var made []byte
+	frame, err := h.service.FileSquawk(ctx, c.who, report, c.once, render(&made, http.StatusCreated, func(f hangar.FiledSquawk) shown {
+		return shown{location: "/v1/squawks/" + f.Squawk.ID.String(), body: server.FiledSquawk{
+			Squawk: showSquawk(f.Squawk), Changes: each(f.Changes, showChange),
+		}}
+	}))
+	return replay(frame, made, err)
+}
+
+// ListSquawks implements server.StrictServerInterface.
+func (h *handlers) ListSquawks(ctx context.Context, r server.ListSquawksRequestObject) (server.ListSquawksResponseObject, error) {
+	w, err := wantedPage(r.Params.Limit, r.Params.Cursor)
+	if err != nil {
+		return nil, err
+	}
+	page, err := w.records()
+	if err != nil {
+		return nil, err
+	}
+	c := callOf(ctx)
+	filter := hangar.SquawkFilter{Aircraft: techlog.ID(given(r.Params.Aircraft)), State: techlog.SquawkState(given(r.Params.State))}
+	squawks, err := h.service.Squawks(ctx, c.who, filter, page)
+	if err != nil {
+		return nil, err
+	}
+	squawks, next := cutPage(squawks, w, c.url, func(s techlog.Squawk) string { return after(s.ID) })
+	return server.ListSquawks200JSONResponse{
+		Body:    server.Squawks{Squawks: each(squawks, showSquawk)},
+		Headers: server.ListSquawks200ResponseHeaders{Link: next},
+	}, nil
+}
+
+// ShowSquawk implements server.StrictServerInterface.
+func (h *handlers) ShowSquawk(ctx context.Context, r server.ShowSquawkRequestObject) (server.ShowSquawkResponseObject, error) {
+	story, err := h.service.Squawk(ctx, callOf(ctx).who, techlog.ID(r.Squawk))
+	if err != nil {
+		return nil, err
+	}
+	return server.ShowSquawk200JSONResponse{Squawk: showSquawk(story.Squawk), History: each(story.History, showEntry)}, nil
+}
+
+// AddNote implements server.StrictServerInterface.
+func (h *handlers) AddNote(ctx context.Context, r server.AddNoteRequestObject) (server.AddNoteResponseObject, error) {
+	c := callOf(ctx)
+	var made []byte
+	note := hangar.Note{Squawk: techlog.ID(r.Squawk), Words: r.Body.Words}
+	frame, err := h.service.AddNote(ctx, c.who, note, c.once, render(&made, http.StatusCreated, func(e techlog.HistoryEntry) shown {
+		return shown{body: showEntry(e)}
+	}))
+	return replay(frame, made, err)
+}
+
+func showSquawk(s techlog.Squawk) server.Squawk {
+	return server.Squawk{
+		Id: server.ID(s.ID), Aircraft: server.ID(s.Aircraft), Number: s.Number, Label: s.Label(), Kind: server.SquawkKind(s.Kind),
+		Unit: optional(s.Unit), Item: optional(s.Item), Words: s.Words, State: server.SquawkState(s.State),
+		Deferral: showDeferral(s.Deferral), ReportedBy: s.ReportedBy, ReportedAt: s.ReportedAt, Version: s.Version,
+	}
+}
+
+func showDeferral(d *techlog.Deferral) *server.DeferralRecord {
+	if d == nil {
+		return nil
+	}
+	return &server.DeferralRecord{
+		Id: server.ID(d.ID), Basis: d.Basis, Method: server.DeferralMethod(d.Method), Placard: d.Placard, Entry: d.Entry,
+		DeterminedBy: d.DeterminedBy, DeterminedAt: d.DeterminedAt, RemovedOn: optional(d.RemovedOn), Until: d.Until,
+	}
+}
+
+func showEntry(e techlog.HistoryEntry) server.HistoryEntry {
+	return server.HistoryEntry{
+		Squawk: server.ID(e.Squawk), Number: e.Number, At: e.At, By: e.By, Step: server.HistoryEntryStep(e.Step),
+		State: server.SquawkState(e.State), Words: e.Words,
+	}
+}
+
+func showChange(c techlog.HoldChange) server.HoldChange {
+	return server.HoldChange{Flight: server.ID(c.Flight), Was: server.Verdict(c.Was), Is: server.Verdict(c.Is)}
+}
