@@ -1,0 +1,120 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"time"
+
+	"github.com/google/uuid"
+
+	"tiedown/internal/config"
+	"tiedown/internal/hangar"
+	"tiedown/internal/localpg"
+	"tiedown/internal/postgres"
+	"tiedown/internal/regulation"
+	"tiedown/internal/techlog"
+)
+
+// shutdownLimit bounds an orderly end.
+const shutdownLimit = 20 * time.Second
+
+// house is everything that a running program holds open.
+type house struct {
+	config  config.Config
+	log     *slog.Logger
+	cluster *localpg.Cluster // nil when the database is somebody else's
+	store   *postgres.Store
+	service *hangar.Service
+}
+
+// open brings up the database, its schema and the use cases.
+func (p program) open(ctx context.Context, c config.Config) (*house, error) {
+	h := &house{config: c}
+	var level slog.Level
+	if err := level.UnmarshalText([]byte(c.LogLevel)); err != nil {
+		return nil, fmt.Errorf("TIEDOWN_LOG: %w", err)
+	}
+	h.log = slog.New(slog.NewTextHandler(p.err, &slog.HandlerOptions{Level: level}))
+	book, err := regulation.Current()
+	if err != nil {
+		return nil, err
+	}
+	url, err := h.database(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if err := h.connect(ctx, url, book); err != nil {
+		return nil, errors.Join(err, h.close())
+	}
+	return h, nil
+}
+
+// database starts the private database, unless one is given.
+func (h *house) database(ctx context.Context) (string, error) {
+	if h.config.DatabaseURL != "" {
+		return h.config.DatabaseURL, nil
+	}
+	log, err := h.databaseLog()
+	if err != nil {
+		return "", err
+	}
+	h.cluster, err = localpg.Start(ctx, localpg.Options{Dir: h.config.StateDir, Log: log})
+	if err != nil {
+		return "", err
+	}
+	return h.cluster.URL(localpg.Database), nil
+}
+
+// databaseLog keeps what the private database prints beside its data.
+func (h *house) databaseLog() (io.Writer, error) {
+	if err := os.MkdirAll(h.config.StateDir, 0o755); err != nil { //nolint:gosec // the database's account must pass through
+		return nil, fmt.Errorf("make the state folder: %w", err)
+	}
+	return os.OpenFile(filepath.Join(h.config.StateDir, "database.log"), os.O_CREATE|os.O_WRONLY|os.O_APPEND, 0o600)
+}
+
+func (h *house) connect(ctx context.Context, url string, book regulation.Book) error {
+	if err := postgres.Migrate(ctx, url); err != nil {
+		return fmt.Errorf("bring the database to this program's schema: %w", err)
+	}
+	store, err := postgres.Open(ctx, postgres.Config{URL: url, MaxConns: h.config.MaxConns})
+	if err != nil {
+		return fmt.Errorf("open the database: %w", err)
+	}
+	h.store = store
+	h.service = hangar.New(hangar.Settings{
+		Store: store, Book: hangar.Book{Rules: book.Ruleset, Digest: book.Digest}, Now: now, NewID: newID,
+	})
+	n, err := h.service.RejudgeStale(ctx, store)
+	if err != nil {
+		return fmt.Errorf("judge the planned flights by the current book: %w", err)
+	}
+	if n > 0 {
+		h.log.Info("the book has changed: planned flights judged anew", "aircraft", n)
+	}
+	return nil
+}
+
+// close ends everything in order. It waits even when the program was told to stop.
+func (h *house) close() error {
+	if h.store != nil {
+		h.store.Close()
+	}
+	if h.cluster == nil {
+		return nil
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), shutdownLimit)
+	defer cancel()
+	return h.cluster.Stop(ctx)
+}
+
+// now is the program's only clock. Microseconds are what the database keeps.
+func now() time.Time { return time.Now().UTC().Truncate(time.Microsecond) }
+
+// newID gives identifiers in the order of time.
+func newID() techlog.ID { return techlog.ID(uuid.Must(uuid.NewV7())) }

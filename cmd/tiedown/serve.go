@@ -1,0 +1,76 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"net/http"
+	"time"
+
+	"tiedown/internal/httpapi"
+)
+
+// serve serves the records over HTTP until the program is told to stop.
+func serve(ctx context.Context, p program) int {
+	return p.serveWith(ctx, func(context.Context, *house) error { return nil })
+}
+
+// serveWith opens the house, prepares it, and serves. The address is bound first, so that a busy port is said at once.
+func (p program) serveWith(ctx context.Context, prepare func(context.Context, *house) error) int {
+	c, err := p.config()
+	if err != nil {
+		return p.fail(err)
+	}
+	listener, err := (&net.ListenConfig{}).Listen(ctx, "tcp", c.Addr)
+	if err != nil {
+		return p.fail(fmt.Errorf("listen: %w", err))
+	}
+	defer listener.Close() //nolint:errcheck // closed by the server as well
+	h, err := p.open(ctx, c)
+	if err != nil {
+		return p.fail(err)
+	}
+	err = prepare(ctx, h)
+	if err == nil {
+		fmt.Fprintf(p.out, "Tiedown listens on http://%s\n", listener.Addr())
+		err = h.listen(ctx, listener)
+	}
+	if err := errors.Join(err, h.close()); err != nil {
+		return p.fail(err)
+	}
+	return exitOK
+}
+
+// listen answers requests until the context ends, then lets those under way finish.
+func (h *house) listen(ctx context.Context, listener net.Listener) error {
+	server := &http.Server{
+		Handler: httpapi.New(httpapi.Settings{
+			Service: h.service, Store: h.store, Ready: h.store.Ping, Log: h.log, Now: now,
+		}),
+		ReadHeaderTimeout: 5 * time.Second,
+		ReadTimeout:       30 * time.Second,
+		WriteTimeout:      30 * time.Second,
+		IdleTimeout:       2 * time.Minute,
+	}
+	failed := make(chan error, 1)
+	go func() { failed <- server.Serve(listener) }()
+	select {
+	case err := <-failed:
+		return err
+	case <-h.databaseEnded():
+		return errors.New("the private database has ended; see database.log in the state folder")
+	case <-ctx.Done():
+	}
+	stopping, cancel := context.WithTimeout(context.WithoutCancel(ctx), shutdownLimit)
+	defer cancel()
+	return server.Shutdown(stopping)
+}
+
+// databaseEnded is closed when the private database has ended by itself. With a database of somebody else's it never is.
+func (h *house) databaseEnded() <-chan struct{} {
+	if h.cluster == nil {
+		return nil
+	}
+	return h.cluster.Done()
+}

@@ -1,0 +1,46 @@
+package config_test
+
+import (
+	"strings"
+	"testing"
+
+	"tiedown/internal/config"
+)
+
+func TestLoad(t *testing.T) {
+	t.Parallel()
+	tests := []struct {
+		name    string
+		env     map[string]string
+		root    bool
+		want    config.Config
+		failing string // part of the error
+	}{
+		{name: "nothing set, as root", root: true, want: config.Config{Addr: "127.0.0.1:8080", StateDir: "/var/lib/tiedown"}},
+		{name: "nothing set, as a person", env: map[string]string{"HOME": "/home/pat"}, want: config.Config{Addr: "127.0.0.1:8080", StateDir: "/home/pat/.local/state/tiedown"}},
+		{name: "a state home of one's own", env: map[string]string{"HOME": "/home/pat", "XDG_STATE_HOME": "/s"}, want: config.Config{Addr: "127.0.0.1:8080", StateDir: "/s/tiedown"}},
+		{name: "everything set", env: map[string]string{"TIEDOWN_ADDR": "[::1]:0", "TIEDOWN_STATE_DIR": "/x", "TIEDOWN_DATABASE_URL": "postgres://h/d"}, want: config.Config{Addr: "[::1]:0", StateDir: "/x", DatabaseURL: "postgres://h/d"}},
+		{name: "an address without port", env: map[string]string{"TIEDOWN_ADDR": "localhost"}, failing: "TIEDOWN_ADDR"},
+		{name: "a database that is none", env: map[string]string{"TIEDOWN_DATABASE_URL": "mysql://h/d"}, failing: "TIEDOWN_DATABASE_URL"},
+		{name: "no connections", env: map[string]string{"TIEDOWN_DATABASE_CONNECTIONS": "0"}, failing: "TIEDOWN_DATABASE_CONNECTIONS"},
+		{name: "connections in words", env: map[string]string{"TIEDOWN_DATABASE_CONNECTIONS": "many"}, failing: "MaxConns"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			t.Parallel()
+			got, err := config.Load(tt.env, tt.root)
+			if tt.failing != "" {
+				if err == nil || !strings.Contains(err.Error(), tt.failing) {
+					t.Fatalf("Load: error %v, want one that names %s", err, tt.failing)
+				}
+				return
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got.Addr != tt.want.Addr || got.StateDir != tt.want.StateDir || got.DatabaseURL != tt.want.DatabaseURL {
+				t.Errorf("Load: %+v, want %+v", got, tt.want)
+			}
+		})
+	}
+}
