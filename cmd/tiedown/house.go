@@ -72,7 +72,7 @@ func (h *house) database(ctx context.Context) (string, error) {
 
 // databaseLog keeps what the private database prints beside its data.
 func (h *house) databaseLog() (io.Writer, error) {
-	if err := os.MkdirAll(h.config.StateDir, 0o755); err != nil { //nolint:gosec // the database's account must pass through
+	if err := os.MkdirAll(h.config.StateDir, 0o755); err != nil {
 		return nil, fmt.Errorf("make the state folder: %w", err)
 	}
 	return os.OpenFile(filepath.Join(h.config.StateDir, "database.log"), os.O_CREATE|os.O_WRONLY|os.O_APPEND, 0o600)

@@ -173,7 +173,7 @@ func (p *process) do(request *http.Request) (int, string) {
 	if err != nil {
 		p.t.Fatalf("%v\n%s", err, p.stderr)
 	}
-	defer response.Body.Close() //nolint:errcheck // read to the end
+	defer response.Body.Close()
 	body, err := io.ReadAll(response.Body)
 	if err != nil {
 		p.t.Fatal(err)

@@ -137,7 +137,7 @@ func TestABusyAddressIsSaidAtOnce(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer taken.Close() //nolint:errcheck // the test is over
+	defer taken.Close()
 	dir := stateDir(t)
 	code, _, stderr := call(t, "", []string{"serve"}, "TIEDOWN_ADDR="+taken.Addr().String(), "TIEDOWN_STATE_DIR="+dir)
 	if code != exitFailed || !strings.Contains(stderr, "address already in use") {

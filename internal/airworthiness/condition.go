@@ -1,6 +1,7 @@
 package airworthiness
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -292,7 +293,7 @@ func after(get func(*Aircraft) Fact[Date]) makeAircraft {
 	return func(arg string) (func(*Aircraft) Truth, error) {
 		limit, ok := ParseDate(arg)
 		if !ok {
-			return nil, fmt.Errorf("want a date YYYY-MM-DD after the colon")
+			return nil, errors.New("want a date YYYY-MM-DD after the colon")
 		}
 		return func(a *Aircraft) Truth {
 			d := get(a)
@@ -307,7 +308,7 @@ func after(get func(*Aircraft) Fact[Date]) makeAircraft {
 func approved(arg string) (func(*Aircraft) Truth, error) {
 	kind, ok := ParseKind(arg)
 	if !ok {
-		return nil, fmt.Errorf("want a kind of operation after the colon")
+		return nil, errors.New("want a kind of operation after the colon")
 	}
 	return func(a *Aircraft) Truth {
 		if !a.Approved.Known {
@@ -320,7 +321,7 @@ func approved(arg string) (func(*Aircraft) Truth, error) {
 func flightKind(arg string) (func(*Flight) Truth, error) {
 	kind, ok := ParseKind(arg)
 	if !ok {
-		return nil, fmt.Errorf("want a kind of operation after the colon")
+		return nil, errors.New("want a kind of operation after the colon")
 	}
 	return func(f *Flight) Truth {
 		rules, light := f.IFR, f.Day
@@ -338,7 +339,7 @@ func number(get func(*Flight) Fact[float64], holds func(x, limit float64) bool) 
 	return func(arg string) (func(*Flight) Truth, error) {
 		limit, err := strconv.ParseFloat(arg, 64)
 		if err != nil {
-			return nil, fmt.Errorf("want a number after the colon")
+			return nil, errors.New("want a number after the colon")
 		}
 		return func(f *Flight) Truth {
 			x := get(f)
@@ -371,7 +372,7 @@ func airspace(arg string) (func(*Flight) Truth, error) {
 func cabinAbove(arg string) (func(*Flight) Truth, error) {
 	limit, err := strconv.ParseFloat(arg, 64)
 	if err != nil {
-		return nil, fmt.Errorf("want a number after the colon")
+		return nil, errors.New("want a number after the colon")
 	}
 	return func(f *Flight) Truth {
 		if f.CabinFt.Known {

@@ -50,6 +50,7 @@ func (s *state) put(i int, t Truth) {
 		s.yes.set(i)
 	case No:
 		s.no.set(i)
+	case Unknown:
 	}
 }
 

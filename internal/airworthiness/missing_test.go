@@ -92,6 +92,18 @@ func TestASuppliedFactIsNoLongerMissing(t *testing.T) {
 	})
 }
 
+// TestOnlyWhatIsOpenIsAsked holds that on a complete record nobody is asked whether it is complete.
+func TestOnlyWhatIsOpenIsAsked(t *testing.T) {
+	t.Parallel()
+	r := compiled(t, wanting(airworthiness.RequirementRow{Item: "gauge", Quantity: "each-tank"}))
+	w := world{aircraft: known(units("gauge", nil, nil, nil)...), defects: failing("a"), flight: dated()}
+	w.aircraft.Tanks = airworthiness.Given(2)
+	a := judge(t, r, w)
+	if !a.misses("aircraft.configuration.units[].serves") || a.misses("aircraft.configuration.units_complete") {
+		t.Errorf("one of three gauges for two tanks is out: %s", tell(a.tell(w.defects)))
+	}
+}
+
 func (a *answer) misses(fact string) bool {
 	for i := range a.Findings {
 		for _, m := range a.plan.Explain(&a.Findings[i]).Missing {

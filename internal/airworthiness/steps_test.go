@@ -127,6 +127,20 @@ func TestTheStepsOfADetermination(t *testing.T) {
 		{"VOR checked 31 days ago", "91.171(a)", both(ifr, func(w *world) { w.aircraft.VORChecked = airworthiness.Given(day("2026-05-01")) }), "91.171-a", breached, grounded},
 		{"VOR to be checked tomorrow", "91.171(a)", both(ifr, func(w *world) { w.aircraft.VORChecked = airworthiness.Given(day("2026-06-02")) }), "91.171-a", breached, grounded},
 
+		{"a list of airspace without the altitude does not rule out Class A", "91.215(b)(1)", both(func(w *world) {
+			w.aircraft.EngineDrivenElectrical, w.flight.AltitudeFt = airworthiness.No, airworthiness.Fact[float64]{}
+		}, squawk(inoperative("transponder"))), "91.215-b-1-a", open, undetermined},
+		{"Class A begins at 18,000 ft, listed or not", "91.215(b)(1); 71.33, from memory", both(func(w *world) {
+			w.flight.AltitudeFt = airworthiness.Given(18000.0)
+		}, squawk(inoperative("transponder"))), "91.215-b-1-a", breached, grounded},
+		{"the only transponder on an incomplete record, taken out", "91.215(d)(3)", both(func(w *world) {
+			w.aircraft.UnitsComplete = airworthiness.Unknown
+			w.flight.Airspace = airworthiness.Given([]string{"class-c"})
+			w.flight.ATCAuthorized = airworthiness.Given([]string{"transponder"})
+		}, squawk(removed("transponder"))), "91.215-b-1-c", relieved, limited},
+		{"a flight without a date", "a missing fact is no permission", func(w *world) { w.flight.On = 0 }, "date", open, undetermined},
+		{"a flight without an end", "a missing fact is no permission", func(w *world) { w.flight.Ends = time.Time{} }, "date", open, undetermined},
+
 		{"a light taken out is missing at night", "91.205(c)(2)", both(func(w *world) { w.flight = plainFlights()[1] }, squawk(removed("position-light-tail"))), "91.205-c-2", breached, grounded},
 		{"two squawks on one unit, one of them says removed", "91.209(b)", both(squawk(removed("beacon")), squawk(airworthiness.Defect{ID: "z", Kind: airworthiness.KindInoperative, Unit: "beacon", Deferral: done(airworthiness.Deactivated)})), "91.209-b", breached, grounded},
 		{"an encoder that fails does not lift its own test", "one more defect never improves a verdict", both(func(w *world) {

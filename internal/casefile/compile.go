@@ -256,11 +256,12 @@ func CompileFlight(f Flight, aircraft Facts) (airworthiness.Flight, error) {
 	if !e.CabinFt.Known && aircraft.Pressurized != nil && !*aircraft.Pressurized {
 		e.CabinFt = e.AltitudeFt // without pressurization the cabin is as high as the aircraft
 	}
-	if f.Departs.IsZero() || f.Arrives.IsZero() {
+	switch {
+	case f.Departs.IsZero() || f.Arrives.IsZero():
 		bad.Add("flight.departs", "required", "the window of the flight is missing", "give departs and arrives with their offset")
-	} else if !f.Arrives.After(f.Departs) {
+	case !f.Arrives.After(f.Departs):
 		bad.Add("flight.arrives", "after-departs", "the flight ends before it starts", "give an arrival after the departure")
-	} else if f.Arrives.Sub(f.Departs) > MaxWindow {
+	case f.Arrives.Sub(f.Departs) > MaxWindow:
 		bad.Add("flight.arrives", "window", "the window is longer than 31 days", "plan one flight at a time")
 	}
 	checkFlightFacts(f, aircraft, &bad)

@@ -8,7 +8,9 @@
 package contract
 
 import (
+	"encoding/json"
 	"fmt"
+	"maps"
 	"strings"
 	"sync"
 
@@ -35,7 +37,7 @@ func Load(document []byte) (*Contract, error) {
 		return nil, fmt.Errorf("read the contract: %w", err)
 	}
 	c := &Contract{schemas: map[string]*Schema{}}
-	if c.json, err = doc.MarshalJSON(); err != nil {
+	if c.json, err = forReaders(doc); err != nil {
 		return nil, fmt.Errorf("write the contract as JSON: %w", err)
 	}
 	reader := compiler{known: map[*openapi3.Schema]*Schema{}}
@@ -55,6 +57,34 @@ func Load(document []byte) (*Contract, error) {
 		}
 	}
 	return c, nil
+}
+
+// forReaders writes the document without what is meant for our own generator.
+func forReaders(doc *openapi3.T) ([]byte, error) {
+	raw, err := doc.MarshalJSON()
+	if err != nil {
+		return nil, err
+	}
+	var all any
+	if err := json.Unmarshal(raw, &all); err != nil {
+		return nil, err
+	}
+	dropHints(all)
+	return json.Marshal(all)
+}
+
+func dropHints(v any) {
+	switch v := v.(type) {
+	case map[string]any:
+		maps.DeleteFunc(v, func(key string, _ any) bool { return strings.HasPrefix(key, "x-go-") })
+		for _, part := range v {
+			dropHints(part)
+		}
+	case []any:
+		for _, part := range v {
+			dropHints(part)
+		}
+	}
 }
 
 // JSON is the contract as a JSON document.

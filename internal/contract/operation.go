@@ -1,6 +1,7 @@
 package contract
 
 import (
+	"errors"
 	"fmt"
 	"maps"
 	"net/http"
@@ -51,7 +52,7 @@ func (c *compiler) operation(doc *openapi3.T, item *openapi3.PathItem, from *ope
 	body := from.RequestBody.Value
 	media := body.Content["application/json"]
 	if media == nil || len(body.Content) != 1 || !body.Required {
-		return nil, fmt.Errorf("a body must be required and JSON alone")
+		return nil, errors.New("a body must be required and JSON alone")
 	}
 	schema, err := c.schema(media.Schema.Value)
 	o.Body = schema
@@ -64,7 +65,7 @@ func (c *compiler) parameter(o *Operation, from *openapi3.Parameter) error {
 		return err
 	}
 	if schema.kind == object || schema.kind == array {
-		return fmt.Errorf("only single values are understood")
+		return errors.New("only single values are understood")
 	}
 	p := parameter{from.Name, from.In + "." + from.Name, from.Required, schema}
 	switch from.In {

@@ -1,6 +1,7 @@
 package contract
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"reflect"
@@ -100,7 +101,7 @@ func (c *compiler) schema(from *openapi3.Schema) (*Schema, error) {
 	c.known[from] = s // before its parts, so that a schema may contain itself
 	switch {
 	case from.Type == nil:
-		return nil, fmt.Errorf("it has no type")
+		return nil, errors.New("it has no type")
 	case from.Type.Is("object"):
 		return s, c.object(s, from)
 	case from.Type.Is("array"):
@@ -139,7 +140,7 @@ func (c *compiler) object(s *Schema, from *openapi3.Schema) error {
 	s.kind = object
 	s.open = from.AdditionalProperties.Has == nil || *from.AdditionalProperties.Has
 	if from.AdditionalProperties.Schema != nil {
-		return fmt.Errorf("additionalProperties as a schema is not understood")
+		return errors.New("additionalProperties as a schema is not understood")
 	}
 	if len(from.Properties) > maxFields {
 		return fmt.Errorf("more than %d properties", maxFields)
@@ -163,20 +164,20 @@ func (c *compiler) object(s *Schema, from *openapi3.Schema) error {
 		}
 		s.required = append(s.required, i)
 	}
-	s.minFields = int(from.MinProps) //nolint:gosec // a small number of our own document
+	s.minFields = int(from.MinProps)
 	return nil
 }
 
 func (c *compiler) array(s *Schema, from *openapi3.Schema) error {
 	s.kind = array
 	if from.Items == nil {
-		return fmt.Errorf("a list without items")
+		return errors.New("a list without items")
 	}
 	items, err := c.schema(from.Items.Value)
 	if err != nil {
 		return fmt.Errorf("items: %w", err)
 	}
-	s.items, s.minItems, s.maxItems = items, int(from.MinItems), upTo(from.MaxItems) //nolint:gosec // as above
+	s.items, s.minItems, s.maxItems = items, int(from.MinItems), upTo(from.MaxItems)
 	return nil
 }
 
@@ -186,7 +187,7 @@ func (s *Schema) text(from *openapi3.Schema) error {
 	if !ok {
 		return fmt.Errorf("format %s is not understood", from.Format)
 	}
-	s.format, s.minLength, s.maxLength = form, int(from.MinLength), upTo(from.MaxLength) //nolint:gosec // as above
+	s.format, s.minLength, s.maxLength = form, int(from.MinLength), upTo(from.MaxLength)
 	for _, word := range from.Enum {
 		w, ok := word.(string)
 		if !ok {
@@ -216,5 +217,5 @@ func upTo(n *uint64) int {
 	if n == nil {
 		return math.MaxInt
 	}
-	return int(*n) //nolint:gosec // a small number of our own document
+	return int(*n)
 }

@@ -140,12 +140,11 @@ func (d *document) notAmong(s *Schema, words []byte) {
 }
 
 func (d *document) wrongLength(s *Schema) {
-	switch {
-	case s.maxLength == math.MaxInt:
+	if s.maxLength == math.MaxInt {
 		d.fault("length", "the text is too short", fmt.Sprintf("give at least %d characters", s.minLength))
-	default:
-		d.fault("length", "the text is too short or too long", fmt.Sprintf("give %d to %d characters", s.minLength, s.maxLength))
+		return
 	}
+	d.fault("length", "the text is too short or too long", fmt.Sprintf("give %d to %d characters", s.minLength, s.maxLength))
 }
 
 func (d *document) wrongForm(s *Schema) {

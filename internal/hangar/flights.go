@@ -2,6 +2,7 @@ package hangar
 
 import (
 	"context"
+	"errors"
 	"slices"
 	"time"
 
@@ -111,7 +112,8 @@ func (s *Service) settle(ctx context.Context, tx Tx, snap *Snapshot, flight tech
 	if !p.Arrives.After(at) {
 		bad.Add("arrives", "future", "the flight has already ended", "plan flights that are still to come")
 	}
-	if err := casefile.Join(bad.Err(), settleLight(&flight, from, to), check(flight, c)); err != nil {
+	settleLight(&flight, from, to)
+	if err := casefile.Join(bad.Err(), check(flight, c)); err != nil {
 		return nil, err
 	}
 	j, err := s.judgeOne(snap, c, &flight, at)
@@ -147,17 +149,17 @@ func baseOf(ctx context.Context, tx Tx, field string, id techlog.ID) (techlog.Ba
 	return base, err
 }
 
-// settleLight works out once what light the flight meets; it stays so until the window or a base moves.
-func settleLight(f *techlog.Flight, from, to techlog.Base) error {
+// settleLight works out once what light the flight meets; it stays so until the window or a base moves. A window that
+// is none is left for check to name.
+func settleLight(f *techlog.Flight, from, to techlog.Base) {
 	if !f.Arrives.After(f.Departs) || f.Arrives.Sub(f.Departs) > casefile.MaxWindow {
-		return nil // check names this fault
+		return
 	}
 	route := []daylight.Place{{Lat: from.Lat, Lon: from.Lon}}
 	if to.ID != from.ID {
 		route = append(route, daylight.Place{Lat: to.Lat, Lon: to.Lon})
 	}
 	f.Light, f.InAlaska = casefile.LightAlong(route, f.Departs, f.Arrives)
-	return nil
 }
 
 // judgeOne decides one flight and gives it its hold.
@@ -208,7 +210,7 @@ func (s *Service) look(ctx context.Context, org, aircraft techlog.ID) (Snapshot,
 		return snap, compiled{}, err
 	}
 	c, err := s.compile(&snap)
-	if err == errPlanLost { //nolint:errorlint // the very value
+	if errors.Is(err, errPlanLost) {
 		if snap, err = s.store.Snapshot(ctx, org, Want{Aircraft: aircraft}); err == nil {
 			c, err = s.compile(&snap)
 		}

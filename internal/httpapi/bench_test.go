@@ -55,7 +55,7 @@ func benchRig(b *testing.B) (http.Handler, techlog.Aircraft) {
 	}
 	r := &rig{}
 	store := &instantStore{aircraft: aircraft}
-	r.start(b, store, anybody{}, nil)
+	r.start(b, store, anybody{})
 	return httpapi.New(httpapi.Settings{Service: r.service, Store: anybody{}, Log: slog.New(slog.DiscardHandler), Now: r.clock.now}), aircraft
 }
 
@@ -101,7 +101,7 @@ func BenchmarkStatus(b *testing.B) {
 func BenchmarkBareRead(b *testing.B) {
 	h, a := benchRig(b)
 	recorder := httptest.NewRecorder()
-	request := httptest.NewRequest("GET", "/v1/aircraft/"+a.ID.String()+"/status", nil)
+	request := httptest.NewRequest(http.MethodGet, "/v1/aircraft/"+a.ID.String()+"/status", nil)
 	request.Header.Set("Authorization", "Bearer "+anyToken)
 	h.ServeHTTP(recorder, request)
 	body := recorder.Body.Bytes()

@@ -86,11 +86,15 @@ func isSoundID(id string) bool {
 		return false
 	}
 	for _, c := range []byte(id) {
-		if !('0' <= c && c <= '9' || 'a' <= c && c <= 'z' || 'A' <= c && c <= 'Z' || c == '-' || c == '_' || c == '.') {
+		if !isSound(c) {
 			return false
 		}
 	}
 	return true
+}
+
+func isSound(c byte) bool {
+	return '0' <= c && c <= '9' || 'a' <= c && c <= 'z' || 'A' <= c && c <= 'Z' || c == '-' || c == '_' || c == '.'
 }
 
 // panicked is an error made of a panic.
@@ -104,10 +108,9 @@ func (p *panicked) Error() string { return fmt.Sprintf("panic: %v", p.value) }
 // guard turns a panic into an error.
 func guard(next echo.HandlerFunc, c echo.Context) (err error) {
 	defer func() {
-		v := recover()
-		switch {
-		case v == nil:
-		case v == http.ErrAbortHandler: //nolint:errorlint // the very value, as net/http compares it
+		switch v := recover(); v {
+		case nil:
+		case http.ErrAbortHandler:
 			panic(v)
 		default:
 			err = &panicked{v, debug.Stack()}

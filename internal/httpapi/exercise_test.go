@@ -63,6 +63,7 @@ func (f failing) Authenticate(context.Context, [32]byte) (techlog.Principal, err
 }
 
 func newExercise(t *testing.T) *exercise {
+	t.Helper()
 	x := &exercise{rig: newRig(t), broken: map[int]*rig{}}
 	x.fleet = x.rig.fleet(t)
 	for status, err := range map[int]error{
@@ -70,7 +71,7 @@ func newExercise(t *testing.T) *exercise {
 		http.StatusServiceUnavailable:  techlog.Errorf(techlog.KindUnavailable, "the database does not answer"),
 	} {
 		x.broken[status] = &rig{tokens: x.rig.tokens}
-		x.broken[status].start(t, struct{ hangar.Store }{}, failing{err}, nil)
+		x.broken[status].start(t, struct{ hangar.Store }{}, failing{err})
 		x.broken[status].ready.Store(&err)
 	}
 	x.good = x.goodRequests(t)
@@ -225,6 +226,7 @@ const report = `{"kind": "inoperative", "unit": "beacon", "words": "beacon is da
 
 // goodRequests makes, for every operation, a request that is answered well each time it is made.
 func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
+	t.Helper()
 	get := func(path string) func() asked { return func() asked { return asked{method: "GET", path: path} } }
 	aircraft := "/v1/aircraft/" + x.fleet.aircraft.Id.String()
 	good := map[string]func() asked{

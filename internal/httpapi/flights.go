@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"tiedown/api/server"
-	"tiedown/internal/casefile"
 	"tiedown/internal/hangar"
 	"tiedown/internal/techlog"
 )
@@ -142,7 +141,7 @@ func (h *handlers) showHold(hold techlog.Hold) server.Hold {
 
 // Evaluate implements server.StrictServerInterface.
 func (h *handlers) Evaluate(_ context.Context, r server.EvaluateRequestObject) (server.EvaluateResponseObject, error) {
-	answer, err := h.service.Evaluate(casefile.Case(*r.Body))
+	answer, err := h.service.Evaluate(*r.Body)
 	if err != nil {
 		return nil, err
 	}

@@ -72,18 +72,18 @@ func (d *desk) gate(o *contract.Operation, next echo.HandlerFunc) echo.HandlerFu
 }
 
 // hold holds the request against the contract.
-func (a *call) hold(o *contract.Operation, c echo.Context) error {
-	r := c.Request()
+func (c *call) hold(o *contract.Operation, from echo.Context) error {
+	r := from.Request()
 	if o.Conditional && len(r.Header["If-Match"]) == 0 {
 		return techlog.Errorf(kindVersionRequired, "the header If-Match is missing")
 	}
-	faults := o.CheckParameters(r, c.Param)
+	faults := o.CheckParameters(r, from.Param)
 	if o.Body != nil {
 		var err error
-		if a.body, err = readBody(c.Response(), r); err != nil {
+		if c.body, err = readBody(from.Response(), r); err != nil {
 			return err
 		}
-		inBody := o.Body.Check(a.body)
+		inBody := o.Body.Check(c.body)
 		if contract.Unreadable(inBody) {
 			return inBody
 		}
@@ -93,7 +93,7 @@ func (a *call) hold(o *contract.Operation, c echo.Context) error {
 		return err
 	}
 	if key := r.Header["Idempotency-Key"]; len(key) == 1 {
-		a.once = &hangar.Once{Token: a.who.Token, Key: key[0], Digest: digestOf(r, a.body)}
+		c.once = &hangar.Once{Token: c.who.Token, Key: key[0], Digest: digestOf(r, c.body)}
 	}
 	return nil
 }
@@ -103,9 +103,9 @@ func digestOf(r *http.Request, body []byte) [32]byte {
 	d := sha256.New()
 	for _, part := range [...]string{r.Method, r.URL.Path, r.URL.RawQuery, r.Header.Get("If-Match")} {
 		var length [4]byte
-		binary.BigEndian.PutUint32(length[:], uint32(len(part))) //nolint:gosec // headers are bounded
+		binary.BigEndian.PutUint32(length[:], uint32(len(part)))
 		d.Write(length[:])
-		io.WriteString(d, part) //nolint:errcheck // a digest never fails
+		_, _ = io.WriteString(d, part) // a digest never fails
 	}
 	d.Write(body)
 	return [32]byte(d.Sum(nil))

@@ -81,7 +81,7 @@ func contractPath(path string) string {
 // GET enters an operation, and HEAD beside it: the server leaves out the body.
 func (r routes) GET(path string, next echo.HandlerFunc, m ...echo.MiddlewareFunc) *echo.Route {
 	next = r.gated(http.MethodGet, path, next)
-	r.Echo.HEAD(path, next, m...)
+	r.HEAD(path, next, m...)
 	return r.Echo.GET(path, next, m...)
 }
 

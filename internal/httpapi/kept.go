@@ -3,6 +3,7 @@ package httpapi
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -66,7 +67,7 @@ func replay(frame, made []byte, err error) (*kept, error) {
 	}
 	head, body, ok := bytes.Cut(frame, []byte("\n\n"))
 	if !ok {
-		return nil, fmt.Errorf("the answer that was kept cannot be read")
+		return nil, errors.New("the answer that was kept cannot be read")
 	}
 	lines := strings.Split(string(head), "\n")
 	k := &kept{body: body, replayed: !bytes.Equal(frame, made)}

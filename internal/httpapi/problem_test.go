@@ -8,11 +8,13 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
+	"log/slog"
 	"net/http"
 	"net/http/httptest"
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/labstack/echo/v4"
 
@@ -150,5 +152,32 @@ func TestKeptAnswersReadBack(t *testing.T) {
 		if _, err := replay([]byte(bad), nil, nil); err == nil {
 			t.Errorf("%q was read", bad)
 		}
+	}
+}
+
+// TestHalfAnAnswerIsCutOff holds that an answer which fails after it has begun ends the connection: nobody may take half
+// of it for the whole.
+func TestHalfAnAnswerIsCutOff(t *testing.T) {
+	t.Parallel()
+	d := newDesk(Settings{Log: slog.New(slog.DiscardHandler), Now: func() time.Time { return time.Time{} }})
+	e := echo.New()
+	for what, next := range map[string]echo.HandlerFunc{
+		"an error": func(c echo.Context) error {
+			return errors.Join(c.String(http.StatusOK, "half"), errors.New("the other half is lost"))
+		},
+		"a panic": func(c echo.Context) error {
+			_ = c.String(http.StatusOK, "half")
+			panic("the other half is lost")
+		},
+	} {
+		func() {
+			defer func() {
+				if v := recover(); v != any(http.ErrAbortHandler) {
+					t.Errorf("%s: ended by %v", what, v)
+				}
+			}()
+			_ = d.receive(next)(e.NewContext(httptest.NewRequest(http.MethodGet, "/", nil), httptest.NewRecorder()))
+			t.Errorf("%s: the connection was not cut", what)
+		}()
 	}
 }

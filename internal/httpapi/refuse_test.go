@@ -156,16 +156,12 @@ func TestALargeBodyIsNotRead(t *testing.T) {
 		"said": {tenMB, 0}, "unsaid": {-1, 1<<20 + 64<<10},
 	} {
 		body := &endless{}
-		request := httptest.NewRequest("POST", "/v1/evaluations", io.LimitReader(body, tenMB))
+		request := httptest.NewRequest(http.MethodPost, "/v1/evaluations", io.LimitReader(body, tenMB))
 		request.ContentLength = c.length
 		request.Header.Set("Content-Type", "application/json")
 		request.Header.Set("Authorization", "Bearer "+anyToken)
-		response, err := r.exchange.RoundTrip(request)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if response.StatusCode != http.StatusRequestEntityTooLarge {
-			t.Errorf("%s: %d, want 413", what, response.StatusCode)
+		if got := r.send(t, request); got.status != http.StatusRequestEntityTooLarge {
+			t.Errorf("%s: %d, want 413", what, got.status)
 		}
 		if body.read > c.most {
 			t.Errorf("%s: %d bytes were read, want at most %d", what, body.read, c.most)
@@ -178,7 +174,7 @@ func TestALargeBodyOverANetwork(t *testing.T) {
 	t.Parallel()
 	s := httptest.NewServer(newBareRig(t).handler)
 	t.Cleanup(s.Close)
-	request, err := http.NewRequestWithContext(t.Context(), "POST", s.URL+"/v1/evaluations", strings.NewReader(strings.Repeat(" ", 10<<20)))
+	request, err := http.NewRequestWithContext(t.Context(), http.MethodPost, s.URL+"/v1/evaluations", strings.NewReader(strings.Repeat(" ", 10<<20)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -202,15 +198,11 @@ func (brokenOff) Read([]byte) (int, error) { return 0, errors.New("connection re
 func TestABodyThatBreaksOff(t *testing.T) {
 	t.Parallel()
 	r := newBareRig(t)
-	request := httptest.NewRequest("POST", "/v1/evaluations", brokenOff{})
+	request := httptest.NewRequest(http.MethodPost, "/v1/evaluations", brokenOff{})
 	request.Header.Set("Content-Type", "application/json")
 	request.Header.Set("Authorization", "Bearer "+anyToken)
-	response, err := r.exchange.RoundTrip(request)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if response.StatusCode != http.StatusBadRequest {
-		t.Errorf("%d, want 400", response.StatusCode)
+	if got := r.send(t, request); got.status != http.StatusBadRequest {
+		t.Errorf("%d, want 400", got.status)
 	}
 }
 
@@ -234,7 +226,7 @@ func TestAPanicIsAnswered(t *testing.T) {
 func TestNothingOfAnInnerErrorGetsOut(t *testing.T) {
 	t.Parallel()
 	r := &rig{tokens: map[techlog.Role]string{techlog.Administrator: anyToken}}
-	r.start(t, struct{ hangar.Store }{}, failing{errors.New("secret of the store")}, nil)
+	r.start(t, struct{ hangar.Store }{}, failing{errors.New("secret of the store")})
 	got := r.ask(t, asked{method: "GET", path: "/v1/bases"})
 	if got.status != 500 || strings.Contains(string(got.body), "secret") {
 		t.Errorf("%d %s", got.status, got.body)
@@ -255,7 +247,7 @@ func (waiting) Authenticate(ctx context.Context, _ [32]byte) (techlog.Principal,
 func TestARequestHasATimeLimit(t *testing.T) {
 	t.Parallel()
 	r := &rig{tokens: map[techlog.Role]string{techlog.Administrator: anyToken}}
-	r.start(t, struct{ hangar.Store }{}, waiting{}, nil)
+	r.start(t, struct{ hangar.Store }{}, waiting{})
 	r.exchange.handler = httpapi.New(httpapi.Settings{
 		Service: r.service, Store: waiting{}, Log: slog.New(slog.DiscardHandler), Now: r.clock.now, Limit: time.Nanosecond,
 	})
@@ -331,7 +323,7 @@ func TestHeadIsGetWithoutBody(t *testing.T) {
 	}
 	defer response.Body.Close()
 	body, err := io.ReadAll(response.Body)
-	if err != nil || response.StatusCode != 200 || len(body) > 0 || response.Header.Get("Content-Type") != "application/json" {
+	if err != nil || response.StatusCode != http.StatusOK || len(body) > 0 || response.Header.Get("Content-Type") != "application/json" {
 		t.Errorf("%s, %d bytes, %v", response.Status, len(body), err)
 	}
 }
@@ -344,7 +336,7 @@ func FuzzEvaluate(f *testing.F) {
 	f.Add([]byte(`{"defects":[{"id":"a"},{"id":"a","kind":"condition","item":"access-panel","deferral":{"method":"removed"}}]}`))
 	r := newBareRig(f)
 	f.Fuzz(func(t *testing.T, body []byte) {
-		request := httptest.NewRequest("POST", "/v1/evaluations", strings.NewReader(string(body)))
+		request := httptest.NewRequest(http.MethodPost, "/v1/evaluations", strings.NewReader(string(body)))
 		request.Header.Set("Content-Type", "application/json")
 		request.Header.Set("Authorization", "Bearer "+anyToken)
 		recorder := httptest.NewRecorder()

@@ -84,11 +84,11 @@ func (b *lockedBuffer) String() string {
 	return b.b.String()
 }
 
-func book(t testing.TB) hangar.Book {
-	t.Helper()
+func book(tb testing.TB) hangar.Book {
+	tb.Helper()
 	b, err := regulation.Current()
 	if err != nil {
-		t.Fatal(err)
+		tb.Fatal(err)
 	}
 	return hangar.Book{Rules: b.Ruleset, Digest: b.Digest}
 }
@@ -104,7 +104,7 @@ func newRig(t *testing.T) *rig {
 	}
 	t.Cleanup(store.Close)
 	r := &rig{store: store, tokens: map[techlog.Role]string{}}
-	r.start(t, store, store, nil)
+	r.start(t, store, store)
 	club, others := newID(), newID()
 	for id, name := range map[techlog.ID]string{club: "Tern Flying Club", others: "Other Club"} {
 		if err := store.AddOrganization(t.Context(), techlog.Organization{ID: id, Name: name}); err != nil {
@@ -128,12 +128,12 @@ func (r *rig) issue(t *testing.T, who techlog.Principal) string {
 	return token
 }
 
-// start makes service and handler. A wrap, if given, stands around the handler.
-func (r *rig) start(t testing.TB, store hangar.Store, doors httpapi.Authenticator, wrap func(http.Handler) http.Handler) {
-	t.Helper()
+// start makes service and handler.
+func (r *rig) start(tb testing.TB, store hangar.Store, doors httpapi.Authenticator) {
+	tb.Helper()
 	r.clock = &clock{at: noon}
 	r.log = &lockedBuffer{}
-	r.service = hangar.New(hangar.Settings{Store: store, Book: book(t), Now: r.clock.now, NewID: newID})
+	r.service = hangar.New(hangar.Settings{Store: store, Book: book(tb), Now: r.clock.now, NewID: newID})
 	r.handler = httpapi.New(httpapi.Settings{
 		Service: r.service, Store: doors, Log: slog.New(slog.NewTextHandler(r.log, nil)), Now: r.clock.now,
 		Ready: func(context.Context) error {
@@ -143,10 +143,7 @@ func (r *rig) start(t testing.TB, store hangar.Store, doors httpapi.Authenticato
 			return nil
 		},
 	})
-	if wrap != nil {
-		r.handler = wrap(r.handler)
-	}
-	r.exchange = &exchange{t: t, handler: r.handler, contract: strictContract(t), seen: map[string]int{}}
+	r.exchange = &exchange{t: tb, handler: r.handler, contract: strictContract(tb), seen: map[string]int{}}
 }
 
 // anybody lets in every token, as an administrator.
@@ -159,10 +156,10 @@ func (anybody) Authenticate(context.Context, [32]byte) (techlog.Principal, error
 const anyToken = "td_anybody"
 
 // newBareRig makes a rig without records: whoever asks for one gets a panic, which is an answer of its own.
-func newBareRig(t testing.TB) *rig {
-	t.Helper()
+func newBareRig(tb testing.TB) *rig {
+	tb.Helper()
 	r := &rig{tokens: map[techlog.Role]string{techlog.Administrator: anyToken}}
-	r.start(t, struct{ hangar.Store }{}, anybody{}, nil)
+	r.start(tb, struct{ hangar.Store }{}, anybody{})
 	return r
 }
 
@@ -177,11 +174,11 @@ type exchange struct {
 }
 
 // strictContract is the contract with every object closed, so that a field which is not promised is found.
-func strictContract(t testing.TB) *openapi3.T {
-	t.Helper()
+func strictContract(tb testing.TB) *openapi3.T {
+	tb.Helper()
 	doc, err := openapi3.NewLoader().LoadFromData(api.Document)
 	if err != nil {
-		t.Fatal(err)
+		tb.Fatal(err)
 	}
 	no := false
 	for name, ref := range doc.Components.Schemas {
@@ -264,8 +261,8 @@ func (x *exchange) route(r *http.Request) (*routers.Route, map[string]string, bo
 }
 
 // client is the generated client, for a token.
-func (r *rig) client(t testing.TB, token string) *client.ClientWithResponses {
-	t.Helper()
+func (r *rig) client(tb testing.TB, token string) *client.ClientWithResponses {
+	tb.Helper()
 	c, err := client.NewClientWithResponses("http://hangar.example",
 		client.WithHTTPClient(&http.Client{Transport: r.exchange}),
 		client.WithRequestEditorFn(func(_ context.Context, r *http.Request) error {
@@ -275,19 +272,19 @@ func (r *rig) client(t testing.TB, token string) *client.ClientWithResponses {
 			return nil
 		}))
 	if err != nil {
-		t.Fatal(err)
+		tb.Fatal(err)
 	}
 	return c
 }
 
 // as is the generated client, for a role.
-func (r *rig) as(t testing.TB, role techlog.Role) *client.ClientWithResponses {
-	t.Helper()
+func (r *rig) as(tb testing.TB, role techlog.Role) *client.ClientWithResponses {
+	tb.Helper()
 	token, ok := r.tokens[role]
 	if !ok {
-		t.Fatalf("no token for the role %s", role)
+		tb.Fatalf("no token for the role %s", role)
 	}
-	return r.client(t, token)
+	return r.client(tb, token)
 }
 
 // asked is a request written out by hand, for what the client cannot be made to send.
@@ -305,20 +302,20 @@ type answered struct {
 	body   []byte
 }
 
-func (a answered) problem(t testing.TB) client.Problem {
-	t.Helper()
+func (a answered) problem(tb testing.TB) client.Problem {
+	tb.Helper()
 	var p client.Problem
 	if err := json.Unmarshal(a.body, &p); err != nil {
-		t.Fatalf("no problem document: %s", a.body)
+		tb.Fatalf("no problem document: %s", a.body)
 	}
 	return p
 }
 
 // faults lists rule and field of every fault.
-func (a answered) faults(t testing.TB) []string {
-	t.Helper()
+func (a answered) faults(tb testing.TB) []string {
+	tb.Helper()
 	var list []string
-	p := a.problem(t)
+	p := a.problem(tb)
 	if p.Faults != nil {
 		for _, f := range *p.Faults {
 			list = append(list, f.Rule+" "+f.Field)
@@ -327,8 +324,8 @@ func (a answered) faults(t testing.TB) []string {
 	return list
 }
 
-func (r *rig) ask(t testing.TB, q asked) answered {
-	t.Helper()
+func (r *rig) ask(tb testing.TB, q asked) answered {
+	tb.Helper()
 	var body io.Reader = http.NoBody
 	if q.body != "" {
 		body = strings.NewReader(q.body)
@@ -347,13 +344,19 @@ func (r *rig) ask(t testing.TB, q asked) answered {
 	for name, value := range q.header {
 		request.Header.Set(name, value)
 	}
+	return r.send(tb, request)
+}
+
+func (r *rig) send(tb testing.TB, request *http.Request) answered {
+	tb.Helper()
 	response, err := r.exchange.RoundTrip(request)
 	if err != nil {
-		t.Fatal(err)
+		tb.Fatal(err)
 	}
+	defer response.Body.Close()
 	raw, err := io.ReadAll(response.Body)
 	if err != nil {
-		t.Fatal(err)
+		tb.Fatal(err)
 	}
 	return answered{response.StatusCode, response.Header, raw}
 }
@@ -364,17 +367,17 @@ type fleet struct {
 	aircraft   client.Aircraft
 }
 
-func (r *rig) fleet(t testing.TB) fleet {
-	t.Helper()
-	c := r.as(t, techlog.Administrator)
+func (r *rig) fleet(tb testing.TB) fleet {
+	tb.Helper()
+	c := r.as(tb, techlog.Administrator)
 	var f fleet
 	for i, b := range []client.BaseEntry{
 		{Code: "HOM", Name: "Home Field", Lat: 40, Lon: -75, Zone: "America/New_York"},
 		{Code: "AWY", Name: "Away Field", Lat: 40.5, Lon: -75.5, Zone: "America/New_York"},
 	} {
-		added, err := c.AddBaseWithResponse(t.Context(), nil, b)
+		added, err := c.AddBaseWithResponse(tb.Context(), nil, b)
 		if err != nil || added.JSON201 == nil {
-			t.Fatalf("add base: %v, %s", err, added.Body)
+			tb.Fatalf("add base: %v, %s", err, added.Body)
 		}
 		if i == 0 {
 			f.home = *added.JSON201
@@ -382,9 +385,9 @@ func (r *rig) fleet(t testing.TB) fleet {
 			f.away = *added.JSON201
 		}
 	}
-	added, err := c.AddAircraftWithResponse(t.Context(), nil, trainer(f.home.Id))
+	added, err := c.AddAircraftWithResponse(tb.Context(), nil, trainer(f.home.Id))
 	if err != nil || added.JSON201 == nil {
-		t.Fatalf("add aircraft: %v, %s", err, added.Body)
+		tb.Fatalf("add aircraft: %v, %s", err, added.Body)
 	}
 	f.aircraft = *added.JSON201
 	return f
@@ -444,11 +447,11 @@ func (f fleet) nightFlight() client.FlightPlan {
 	}
 }
 
-func marshal(t testing.TB, v any) string {
-	t.Helper()
+func marshal(tb testing.TB, v any) string {
+	tb.Helper()
 	raw, err := json.Marshal(v)
 	if err != nil {
-		t.Fatal(err)
+		tb.Fatal(err)
 	}
 	return string(raw)
 }

@@ -46,7 +46,7 @@ func readPostmaster(data string) (postmaster, error) {
 	lines := strings.Split(string(content), "\n")
 	pid, err := strconv.Atoi(lines[pidLine])
 	if err != nil {
-		return postmaster{}, nil
+		return postmaster{}, nil //nolint:nilerr // a record that a power cut left empty names nobody
 	}
 	ready := len(lines) > statusLine && strings.TrimSpace(lines[statusLine]) == "ready"
 	return postmaster{pid: pid, ready: ready}, nil
@@ -94,7 +94,7 @@ func retireLeftovers(ctx context.Context, data string) error {
 // server makes its own check of what it says.
 func dropMisleadingRecord(data string, pid int) error {
 	if pid != 0 && syscall.Kill(pid, 0) != nil {
-		return nil
+		return nil //nolint:nilerr // nobody of that number lives: the server will see that itself
 	}
 	if err := os.Remove(pidFile(data)); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return fmt.Errorf("remove a stale record of the server: %w", err)

@@ -2,8 +2,8 @@
 // cluster in a state folder at the first start, reuses it at every later one, and
 // takes the server down with the process that started it.
 //
-// It owns the state folder's "postgres" subfolder and the server process. It does not
-// own the programs (the machine's own initdb and postgres are used), the schema, or any
+// It owns the state folder's "postgres" subfolder and the server process. It does not own
+// the programs (the machine's own initdb and postgres are used), the schema, or any
 // connection: it hands out URLs and speaks no SQL beyond creating one role and one database.
 //
 // The server listens on a unix socket alone. Data is durable: fsync is on, page checksums

@@ -91,7 +91,7 @@ func refuseOtherSchema(ctx context.Context, conn *pgx.Conn) error {
 	err = conn.QueryRow(ctx, selectSchemaVersion).Scan(&version, &dirty)
 	switch {
 	case isCode(err, undefinedTable) || errors.Is(err, pgx.ErrNoRows):
-		return fmt.Errorf("the database has no schema yet: migrate it first")
+		return errors.New("the database has no schema yet: migrate it first")
 	case err != nil:
 		return err
 	case dirty:

@@ -138,7 +138,7 @@ func (r *rig) start() (server, error) {
 
 func (r *rig) open() error {
 	if r.migrate == nil {
-		return fmt.Errorf("the package has no TestMain that calls pgtest.Main")
+		return errors.New("the package has no TestMain that calls pgtest.Main")
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), startLimit)
 	defer cancel()
@@ -171,7 +171,7 @@ func (r *rig) close() error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	s := r.server
-	r.begun, r.server, r.err = true, nil, fmt.Errorf("the tests are over")
+	r.begun, r.server, r.err = true, nil, errors.New("the tests are over")
 	if s == nil {
 		return nil
 	}

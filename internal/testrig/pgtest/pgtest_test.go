@@ -1,6 +1,7 @@
 package pgtest
 
 import (
+	"errors"
 	"context"
 	"fmt"
 	"os"
@@ -126,7 +127,7 @@ func TestNoDatabaseIsAFailure(t *testing.T) {
 
 func TestFailedMigrationIsAFailure(t *testing.T) {
 	t.Parallel()
-	r := &rig{migrate: func(context.Context, string) error { return fmt.Errorf("no such column") }}
+	r := &rig{migrate: func(context.Context, string) error { return errors.New("no such column") }}
 	t.Cleanup(func() {
 		if err := r.close(); err != nil {
 			t.Error(err)
