@@ -1,8 +1,8 @@
 package pgtest
 
 import (
-	"errors"
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"os/exec"
