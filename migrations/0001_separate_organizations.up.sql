@@ -2,6 +2,9 @@
 -- first table on every table leads its key with the organization and has row-level security, which is forced so that
 -- it binds the owner of the tables too. A transaction says for whom it asks in the setting tiedown.organization; one
 -- that says nothing sees nothing and can write nothing.
+--
+-- What the database checks is what must never be false; the form of what people write is checked by the program. A set
+-- of words that is closed is a domain, so that it is said once and looked at only where a value is written.
 
 -- After a transaction-local setting a session reads back an empty string, not null: it must mean nobody, too.
 CREATE FUNCTION asking_organization() RETURNS uuid
@@ -17,6 +20,9 @@ RETURN decode(nullif(current_setting('tiedown.token', true), ''), 'hex');
 CREATE FUNCTION asking_keeper() RETURNS boolean
 LANGUAGE sql STABLE PARALLEL SAFE
 RETURN coalesce(current_setting('tiedown.keeper', true), '') = 'on';
+
+CREATE DOMAIN role AS text CONSTRAINT role_known
+	CHECK (VALUE IN ('pilot', 'mechanic', 'scheduler', 'maintenance-control', 'administrator'));
 
 CREATE TABLE organization (
 	id   uuid NOT NULL,
@@ -37,13 +43,12 @@ CREATE TABLE token (
 	id           uuid  NOT NULL,
 	digest       bytea NOT NULL,
 	name         text  NOT NULL,
-	role         text  NOT NULL,
+	role         role  NOT NULL,
 	CONSTRAINT token_pkey PRIMARY KEY (organization, id),
 	CONSTRAINT token_digest_key UNIQUE (digest),
 	CONSTRAINT token_organization_fkey FOREIGN KEY (organization) REFERENCES organization (id),
 	CONSTRAINT token_digest_is_sha256 CHECK (octet_length(digest) = 32),
-	CONSTRAINT token_name_given CHECK (name ~ '\S'),
-	CONSTRAINT token_role_known CHECK (role IN ('pilot', 'mechanic', 'scheduler', 'maintenance-control', 'administrator'))
+	CONSTRAINT token_name_given CHECK (name ~ '\S')
 );
 
 ALTER TABLE token ENABLE ROW LEVEL SECURITY;

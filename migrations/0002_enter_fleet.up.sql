@@ -30,12 +30,8 @@ CREATE TABLE base (
 	CONSTRAINT base_pkey PRIMARY KEY (organization, id),
 	CONSTRAINT base_code_key UNIQUE (organization, code),
 	CONSTRAINT base_organization_fkey FOREIGN KEY (organization) REFERENCES organization (id),
-	CONSTRAINT base_code_given CHECK (code ~ '\S'),
-	CONSTRAINT base_name_given CHECK (name ~ '\S'),
 	CONSTRAINT base_lat_range CHECK (lat BETWEEN -90 AND 90),
-	CONSTRAINT base_lon_range CHECK (lon BETWEEN -180 AND 180),
-	CONSTRAINT base_zone_given CHECK (zone ~ '\S'),
-	CONSTRAINT base_version_positive CHECK (version >= 1)
+	CONSTRAINT base_lon_range CHECK (lon BETWEEN -180 AND 180)
 );
 
 ALTER TABLE base ENABLE ROW LEVEL SECURITY;
@@ -60,12 +56,7 @@ CREATE TABLE aircraft (
 	squawked      integer NOT NULL DEFAULT 0, -- number of the last squawk
 	CONSTRAINT aircraft_pkey PRIMARY KEY (organization, id),
 	CONSTRAINT aircraft_registration_key UNIQUE (organization, registration),
-	CONSTRAINT aircraft_base_fkey FOREIGN KEY (organization, base) REFERENCES base (organization, id),
-	CONSTRAINT aircraft_registration_given CHECK (registration ~ '\S'),
-	CONSTRAINT aircraft_type_given CHECK (type ~ '\S'),
-	CONSTRAINT aircraft_facts_object CHECK (jsonb_typeof(facts) = 'object'),
-	CONSTRAINT aircraft_versions_positive CHECK (least(revision, version, plan_version, state_version) >= 1),
-	CONSTRAINT aircraft_squawked_counts CHECK (squawked >= 0)
+	CONSTRAINT aircraft_base_fkey FOREIGN KEY (organization, base) REFERENCES base (organization, id)
 ) WITH (fillfactor = 70);
 
 ALTER TABLE aircraft ENABLE ROW LEVEL SECURITY;
@@ -82,10 +73,7 @@ CREATE TABLE aircraft_configuration (
 	by           text        NOT NULL,
 	document     jsonb       NOT NULL,
 	CONSTRAINT aircraft_configuration_pkey PRIMARY KEY (organization, aircraft, revision),
-	CONSTRAINT aircraft_configuration_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft (organization, id),
-	CONSTRAINT aircraft_configuration_revision_positive CHECK (revision >= 1),
-	CONSTRAINT aircraft_configuration_by_given CHECK (by ~ '\S'),
-	CONSTRAINT aircraft_configuration_document_object CHECK (jsonb_typeof(document) = 'object')
+	CONSTRAINT aircraft_configuration_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft (organization, id)
 );
 
 ALTER TABLE aircraft_configuration ENABLE ROW LEVEL SECURITY;

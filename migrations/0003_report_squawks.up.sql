@@ -1,30 +1,31 @@
 -- What is wrong with an aircraft. A squawk has one row as it stands and a history that is only ever added to; a hand on
 -- psql can neither change what was reported nor let a squawk move without an entry that says so.
 
+CREATE DOMAIN squawk_kind AS text CONSTRAINT squawk_kind_known CHECK (VALUE IN ('inoperative', 'condition'));
+CREATE DOMAIN squawk_state AS text CONSTRAINT squawk_state_known CHECK (VALUE IN ('reported', 'deferred', 'closed'));
+CREATE DOMAIN squawk_step AS text CONSTRAINT squawk_step_known CHECK (VALUE IN ('report', 'note', 'defer', 'close', 'reopen'));
+CREATE DOMAIN deferral_method AS text CONSTRAINT deferral_method_known CHECK (VALUE IN ('removed', 'deactivated'));
+
 CREATE TABLE squawk (
-	organization uuid        NOT NULL,
-	id           uuid        NOT NULL,
-	aircraft     uuid        NOT NULL,
-	number       integer     NOT NULL,
-	kind         text        NOT NULL,
-	unit         text        NOT NULL, -- empty: no unit is named
-	item         text        NOT NULL, -- empty: no item is named
-	words        text        NOT NULL,
-	state        text        NOT NULL,
+	organization uuid         NOT NULL,
+	id           uuid         NOT NULL,
+	aircraft     uuid         NOT NULL,
+	number       integer      NOT NULL,
+	kind         squawk_kind  NOT NULL,
+	unit         text         NOT NULL, -- empty: no unit is named
+	item         text         NOT NULL, -- empty: no item is named
+	words        text         NOT NULL,
+	state        squawk_state NOT NULL,
 	deferral     uuid,
-	reported_by  text        NOT NULL,
-	reported_at  timestamptz NOT NULL,
-	version      integer     NOT NULL,
+	reported_by  text         NOT NULL,
+	reported_at  timestamptz  NOT NULL,
+	version      integer      NOT NULL,
+	entry        integer GENERATED ALWAYS AS (nullif(version, 1)) STORED, -- of the history, that made this version
 	CONSTRAINT squawk_pkey PRIMARY KEY (organization, id),
 	CONSTRAINT squawk_number_key UNIQUE (organization, aircraft, number),
 	CONSTRAINT squawk_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft (organization, id),
-	CONSTRAINT squawk_number_positive CHECK (number >= 1),
-	CONSTRAINT squawk_kind_known CHECK (kind IN ('inoperative', 'condition')),
 	CONSTRAINT squawk_one_subject CHECK (unit = '' OR item = ''),
 	CONSTRAINT squawk_words_given CHECK (words ~ '\S'),
-	CONSTRAINT squawk_state_known CHECK (state IN ('reported', 'deferred', 'closed')),
-	CONSTRAINT squawk_reported_by_given CHECK (reported_by ~ '\S'),
-	CONSTRAINT squawk_version_positive CHECK (version >= 1),
 	-- Deferred with its deferral, and only then.
 	CONSTRAINT squawk_deferral_when_deferred CHECK ((state = 'deferred') = (deferral IS NOT NULL)),
 	CONSTRAINT squawk_deferral_names_subject CHECK (state <> 'deferred' OR unit <> '' OR item <> '')
@@ -47,15 +48,11 @@ CREATE TABLE squawk_history (
 	number       integer     NOT NULL,
 	at           timestamptz NOT NULL,
 	by           text        NOT NULL,
-	step         text        NOT NULL,
-	state        text        NOT NULL, -- after the step
+	step         squawk_step NOT NULL,
+	state        squawk_state NOT NULL, -- after the step
 	words        text        NOT NULL,
 	CONSTRAINT squawk_history_pkey PRIMARY KEY (organization, squawk, number),
-	CONSTRAINT squawk_history_squawk_fkey FOREIGN KEY (organization, squawk) REFERENCES squawk (organization, id),
-	CONSTRAINT squawk_history_number_positive CHECK (number >= 1),
-	CONSTRAINT squawk_history_by_given CHECK (by ~ '\S'),
-	CONSTRAINT squawk_history_step_known CHECK (step IN ('report', 'note', 'defer', 'close', 'reopen')),
-	CONSTRAINT squawk_history_state_known CHECK (state IN ('reported', 'deferred', 'closed'))
+	CONSTRAINT squawk_history_squawk_fkey FOREIGN KEY (organization, squawk) REFERENCES squawk (organization, id)
 );
 
 ALTER TABLE squawk_history ENABLE ROW LEVEL SECURITY;
@@ -65,10 +62,13 @@ CREATE POLICY squawk_history_of_organization ON squawk_history
 CREATE TRIGGER squawk_history_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON squawk_history
 	FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
--- No version of a squawk without the entry of the same number that says who made it. Looked at when the transaction
--- ends, as each needs the other.
+-- A squawk moves version by version, and no version is without the entry of the same number that says who made it; the
+-- report itself is in the squawk's own row, where it cannot change. Looked at when the transaction ends, as each needs
+-- the other.
+CREATE TRIGGER squawk_moves_by_versions BEFORE UPDATE ON squawk
+	FOR EACH ROW WHEN (NEW.version <> OLD.version + 1) EXECUTE FUNCTION refuse();
 ALTER TABLE squawk ADD CONSTRAINT squawk_entry_fkey
-	FOREIGN KEY (organization, id, version) REFERENCES squawk_history (organization, squawk, number)
+	FOREIGN KEY (organization, id, entry) REFERENCES squawk_history (organization, squawk, number)
 	DEFERRABLE INITIALLY DEFERRED;
 
 -- What lets an inoperative item stay: 14 CFR 91.213(d)(3) asks that it be removed or deactivated, placarded and entered
@@ -79,7 +79,7 @@ CREATE TABLE deferral (
 	id            uuid        NOT NULL,
 	squawk        uuid        NOT NULL,
 	basis         text        NOT NULL,
-	method        text        NOT NULL,
+	method        deferral_method NOT NULL,
 	placard       text        NOT NULL,
 	entry         text        NOT NULL,
 	determined_by text        NOT NULL,
@@ -90,7 +90,6 @@ CREATE TABLE deferral (
 	CONSTRAINT deferral_squawk_key UNIQUE (organization, id, squawk),
 	CONSTRAINT deferral_squawk_fkey FOREIGN KEY (organization, squawk) REFERENCES squawk (organization, id),
 	CONSTRAINT deferral_basis_given CHECK (basis ~ '\S'),
-	CONSTRAINT deferral_method_known CHECK (method IN ('removed', 'deactivated')),
 	CONSTRAINT deferral_placard_given CHECK (placard ~ '\S'),
 	CONSTRAINT deferral_entry_given CHECK (entry ~ '\S'),
 	CONSTRAINT deferral_determination_signed CHECK (determined_by ~ '\S'),

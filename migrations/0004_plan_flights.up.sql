@@ -1,6 +1,11 @@
 -- Intended flights with what holds them. The hold is derived from the records and kept, so that a list of held flights
 -- costs nothing; whoever changes a record that bears on it decides it anew in the same transaction.
 
+CREATE DOMAIN flight_rules AS text CONSTRAINT flight_rules_known CHECK (VALUE IN ('', 'vfr', 'ifr'));
+CREATE DOMAIN flight_state AS text CONSTRAINT flight_state_known CHECK (VALUE IN ('planned', 'cancelled'));
+CREATE DOMAIN verdict AS text CONSTRAINT verdict_known
+	CHECK (VALUE IN ('undetermined', 'clear', 'limited', 'defer-first', 'grounded'));
+
 CREATE TABLE flight (
 	organization           uuid        NOT NULL,
 	id                     uuid        NOT NULL,
@@ -9,17 +14,17 @@ CREATE TABLE flight (
 	to_base                uuid        NOT NULL,
 	departs                timestamptz NOT NULL,
 	arrives                timestamptz NOT NULL,
-	rules                  text        NOT NULL, -- empty: not said
+	rules                  flight_rules NOT NULL, -- empty: not said
 	facts                  jsonb       NOT NULL,
 	purpose                text        NOT NULL,
-	state                  text        NOT NULL,
+	state                  flight_state NOT NULL,
 	planned_by             text        NOT NULL,
 	light_day              boolean, -- null: not known, as with the next three
 	light_night            boolean,
 	light_sunset_to_sunrise boolean,
 	in_alaska              boolean,
 	zone                   text        NOT NULL,
-	hold_verdict           text        NOT NULL,
+	hold_verdict           verdict     NOT NULL,
 	hold_rows              text[]      NOT NULL,
 	hold_rules             text        NOT NULL, -- digest of the book that was read
 	hold_at                timestamptz NOT NULL,
@@ -28,18 +33,11 @@ CREATE TABLE flight (
 	CONSTRAINT flight_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft (organization, id),
 	CONSTRAINT flight_from_fkey FOREIGN KEY (organization, from_base) REFERENCES base (organization, id),
 	CONSTRAINT flight_to_fkey FOREIGN KEY (organization, to_base) REFERENCES base (organization, id),
-	CONSTRAINT flight_window CHECK (arrives > departs),
-	CONSTRAINT flight_rules_known CHECK (rules IN ('', 'vfr', 'ifr')),
-	CONSTRAINT flight_facts_object CHECK (jsonb_typeof(facts) = 'object'),
-	CONSTRAINT flight_state_known CHECK (state IN ('planned', 'cancelled')),
-	CONSTRAINT flight_planned_by_given CHECK (planned_by ~ '\S'),
-	CONSTRAINT flight_zone_given CHECK (zone ~ '\S'),
-	CONSTRAINT flight_hold_verdict_known CHECK (hold_verdict IN ('undetermined', 'clear', 'limited', 'defer-first', 'grounded')),
-	CONSTRAINT flight_hold_rules_given CHECK (hold_rules ~ '\S'),
-	CONSTRAINT flight_version_positive CHECK (version >= 1)
+	CONSTRAINT flight_window CHECK (arrives > departs)
 ) WITH (fillfactor = 70); -- holds are rewritten in place
 
 CREATE INDEX flight_planned ON flight (organization, aircraft, arrives) WHERE state = 'planned';
+CREATE INDEX flight_to_come ON flight (organization, arrives) WHERE state = 'planned';
 
 ALTER TABLE flight ENABLE ROW LEVEL SECURITY;
 ALTER TABLE flight FORCE ROW LEVEL SECURITY;

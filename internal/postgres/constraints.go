@@ -42,87 +42,70 @@ func missing(what string) meaning {
 
 // Failures that only a mistake of the program or a hand on psql can bring about.
 var (
-	taken   = conflict("there is a record of this identifier already")
-	kept    = conflict("what is on record stays: add a new entry instead")
-	counted = fault("version", "positive", "versions and numbers count from 1", "count from 1")
-	object  = func(field string) meaning { return fault(field, "object", "it is no JSON object", "give an object") }
-	sha256  = func(field string) meaning {
-		return fault(field, "sha-256", "it is no SHA-256 digest", "give its 32 bytes")
-	}
+	taken = conflict("there is a record of this identifier already")
+	kept  = conflict("what is on record stays: add a new entry instead")
 )
 
 // meanings is every named constraint, unique index and refusing trigger of the schema, with what its failure means.
 var meanings = map[string]meaning{
+	// The closed sets of words.
+	"role_known":            fault("role", "known-role", "there is no such role", "use one of the roles"),
+	"squawk_kind_known":     fault("kind", "known-kind", "there is no such kind of squawk", "use inoperative or condition"),
+	"squawk_state_known":    fault("state", "known-state", "there is no such state", "use reported, deferred or closed"),
+	"squawk_step_known":     fault("step", "known-step", "there is no such step", "use report, note, defer, close or reopen"),
+	"deferral_method_known": fault("deferral.method", "known-method", "there is no such method", "use removed or deactivated"),
+	"flight_rules_known":    fault("rules", "known-rules", "there are no such flight rules", "use vfr or ifr"),
+	"flight_state_known":    fault("state", "known-state", "there is no such state", "use planned or cancelled"),
+	"verdict_known":         fault("hold.verdict", "known-verdict", "there is no such verdict", "use one of the verdicts"),
+
 	"organization_pkey":       taken,
 	"organization_name_given": required("name", "the name is missing", "give the organization a name"),
 
 	"token_pkey":              taken,
 	"token_digest_key":        conflict("this token is in use already"),
 	"token_organization_fkey": missing("organization"),
-	"token_digest_is_sha256":  sha256("digest"),
+	"token_digest_is_sha256":  fault("digest", "sha-256", "it is no SHA-256 digest", "give its 32 bytes"),
 	"token_name_given":        required("name", "nobody is named", "say who bears the token"),
-	"token_role_known":        fault("role", "known-role", "there is no such role", "use one of the roles"),
 
 	"base_pkey":              taken,
 	"base_code_key":          conflict("another base has this code"),
 	"base_organization_fkey": missing("organization"),
-	"base_code_given":        required("code", "the short name is missing", "give a short name, such as the airport's identifier"),
-	"base_name_given":        required("name", "the name is missing", "give the base a name"),
 	"base_lat_range":         fault("lat", "range", "the latitude is out of range", "lat goes from -90 to 90"),
 	"base_lon_range":         fault("lon", "range", "the longitude is out of range", "lon goes from -180 to 180"),
-	"base_zone_given":        required("zone", "the time zone is missing", "use a name of the IANA time zone database"),
-	"base_version_positive":  counted,
 	"base_kept":              kept,
 
-	"aircraft_pkey":               taken,
-	"aircraft_registration_key":   conflict("another aircraft has this registration"),
-	"aircraft_base_fkey":          fault("base", "known-base", "there is no such base", "take an id from GET /v1/bases, or add the base first"),
-	"aircraft_revision_fkey":      conflict("the aircraft has no configuration of this revision"),
-	"aircraft_registration_given": required("registration", "the registration is missing", "give the registration mark"),
-	"aircraft_type_given":         required("type", "the type is missing", "name the type as its type certificate does"),
-	"aircraft_facts_object":       object("facts"),
-	"aircraft_versions_positive":  counted,
-	"aircraft_squawked_counts":    counted,
-	"aircraft_kept":               kept,
+	"aircraft_pkey":             taken,
+	"aircraft_registration_key": conflict("another aircraft has this registration"),
+	"aircraft_base_fkey":        fault("base", "known-base", "there is no such base", "take an id from GET /v1/bases, or add the base first"),
+	"aircraft_revision_fkey":    conflict("the aircraft has no configuration of this revision"),
+	"aircraft_kept":             kept,
 
-	"aircraft_configuration_pkey":              conflict("the aircraft has a configuration of this revision already"),
-	"aircraft_configuration_aircraft_fkey":     missing("aircraft"),
-	"aircraft_configuration_revision_positive": counted,
-	"aircraft_configuration_by_given":          required("by", "nobody is named", "say who entered the configuration"),
-	"aircraft_configuration_document_object":   object("configuration"),
-	"aircraft_configuration_append_only":       kept,
+	"aircraft_configuration_pkey":          conflict("the aircraft has a configuration of this revision already"),
+	"aircraft_configuration_aircraft_fkey": missing("aircraft"),
+	"aircraft_configuration_append_only":   kept,
 
 	"squawk_pkey":                   taken,
 	"squawk_number_key":             conflict("the aircraft has a squawk of this number already"),
 	"squawk_aircraft_fkey":          missing("aircraft"),
-	"squawk_number_positive":        counted,
-	"squawk_kind_known":             fault("kind", "known-kind", "there is no such kind of squawk", "use inoperative or condition"),
 	"squawk_one_subject":            fault("item", "one-subject", "both a unit and an item are named", "name the unit only: it knows its item"),
 	"squawk_words_given":            required("words", "nothing is written about it", "say in a sentence what was seen"),
-	"squawk_state_known":            fault("state", "known-state", "there is no such state", "use reported, deferred or closed"),
-	"squawk_reported_by_given":      required("reported_by", "nobody is named", "say who reported it"),
-	"squawk_version_positive":       counted,
 	"squawk_deferral_when_deferred": fault("deferral", "deferred", "a squawk is deferred with its deferral, and only then", "give the deferral together with the state"),
 	"squawk_deferral_names_subject": required("unit", "what is deferred is not named", "name the unit or the item that is inoperative"),
 	"squawk_deferral_fkey":          conflict("the squawk has no such deferral"),
 	"squawk_entry_fkey":             conflict("a squawk does not move without an entry in its history"),
 	"squawk_one_open_deferral":      conflict("another squawk about the same item is deferred already"),
 	"squawk_kept":                   kept,
+	"squawk_moves_by_versions":      conflict("a squawk moves version by version"),
 	"squawk_report_kept":            kept,
 
-	"squawk_history_pkey":            conflict("the squawk has an entry of this number already"),
-	"squawk_history_squawk_fkey":     missing("squawk"),
-	"squawk_history_number_positive": counted,
-	"squawk_history_by_given":        required("by", "nobody is named", "say who made the entry"),
-	"squawk_history_step_known":      fault("step", "known-step", "there is no such step", "use report, note, defer, close or reopen"),
-	"squawk_history_state_known":     fault("state", "known-state", "there is no such state", "use reported, deferred or closed"),
-	"squawk_history_append_only":     kept,
+	"squawk_history_pkey":        conflict("the squawk has an entry of this number already"),
+	"squawk_history_squawk_fkey": missing("squawk"),
+	"squawk_history_append_only": kept,
 
 	"deferral_pkey":                 conflict("there is another deferral of this identifier: a deferral is never changed, only followed by a new one"),
 	"deferral_squawk_key":           taken,
 	"deferral_squawk_fkey":          missing("squawk"),
 	"deferral_basis_given":          required("deferral.basis", "the basis is missing", "cite the path taken, such as 14 CFR 91.213(d)"),
-	"deferral_method_known":         fault("deferral.method", "known-method", "there is no such method", "use removed or deactivated"),
 	"deferral_placard_given":        required("deferral.placard", "there is no placard", "give the words on the placard (14 CFR 91.213(d)(3))"),
 	"deferral_entry_given":          required("deferral.entry", "there is no maintenance record entry", "give the reference of the entry (14 CFR 91.213(d)(3), 43.9)"),
 	"deferral_determination_signed": required("deferral.determined_by", "nobody has determined that it is no hazard", "name who did, with the certificate (14 CFR 91.213(d)(4))"),
@@ -131,28 +114,16 @@ var meanings = map[string]meaning{
 	"deferral_ends_later":           fault("deferral.until", "after-determination", "the deferral ends before it begins", "give an end after the determination"),
 	"deferral_append_only":          kept,
 
-	"flight_pkey":               taken,
-	"flight_aircraft_fkey":      missing("aircraft"),
-	"flight_from_fkey":          fault("from", "known-base", "there is no such base", "take an id from GET /v1/bases, or add the base first"),
-	"flight_to_fkey":            fault("to", "known-base", "there is no such base", "take an id from GET /v1/bases, or add the base first"),
-	"flight_window":             fault("arrives", "after-departs", "the flight ends before it starts", "give an arrival after the departure"),
-	"flight_rules_known":        fault("rules", "known-rules", "there are no such flight rules", "use vfr or ifr"),
-	"flight_facts_object":       object("facts"),
-	"flight_state_known":        fault("state", "known-state", "there is no such state", "use planned or cancelled"),
-	"flight_planned_by_given":   required("planned_by", "nobody is named", "say who planned the flight"),
-	"flight_zone_given":         required("zone", "the time zone is missing", "use a name of the IANA time zone database"),
-	"flight_hold_verdict_known": fault("hold.verdict", "known-verdict", "there is no such verdict", "use one of the verdicts"),
-	"flight_hold_rules_given":   required("hold.rules", "the book is not named", "give the digest of the book"),
-	"flight_version_positive":   counted,
-	"flight_kept":               kept,
+	"flight_pkey":          taken,
+	"flight_aircraft_fkey": missing("aircraft"),
+	"flight_from_fkey":     fault("from", "known-base", "there is no such base", "take an id from GET /v1/bases, or add the base first"),
+	"flight_to_fkey":       fault("to", "known-base", "there is no such base", "take an id from GET /v1/bases, or add the base first"),
+	"flight_window":        fault("arrives", "after-departs", "the flight ends before it starts", "give an arrival after the departure"),
+	"flight_kept":          kept,
 
-	"event_pkey":          taken,
-	"event_kind_form":     fault("kind", "form", "it is no kind of event", "write subject.happened"),
-	"event_changes_array": fault("changes", "array", "it is no JSON array", "give an array"),
-	"event_append_only":   kept,
+	"event_pkey":        taken,
+	"event_append_only": kept,
 
 	// Somebody sent the same request at the same moment and was first: its answer is read next.
-	"idempotency_pkey":              {kind: again},
-	"idempotency_key_given":         required("Idempotency-Key", "the key is empty", "give a key, or none at all"),
-	"idempotency_request_is_sha256": sha256("request"),
+	"idempotency_pkey": {kind: again},
 }

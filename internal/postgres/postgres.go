@@ -55,15 +55,7 @@ func Open(ctx context.Context, c Config) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open the database: %w", opaque(err))
 	}
-	config.ConnConfig.RuntimeParams["plan_cache_mode"] = "force_generic_plan"
-	config.AfterConnect = func(ctx context.Context, conn *pgx.Conn) error {
-		readInstantsInUTC(conn)
-		if !stepDown {
-			return nil
-		}
-		_, err := conn.Exec(ctx, "SET ROLE "+appRole)
-		return err
-	}
+	config.AfterConnect = func(ctx context.Context, conn *pgx.Conn) error { return settle(ctx, conn, stepDown) }
 	pool, err := pgxpool.NewWithConfig(ctx, config)
 	if err != nil {
 		return nil, fmt.Errorf("open the database: %w", opaque(err))
@@ -73,6 +65,18 @@ func Open(ctx context.Context, c Config) (*Store, error) {
 		return nil, fmt.Errorf("open the database: %w", opaque(err))
 	}
 	return &Store{pool}, nil
+}
+
+// settle makes a connection ready. Every statement here is planned once and has no clause that is there for some values
+// only, so planning it anew for the values at hand gains nothing.
+func settle(ctx context.Context, conn *pgx.Conn, stepDown bool) error {
+	readInstantsInUTC(conn)
+	settings := `SET plan_cache_mode = force_generic_plan`
+	if stepDown {
+		settings += `; SET ROLE ` + appRole
+	}
+	_, err := conn.PgConn().Exec(ctx, settings).ReadAll()
+	return err
 }
 
 // prepare looks at the database before the pool does: that it has this program's schema, and whether the login has to
