@@ -15,7 +15,8 @@ const (
 	ofAircraft owner = iota // the aircraft's facts: once a configuration
 	ofFlight                // the flight's facts: once a flight
 	ofUnits                 // aircraft and flight together, such as which units work: once a determination
-	ofDeferral              // one deferral
+	ofDeferral              // one deferral: once for all flights
+	ofLapse                 // one deferral and the flight that it must outlast
 	owners
 )
 
@@ -27,7 +28,8 @@ type condition struct {
 
 	aircraft func(*Aircraft) Truth
 	flight   func(*Flight) Truth
-	deferral func(*Deferral, *Flight) Truth
+	deferral func(*Deferral) Truth
+	lapse    func(*Deferral, *Flight) Truth
 	unit     unitPredicate
 	item     int // the item that an ofUnits condition speaks of
 	days     int // its number of days, for removed-within and vor-checked-within
@@ -80,6 +82,10 @@ func (r *Ruleset) parseCondition(key string) (condition, error) {
 	}
 	if f, ok := deferralConditions[name]; ok {
 		c.owner, c.deferral = ofDeferral, f
+		return c, wrap(key, noArgument(arg))
+	}
+	if name == "not-lapsed" {
+		c.owner, c.lapse = ofLapse, notLapsed
 		return c, wrap(key, noArgument(arg))
 	}
 	return c, r.parseUnitCondition(&c, name, arg)
@@ -136,7 +142,7 @@ func noArgument(arg string) error {
 
 // ConditionNames lists every condition that the engine gives a meaning to, sorted.
 func ConditionNames() []string {
-	names := []string{"installed", "works", "removed-within", "vor-checked-within"}
+	names := []string{"installed", "works", "removed-within", "vor-checked-within", "not-lapsed"}
 	for n := range aircraftConditions {
 		names = append(names, n)
 	}
@@ -208,25 +214,26 @@ var flightConditions = map[string]makeFlight{
 	"atc-authorized":        member("atc_authorized", func(f *Flight) Fact[[]string] { return f.ATCAuthorized }),
 }
 
-// deferralConditions are settled by one deferral and the flight that it must outlast.
-var deferralConditions = map[string]func(*Deferral, *Flight) Truth{
-	"removed":     func(d *Deferral, _ *Flight) Truth { return methodIs(d, Removed) },
-	"deactivated": func(d *Deferral, _ *Flight) Truth { return methodIs(d, Deactivated) },
-	"out-of-use":  func(d *Deferral, _ *Flight) Truth { return outOfUse(d) },
-	"placarded":   func(d *Deferral, _ *Flight) Truth { return stepDone(d, d.truth().Placarded) },
-	"recorded":    func(d *Deferral, _ *Flight) Truth { return stepDone(d, d.truth().Recorded) },
-	"hazard-determined": func(d *Deferral, _ *Flight) Truth {
-		return stepDone(d, d.truth().HazardDetermined)
-	},
-	"not-lapsed": func(d *Deferral, f *Flight) Truth {
-		if d == nil {
-			return Yes // nothing has been deferred, so nothing has run out
-		}
-		if !d.Until.Known {
-			return Unknown
-		}
+// deferralConditions are settled by one deferral.
+var deferralConditions = map[string]func(*Deferral) Truth{
+	"removed":           func(d *Deferral) Truth { return methodIs(d, Removed) },
+	"deactivated":       func(d *Deferral) Truth { return methodIs(d, Deactivated) },
+	"out-of-use":        outOfUse,
+	"placarded":         func(d *Deferral) Truth { return stepDone(d, d.truth().Placarded) },
+	"recorded":          func(d *Deferral) Truth { return stepDone(d, d.truth().Recorded) },
+	"hazard-determined": func(d *Deferral) Truth { return stepDone(d, d.truth().HazardDetermined) },
+}
+
+// notLapsed says whether a deferral lasts until the end of the flight.
+func notLapsed(d *Deferral, f *Flight) Truth {
+	switch {
+	case d == nil:
+		return Yes // nothing has been deferred, so nothing has run out
+	case !d.Until.Known:
+		return Unknown
+	default:
 		return TruthOf(!f.Ends.After(d.Until.Value))
-	},
+	}
 }
 
 var noDeferral Deferral

@@ -1,7 +1,7 @@
 package airworthiness
 
 // judgeDefect takes one defect through the steps of 91.213(d), beside all the others.
-func (p *Plan) judgeDefect(d *Determination, s *subject, f *PreparedFlight) {
+func (p *Plan) judgeDefect(d *Determination, s *subject, short []shortRow, f *PreparedFlight) {
 	if !s.judgeNature(d) {
 		return
 	}
@@ -9,10 +9,10 @@ func (p *Plan) judgeDefect(d *Determination, s *subject, f *PreparedFlight) {
 	*path = p.path
 	path.Defect = s.place
 	if p.bound == Yes {
-		p.judgeUnderMEL(d, s, f)
+		p.judgeUnderMEL(d, s, short[s.from:s.to], f)
 		return
 	}
-	p.judgeRows(d, s, f)
+	p.judgeRows(d, s, short[s.from:s.to], f)
 	p.judgeProcedure(d, s, f)
 }
 
@@ -60,26 +60,21 @@ func (p *Plan) item(s *subject) (int, bool) {
 }
 
 // judgeUnderMEL reports what no MEL may allow: items required by the operating rules or by a directive (91.213(b)).
-func (p *Plan) judgeUnderMEL(d *Determination, s *subject, f *PreparedFlight) {
-	if s.unit < 0 {
-		return
-	}
-	for _, i := range p.units[s.unit].rows {
-		if step := p.rows[i].step; step == StepRegulation || step == StepDirective {
-			p.judgeRow(d, i, s.place, f)
+func (p *Plan) judgeUnderMEL(d *Determination, s *subject, short []shortRow, f *PreparedFlight) {
+	for i := range short {
+		if step := p.rows[short[i].row].step; step == StepRegulation || step == StepDirective {
+			p.judgeRow(d, &short[i], s.place, f)
 		}
 	}
 }
 
 // judgeRows asks the four questions of (d)(2). Each leaves a finding: the rows that stand in the way, or a pass.
-func (p *Plan) judgeRows(d *Determination, s *subject, f *PreparedFlight) {
+func (p *Plan) judgeRows(d *Determination, s *subject, short []shortRow, f *PreparedFlight) {
 	var found [steps]bool
-	if s.unit >= 0 {
-		for _, i := range p.units[s.unit].rows {
-			if finding := p.judgeRow(d, i, s.place, f); finding != nil {
-				// A row that lets the flight go says nothing of what the aircraft's own list may yet hold.
-				found[finding.Step] = found[finding.Step] || p.listed(finding.Step) || !finding.Verdict.Permits()
-			}
+	for i := range short {
+		if finding := p.judgeRow(d, &short[i], s.place, f); finding != nil {
+			// A row that lets the flight go says nothing of what the aircraft's own list may yet hold.
+			found[finding.Step] = found[finding.Step] || p.listed(finding.Step) || !finding.Verdict.Permits()
 		}
 	}
 	for step := StepTypeCertification; step <= StepDirective; step++ {
@@ -100,34 +95,28 @@ func (p *Plan) listed(step Step) bool { return len(p.unlisted[step]) == 0 }
 
 // judgeProcedure asks for the steps of (d)(3), (d)(4) and 91.405(c).
 func (p *Plan) judgeProcedure(d *Determination, s *subject, f *PreparedFlight) {
-	state := d.state
-	for _, i := range p.rules.byOwner[ofDeferral] {
-		state.put(i, p.rules.conditions[i].deferral(s.Deferral, &f.Flight))
+	state := d.state.or(s.deferred)
+	for _, i := range p.rules.byOwner[ofLapse] {
+		state.put(i, p.rules.conditions[i].lapse(s.Deferral, &f.Flight))
 	}
 	var found, asked [steps]bool
 	for i := range p.rules.procedure {
 		row := &p.rules.procedure[i]
-		if !row.inForce(f.On) {
-			continue
-		}
-		applies := row.when.holds(&state)
-		if applies == No {
+		if !row.inForce(f.On) || row.when.fails(&state) {
 			continue
 		}
 		asked[row.step] = true
-		done := state.truth(row.must)
-		if done == Yes {
+		if state.yes.has(row.must) {
 			continue
 		}
 		finding := d.next(row.step, s.place)
 		finding.source, finding.row = fromProcedure, int32(i)
-		if applies == Yes && done == No {
+		finding.open = row.when.open(&state)
+		switch undone := state.no.has(row.must); {
+		case !undone:
+			finding.open.set(row.must)
+		case finding.open.empty():
 			finding.Outcome, finding.Verdict = OutcomeUndone, row.otherwise
-		} else {
-			finding.open = row.when.open(&state)
-			if done == Unknown {
-				finding.open.set(row.must)
-			}
 		}
 		found[row.step] = true
 	}

@@ -55,18 +55,8 @@ type Determination struct {
 	Findings []Finding
 	Order    []int // the defects in the order in which the findings speak of them
 
-	failed, removed bitset
-	touched         bitset // rows that a failed unit bears on
-	state           state
-	subjects        []subject // the defects in their order
-}
-
-// subject is one defect with what it is about.
-type subject struct {
-	*Defect
-	place     int16 // in Determination.Order
-	unit      int32 // the installed unit, or -1
-	equipment Truth // whether it is an instrument or item of equipment at all
+	state    state    // what is known of every condition, save those on a deferral
+	standing Standing // when the caller has made none
 }
 
 // blank is a finding that has yet to be filled in. Its outcome and verdict are those of a missing fact.
@@ -89,13 +79,13 @@ func (d *Determination) pass(step Step, defect int16) *Finding {
 
 // worst is the verdict of the worst finding.
 func (d *Determination) worst() Verdict {
-	var found [len(severity)]bool
+	var found uint8 // a bit a verdict
 	for i := range d.Findings {
-		found[d.Findings[i].Verdict] = true
+		found |= 1 << d.Findings[i].Verdict
 	}
 	worst := Clear
-	for v, found := range found {
-		if found {
+	for v := range severity {
+		if found&(1<<v) != 0 {
 			worst = Worst(worst, Verdict(v))
 		}
 	}

@@ -3,12 +3,13 @@ package airworthiness
 // PreparedFlight is a flight whose conditions have been evaluated. It may be kept and used with many plans.
 type PreparedFlight struct {
 	Flight
-	state state
+	state   state
+	lastDay Date // on which its window ends
 }
 
 // Prepare evaluates every flight condition once.
 func (r *Ruleset) Prepare(f Flight) PreparedFlight {
-	p := PreparedFlight{Flight: f}
+	p := PreparedFlight{Flight: f, lastDay: DateOf(f.Ends)}
 	for _, i := range r.byOwner[ofFlight] {
 		p.state.put(i, r.conditions[i].flight(&p.Flight))
 	}

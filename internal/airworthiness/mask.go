@@ -74,18 +74,21 @@ func (s state) among(m mask) state { return state{s.yes.and(m), s.no.and(m)} }
 // clause is a conjunction: every condition of all holds and none of none does.
 type clause struct{ all, none mask }
 
+// fails says that the conjunction is known not to hold.
+func (c *clause) fails(s *state) bool { return c.all.overlaps(s.no) || c.none.overlaps(s.yes) }
+
+// open is the set of conditions that are unknown. A conjunction that does not fail is unknown while there are any, and
+// holds when there are none.
+func (c *clause) open(s *state) mask { return c.all.or(c.none).without(s.yes).without(s.no) }
+
 // holds evaluates the conjunction in three values.
 func (c *clause) holds(s *state) Truth {
-	if !c.all.and(s.no).empty() || !c.none.and(s.yes).empty() {
+	switch {
+	case c.fails(s):
 		return No
-	}
-	if c.all.without(s.yes).empty() && c.none.without(s.no).empty() {
+	case c.open(s).empty():
 		return Yes
+	default:
+		return Unknown
 	}
-	return Unknown
-}
-
-// open is the set of conditions that are unknown.
-func (c *clause) open(s *state) mask {
-	return c.all.or(c.none).without(s.yes).without(s.no)
 }

@@ -153,6 +153,9 @@ func (p *Plan) addRow(q requirement, a *Aircraft) {
 	// row asks for: that it has failed or gone never takes the row out of play, so that one more defect never improves a
 	// verdict. Where no such equipment is on record it stays unknown, whatever fails.
 	row.open = clause{q.when.all.without(settled.yes), q.when.none.without(settled.no)}
+	row.reliefs = slices.DeleteFunc(slices.Clone(q.reliefs), func(i int) bool {
+		return p.rules.reliefs[i].when.holds(&p.facts) == No
+	})
 	n := int32(len(p.rows))
 	if len(q.items) > 0 {
 		for _, item := range q.items {

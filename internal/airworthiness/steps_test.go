@@ -67,6 +67,7 @@ func TestTheStepsOfADetermination(t *testing.T) {
 		{"a condition is no equipment", "91.213 title; 1.1", squawk(airworthiness.Defect{ID: "a", Kind: airworthiness.KindInoperative, Item: "tire"}), "nature", breached, grounded},
 		{"a condition of equipment", "91.213 title; 1.1", squawk(kind(inoperative("intercom"), airworthiness.KindCondition)), "nature", breached, grounded},
 		{"a squawk of no kind", "a missing fact is no permission", squawk(kind(inoperative("intercom"), airworthiness.KindUnstated)), "nature", open, undetermined},
+		{"a squawk of a kind that is none", "a missing fact is no permission", squawk(kind(inoperative("intercom"), airworthiness.KindCondition+1)), "nature", open, undetermined},
 		{"a squawk on nothing", "a missing fact is no permission", squawk(inoperative("")), "nature", open, undetermined},
 		{"an item without a unit", "a missing fact is no permission", squawk(airworthiness.Defect{ID: "a", Kind: airworthiness.KindInoperative, Item: "intercom", Deferral: done(airworthiness.Deactivated)}), "regulation", open, undetermined},
 		{"what is short anyway stays short, whatever the squawk", "91.205(b)(9)", func(w *world) {
@@ -78,6 +79,7 @@ func TestTheStepsOfADetermination(t *testing.T) {
 		{"unless an MEL governs it", "91.213(a)", both(turbine, mel, squawk(inoperative("intercom"))), "path", open, undetermined},
 		{"an MEL closes the path to all", "91.213(d) lead-in", both(mel, squawk(inoperative("intercom"))), "path", open, undetermined},
 		{"no MEL carries what part 91 requires", "91.213(b)(3)", both(mel, squawk(inoperative("airspeed-indicator"))), "91.205-b-1", breached, grounded},
+		{"an MEL may carry what the equipment list names", "91.213(a), (b)", both(mel, squawk(inoperative("alternator"))), "own:equipment-list", passed, undetermined},
 		{"an MEL that nobody has asked about", "a missing fact is no permission", func(w *world) {
 			w.aircraft.MELAuthorized = airworthiness.Unknown
 			w.defects = append(w.defects, inoperative("intercom"))
@@ -207,6 +209,27 @@ func TestAPermittingRowDoesNotHideAnUnconfirmedList(t *testing.T) {
 	w.flight.Envelope, w.flight.Occupants = true, airworthiness.Fact[int]{}
 	if got, verdict := outcome(t, r, w, "car3-belts"); got != airworthiness.OutcomeLimited || verdict != airworthiness.Undetermined {
 		t.Errorf("%s, %s: want limited by the belt that works, and undetermined for want of the list", got, verdict)
+	}
+}
+
+// TestAKindOfOperationIsNotLimitedByWhatTheAircraftLeavesOpen: a relief may limit a kind of operation only when the flight
+// alone decides whether it holds.
+func TestAKindOfOperationIsNotLimitedByWhatTheAircraftLeavesOpen(t *testing.T) {
+	t.Parallel()
+	tables := small()
+	tables.Reliefs = []airworthiness.ReliefRow{{
+		Origin:   airworthiness.Origin{ID: "ease", Citation: "rule ease", Words: "words of ease", Status: "verified"},
+		Relieves: []string{"want"}, When: "pressurized for-hire", Limitation: "only for hire",
+	}}
+	r := compiled(t, tables)
+	for pressurized, want := range map[airworthiness.Truth]airworthiness.Verdict{
+		airworthiness.Yes: airworthiness.Limited, airworthiness.Unknown: airworthiness.Undetermined, airworthiness.No: airworthiness.Grounded,
+	} {
+		a, f := known(), dated()
+		a.Pressurized, f.Envelope = pressurized, true
+		if _, got := outcome(t, r, world{aircraft: a, flight: f}, "want"); got != want {
+			t.Errorf("pressurized %s: %s, want %s", pressurized, got, want)
+		}
 	}
 }
 

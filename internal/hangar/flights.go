@@ -164,11 +164,10 @@ func settleLight(f *techlog.Flight, from, to techlog.Base) {
 
 // judgeOne decides one flight and gives it its hold.
 func (s *Service) judgeOne(snap *Snapshot, c compiled, f *techlog.Flight, at time.Time) (*judgement, error) {
-	defects, err := s.defects(snap.Squawks, c)
+	j, err := s.stand(c, snap.Squawks)
 	if err != nil {
 		return nil, err
 	}
-	j := &judgement{plan: c.plan, defects: defects}
 	if err := s.judge(j, c, f); err != nil {
 		return nil, err
 	}

@@ -81,11 +81,23 @@ func (c compiled) has(unit string) bool {
 	return false
 }
 
-// judgement is one flight judged.
+// judgement is an aircraft with its open defects, and the last of its flights that was judged.
 type judgement struct {
-	plan    *airworthiness.Plan
-	defects []airworthiness.Defect
-	answer  airworthiness.Determination
+	plan     *airworthiness.Plan
+	defects  []airworthiness.Defect
+	standing airworthiness.Standing
+	answer   airworthiness.Determination
+}
+
+// stand works out how an aircraft stands, whatever the flight.
+func (s *Service) stand(c compiled, squawks []techlog.Squawk) (*judgement, error) {
+	defects, err := s.defects(squawks, c)
+	if err != nil {
+		return nil, err
+	}
+	j := &judgement{plan: c.plan, defects: defects}
+	c.plan.Stand(&j.standing, j.defects)
+	return j, nil
 }
 
 // judge decides one flight with everything open on its aircraft.
@@ -99,7 +111,7 @@ func (s *Service) judge(j *judgement, c compiled, f *techlog.Flight) error {
 		return err
 	}
 	prepared := s.book.Rules.Prepare(flight)
-	c.plan.Determine(&j.answer, j.defects, &prepared)
+	c.plan.Judge(&j.answer, &j.standing, &prepared)
 	return nil
 }
 
@@ -135,19 +147,18 @@ func (s *Service) rejudge(snap *Snapshot, at time.Time) ([]techlog.Flight, []tec
 	if err != nil {
 		return nil, nil, err
 	}
-	defects, err := s.defects(snap.Squawks, c)
+	j, err := s.stand(c, snap.Squawks)
 	if err != nil {
 		return nil, nil, err
 	}
-	j := judgement{plan: c.plan, defects: defects}
 	var changed []techlog.Flight
 	var changes []techlog.HoldChange
 	for i := range snap.Flights {
 		f := snap.Flights[i]
-		if err := s.judge(&j, c, &f); err != nil {
+		if err := s.judge(j, c, &f); err != nil {
 			return nil, nil, err
 		}
-		hold := s.hold(&j, at)
+		hold := s.hold(j, at)
 		if hold.Same(f.Hold) {
 			continue
 		}

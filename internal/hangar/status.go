@@ -57,7 +57,7 @@ func (s *Service) Status(ctx context.Context, who techlog.Principal, aircraft te
 
 // matrix judges every kind of operation.
 func (s *Service) matrix(snap *Snapshot, c compiled, at time.Time) (casefile.Status, error) {
-	defects, err := s.defects(snap.Squawks, c)
+	j, err := s.stand(c, snap.Squawks)
 	if err != nil {
 		return casefile.Status{}, err
 	}
@@ -66,10 +66,9 @@ func (s *Service) matrix(snap *Snapshot, c compiled, at time.Time) (casefile.Sta
 		Rules: s.book.Digest, Caution: casefile.Caution,
 	}
 	flights := s.book.Rules.KindsOfOperation(airworthiness.Flight{On: airworthiness.DateOf(at), Ends: at})
-	var d airworthiness.Determination
 	for i, kind := range airworthiness.KindNames() {
-		c.plan.Determine(&d, defects, &flights[i])
-		a := casefile.InWords(c.plan, &d, defects, s.book.Digest).WithoutPasses()
+		j.plan.Judge(&j.answer, &j.standing, &flights[i])
+		a := casefile.InWords(j.plan, &j.answer, j.defects, s.book.Digest).WithoutPasses()
 		status.Kinds = append(status.Kinds, casefile.KindStatus{
 			Kind: kind, Verdict: a.Verdict, Permits: a.Permits, Limitations: a.Limitations, Missing: a.Missing, Findings: a.Findings,
 		})
