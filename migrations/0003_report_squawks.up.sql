@@ -24,11 +24,10 @@ CREATE TABLE squawk (
 	CONSTRAINT squawk_pkey PRIMARY KEY (organization, id),
 	CONSTRAINT squawk_number_key UNIQUE (organization, aircraft, number),
 	CONSTRAINT squawk_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft (organization, id),
-	CONSTRAINT squawk_one_subject CHECK (unit = '' OR item = ''),
-	CONSTRAINT squawk_words_given CHECK (words ~ '\S'),
-	-- Deferred with its deferral, and only then.
-	CONSTRAINT squawk_deferral_when_deferred CHECK ((state = 'deferred') = (deferral IS NOT NULL)),
-	CONSTRAINT squawk_deferral_names_subject CHECK (state <> 'deferred' OR unit <> '' OR item <> '')
+	CONSTRAINT squawk_words_given CHECK (words <> ''),
+	-- Deferred with its deferral, and only then; and only what is named, as a unit or as an item.
+	CONSTRAINT squawk_deferral_when_deferred CHECK (
+		CASE WHEN state = 'deferred' THEN deferral IS NOT NULL AND (unit = '') <> (item = '') ELSE deferral IS NULL END)
 ) WITH (fillfactor = 90);
 
 CREATE INDEX squawk_open ON squawk (organization, aircraft, number) WHERE state <> 'closed';

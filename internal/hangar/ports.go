@@ -32,6 +32,8 @@ type Store interface {
 	// Change runs f in one transaction. What f queues is written, together with the commit, after f has returned nil;
 	// nothing is written otherwise. With once given, an earlier answer to the same key is returned instead of running
 	// f, and the answer of this run is kept with it: kind key-reused if the key was used for another request.
+	// A change that met a deadlock, or that was overtaken in what it had read, is run again from the start: f must do
+	// nothing that cannot be done twice.
 	Change(ctx context.Context, scope Scope, f func(context.Context, Tx) ([]byte, error)) ([]byte, error)
 }
 
@@ -110,6 +112,8 @@ type Tx interface {
 	Touch(aircraft techlog.ID)
 	AddSquawk(s techlog.Squawk)
 	UpdateSquawk(s techlog.Squawk)
+	// AddHistory adds an entry to a squawk's history. Every version of a squawk has the entry of its number: an update
+	// without one is of kind conflict.
 	AddHistory(e techlog.HistoryEntry)
 	AddFlight(f techlog.Flight)
 	UpdateFlight(f techlog.Flight)

@@ -82,9 +82,12 @@ func collect[T any](results pgx.BatchResults, scan scanner[T]) ([]T, error) {
 	return collectRows(rows, scan)
 }
 
+// few is room for what one aircraft usually has.
+const few = 8
+
 func collectRows[T any](rows pgx.Rows, scan scanner[T]) ([]T, error) {
 	defer rows.Close()
-	records := []T{}
+	records := make([]T, 0, few)
 	for rows.Next() {
 		record, err := scan(rows)
 		if err != nil {

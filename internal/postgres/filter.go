@@ -24,6 +24,9 @@ func (f *filter) and(condition string, value any) {
 	f.value(value)
 }
 
+// when adds a condition without a value, so that an index over just such rows serves.
+func (f *filter) when(condition string) { f.sql.WriteString(` AND ` + condition) }
+
 // first makes the query for the first records in an order.
 func (f *filter) first(limit int, order string) query {
 	f.sql.WriteString(` ORDER BY ` + order + ` LIMIT `)

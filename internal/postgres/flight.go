@@ -55,7 +55,11 @@ func (s *Store) Flights(ctx context.Context, org techlog.ID, filter hangar.Fligh
 	if !filter.Aircraft.IsZero() {
 		f.and(`aircraft = `, uuid(filter.Aircraft))
 	}
-	if filter.State != "" {
+	switch filter.State {
+	case "":
+	case techlog.Planned:
+		f.when(`state = 'planned'`)
+	default:
 		f.and(`state = `, string(filter.State))
 	}
 	if !filter.EndsAfter.IsZero() {

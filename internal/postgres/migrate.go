@@ -65,13 +65,11 @@ func up(ctx context.Context, m *migrate.Migrate) error {
 	if err != nil {
 		return err
 	}
-	version, dirty, err := m.Version()
+	// A step that is under way looks like one that was cut short until its lock is free, so that is not asked here.
+	version, _, err := m.Version()
 	switch {
-	case errors.Is(err, migrate.ErrNilVersion):
-	case err != nil:
+	case err != nil && !errors.Is(err, migrate.ErrNilVersion):
 		return err
-	case dirty:
-		return cutShort(version)
 	case version > latest:
 		return newerSchema(version, latest)
 	}
@@ -81,10 +79,15 @@ func up(ctx context.Context, m *migrate.Migrate) error {
 	if !stop() {
 		err = errors.Join(ctx.Err(), err)
 	}
-	if errors.Is(err, migrate.ErrNoChange) && ctx.Err() == nil {
+	var dirty migrate.ErrDirty
+	switch {
+	case errors.Is(err, migrate.ErrNoChange) && ctx.Err() == nil:
 		return nil
+	case errors.As(err, &dirty):
+		return cutShort(uint(dirty.Version))
+	default:
+		return err
 	}
-	return err
 }
 
 func newerSchema(version, latest uint) error {

@@ -55,6 +55,9 @@ func Open(ctx context.Context, c Config) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open the database: %w", opaque(err))
 	}
+	// Every statement finds its rows by key: a plan for the values at hand is never better, and planning costs more than
+	// running it.
+	config.ConnConfig.RuntimeParams["plan_cache_mode"] = "force_generic_plan"
 	config.AfterConnect = func(ctx context.Context, conn *pgx.Conn) error { return settle(ctx, conn, stepDown) }
 	pool, err := pgxpool.NewWithConfig(ctx, config)
 	if err != nil {
@@ -67,15 +70,13 @@ func Open(ctx context.Context, c Config) (*Store, error) {
 	return &Store{pool}, nil
 }
 
-// settle makes a connection ready. Every statement here is planned once and has no clause that is there for some values
-// only, so planning it anew for the values at hand gains nothing.
+// settle makes a connection ready.
 func settle(ctx context.Context, conn *pgx.Conn, stepDown bool) error {
 	readInstantsInUTC(conn)
-	settings := `SET plan_cache_mode = force_generic_plan`
-	if stepDown {
-		settings += `; SET ROLE ` + appRole
+	if !stepDown {
+		return nil
 	}
-	_, err := conn.PgConn().Exec(ctx, settings).ReadAll()
+	_, err := conn.Exec(ctx, "SET ROLE "+appRole)
 	return err
 }
 

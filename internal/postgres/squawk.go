@@ -57,6 +57,9 @@ func (s *Store) Squawks(ctx context.Context, org techlog.ID, filter hangar.Squaw
 	if filter.State != "" {
 		f.and(`s.state = `, string(filter.State))
 	}
+	if filter.State == techlog.Reported || filter.State == techlog.Deferred {
+		f.when(`s.state <> 'closed'`)
+	}
 	if !page.After.IsZero() {
 		f.and(`s.id < `, uuid(page.After))
 	}

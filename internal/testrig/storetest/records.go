@@ -124,6 +124,13 @@ func testSquawks(t *testing.T, c *club) {
 	})
 	same(t, "as deferred again", stored(), s)
 
+	s.Version++ // nor does it need a date of removal
+	c.must(t, func(tx hangar.Tx) {
+		tx.UpdateSquawk(s)
+		tx.AddHistory(entryOf(s, techlog.StepNote))
+	})
+	same(t, "as noted again", stored(), s)
+
 	s = moved(s, techlog.Closed)
 	closing := entryOf(s, techlog.StepClose)
 	full(t, closing)

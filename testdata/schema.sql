@@ -1,0 +1,274 @@
+-- What the migrations lead to, out of the catalogue. Written by TestSchemaIsTheGoldenOne: do not edit.
+
+CREATE DOMAIN deferral_method AS text
+	CONSTRAINT deferral_method_known CHECK ((VALUE = ANY (ARRAY['removed'::text, 'deactivated'::text])));
+CREATE DOMAIN flight_rules AS text
+	CONSTRAINT flight_rules_known CHECK ((VALUE = ANY (ARRAY[''::text, 'vfr'::text, 'ifr'::text])));
+CREATE DOMAIN flight_state AS text
+	CONSTRAINT flight_state_known CHECK ((VALUE = ANY (ARRAY['planned'::text, 'cancelled'::text])));
+CREATE DOMAIN role AS text
+	CONSTRAINT role_known CHECK ((VALUE = ANY (ARRAY['pilot'::text, 'mechanic'::text, 'scheduler'::text, 'maintenance-control'::text, 'administrator'::text])));
+CREATE DOMAIN squawk_kind AS text
+	CONSTRAINT squawk_kind_known CHECK ((VALUE = ANY (ARRAY['inoperative'::text, 'condition'::text])));
+CREATE DOMAIN squawk_state AS text
+	CONSTRAINT squawk_state_known CHECK ((VALUE = ANY (ARRAY['reported'::text, 'deferred'::text, 'closed'::text])));
+CREATE DOMAIN squawk_step AS text
+	CONSTRAINT squawk_step_known CHECK ((VALUE = ANY (ARRAY['report'::text, 'note'::text, 'defer'::text, 'close'::text, 'reopen'::text])));
+CREATE DOMAIN verdict AS text
+	CONSTRAINT verdict_known CHECK ((VALUE = ANY (ARRAY['undetermined'::text, 'clear'::text, 'limited'::text, 'defer-first'::text, 'grounded'::text])));
+
+CREATE OR REPLACE FUNCTION asking_keeper()
+ RETURNS boolean
+ LANGUAGE sql
+ STABLE PARALLEL SAFE
+RETURN (COALESCE(current_setting('tiedown.keeper'::text, true), ''::text) = 'on'::text);
+
+CREATE OR REPLACE FUNCTION asking_organization()
+ RETURNS uuid
+ LANGUAGE sql
+ STABLE PARALLEL SAFE
+RETURN (NULLIF(current_setting('tiedown.organization'::text, true), ''::text))::uuid;
+
+CREATE OR REPLACE FUNCTION expect(changed bigint, wanted bigint, code text)
+ RETURNS void
+ LANGUAGE plpgsql
+AS $function$
+BEGIN
+	IF changed IS DISTINCT FROM wanted THEN
+		RAISE EXCEPTION 'changed % of % rows', changed, wanted USING ERRCODE = code;
+	END IF;
+END $function$;
+
+CREATE OR REPLACE FUNCTION presented_digest()
+ RETURNS bytea
+ LANGUAGE sql
+ STABLE PARALLEL SAFE
+RETURN decode(NULLIF(current_setting('tiedown.token'::text, true), ''::text), 'hex'::text);
+
+CREATE OR REPLACE FUNCTION refuse()
+ RETURNS trigger
+ LANGUAGE plpgsql
+AS $function$
+BEGIN
+	RAISE EXCEPTION '% of % is refused: what is on record stays', TG_OP, TG_TABLE_NAME
+		USING ERRCODE = 'restrict_violation', SCHEMA = TG_TABLE_SCHEMA, TABLE = TG_TABLE_NAME, CONSTRAINT = TG_NAME;
+END $function$;
+
+CREATE TABLE aircraft (
+	organization uuid NOT NULL,
+	id uuid NOT NULL,
+	registration text NOT NULL,
+	type text NOT NULL,
+	base uuid NOT NULL,
+	facts jsonb NOT NULL,
+	revision integer NOT NULL,
+	version integer NOT NULL,
+	plan_version integer NOT NULL,
+	state_version integer NOT NULL,
+	squawked integer DEFAULT 0 NOT NULL,
+	CONSTRAINT aircraft_base_fkey FOREIGN KEY (organization, base) REFERENCES base(organization, id),
+	CONSTRAINT aircraft_pkey PRIMARY KEY (organization, id),
+	CONSTRAINT aircraft_registration_key UNIQUE (organization, registration),
+	CONSTRAINT aircraft_revision_fkey FOREIGN KEY (organization, id, revision) REFERENCES aircraft_configuration(organization, aircraft, revision) DEFERRABLE INITIALLY DEFERRED
+) WITH (fillfactor=70);
+ALTER TABLE aircraft ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY aircraft_of_organization ON aircraft FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER aircraft_kept BEFORE DELETE OR TRUNCATE ON aircraft FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE aircraft_configuration (
+	organization uuid NOT NULL,
+	aircraft uuid NOT NULL,
+	revision integer NOT NULL,
+	at timestamp with time zone NOT NULL,
+	by text NOT NULL,
+	document jsonb NOT NULL,
+	CONSTRAINT aircraft_configuration_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft(organization, id),
+	CONSTRAINT aircraft_configuration_pkey PRIMARY KEY (organization, aircraft, revision)
+);
+ALTER TABLE aircraft_configuration ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY aircraft_configuration_of_organization ON aircraft_configuration FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER aircraft_configuration_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON aircraft_configuration FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE base (
+	organization uuid NOT NULL,
+	id uuid NOT NULL,
+	code text NOT NULL,
+	name text NOT NULL,
+	lat double precision NOT NULL,
+	lon double precision NOT NULL,
+	zone text NOT NULL,
+	version integer NOT NULL,
+	CONSTRAINT base_code_key UNIQUE (organization, code),
+	CONSTRAINT base_lat_range CHECK (((lat >= ('-90'::integer)::double precision) AND (lat <= (90)::double precision))),
+	CONSTRAINT base_lon_range CHECK (((lon >= ('-180'::integer)::double precision) AND (lon <= (180)::double precision))),
+	CONSTRAINT base_organization_fkey FOREIGN KEY (organization) REFERENCES organization(id),
+	CONSTRAINT base_pkey PRIMARY KEY (organization, id)
+);
+ALTER TABLE base ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY base_of_organization ON base FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER base_kept BEFORE DELETE OR TRUNCATE ON base FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE deferral (
+	organization uuid NOT NULL,
+	id uuid NOT NULL,
+	squawk uuid NOT NULL,
+	basis text NOT NULL,
+	method deferral_method NOT NULL,
+	placard text NOT NULL,
+	entry text NOT NULL,
+	determined_by text NOT NULL,
+	determined_at timestamp with time zone NOT NULL,
+	removed_on date,
+	until timestamp with time zone NOT NULL,
+	CONSTRAINT deferral_basis_given CHECK ((basis ~ '\S'::text)),
+	CONSTRAINT deferral_determination_dated CHECK ((determined_at >= '1900-01-01 00:00:00+00'::timestamp with time zone)),
+	CONSTRAINT deferral_determination_signed CHECK ((determined_by ~ '\S'::text)),
+	CONSTRAINT deferral_ends_later CHECK ((until > determined_at)),
+	CONSTRAINT deferral_entry_given CHECK ((entry ~ '\S'::text)),
+	CONSTRAINT deferral_pkey PRIMARY KEY (organization, id),
+	CONSTRAINT deferral_placard_given CHECK ((placard ~ '\S'::text)),
+	CONSTRAINT deferral_removal_dated CHECK (((removed_on IS NULL) OR ((method)::text = 'removed'::text))),
+	CONSTRAINT deferral_squawk_fkey FOREIGN KEY (organization, squawk) REFERENCES squawk(organization, id),
+	CONSTRAINT deferral_squawk_key UNIQUE (organization, id, squawk)
+);
+ALTER TABLE deferral ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY deferral_of_organization ON deferral FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER deferral_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON deferral FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE event (
+	organization uuid NOT NULL,
+	id uuid NOT NULL,
+	kind text NOT NULL,
+	aircraft uuid,
+	subject uuid NOT NULL,
+	at timestamp with time zone NOT NULL,
+	changes jsonb NOT NULL,
+	CONSTRAINT event_pkey PRIMARY KEY (organization, id)
+);
+ALTER TABLE event ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY event_of_organization ON event FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER event_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON event FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE flight (
+	organization uuid NOT NULL,
+	id uuid NOT NULL,
+	aircraft uuid NOT NULL,
+	from_base uuid NOT NULL,
+	to_base uuid NOT NULL,
+	departs timestamp with time zone NOT NULL,
+	arrives timestamp with time zone NOT NULL,
+	rules flight_rules NOT NULL,
+	facts jsonb NOT NULL,
+	purpose text NOT NULL,
+	state flight_state NOT NULL,
+	planned_by text NOT NULL,
+	light_day boolean,
+	light_night boolean,
+	light_sunset_to_sunrise boolean,
+	in_alaska boolean,
+	zone text NOT NULL,
+	hold_verdict verdict NOT NULL,
+	hold_rows text[] NOT NULL,
+	hold_rules text NOT NULL,
+	hold_at timestamp with time zone NOT NULL,
+	version integer NOT NULL,
+	CONSTRAINT flight_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft(organization, id),
+	CONSTRAINT flight_from_fkey FOREIGN KEY (organization, from_base) REFERENCES base(organization, id),
+	CONSTRAINT flight_pkey PRIMARY KEY (organization, id),
+	CONSTRAINT flight_to_fkey FOREIGN KEY (organization, to_base) REFERENCES base(organization, id),
+	CONSTRAINT flight_window CHECK ((arrives > departs))
+) WITH (fillfactor=70);
+CREATE INDEX flight_planned ON flight USING btree (organization, aircraft, arrives) WHERE ((state)::text = 'planned'::text);
+CREATE INDEX flight_to_come ON flight USING btree (organization, arrives) WHERE ((state)::text = 'planned'::text);
+ALTER TABLE flight ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY flight_of_organization ON flight FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER flight_kept BEFORE DELETE OR TRUNCATE ON flight FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE idempotency (
+	organization uuid NOT NULL,
+	token uuid NOT NULL,
+	key text NOT NULL,
+	request bytea NOT NULL,
+	answer bytea NOT NULL,
+	at timestamp with time zone NOT NULL,
+	CONSTRAINT idempotency_pkey PRIMARY KEY (organization, token, key)
+);
+ALTER TABLE idempotency ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY idempotency_of_organization ON idempotency FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+
+CREATE TABLE organization (
+	id uuid NOT NULL,
+	name text NOT NULL,
+	CONSTRAINT organization_name_given CHECK ((name ~ '\S'::text)),
+	CONSTRAINT organization_pkey PRIMARY KEY (id)
+);
+ALTER TABLE organization ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY organization_added ON organization FOR INSERT WITH CHECK asking_keeper();
+CREATE POLICY organization_seen ON organization FOR SELECT USING ((id = asking_organization()) OR asking_keeper());
+
+CREATE TABLE squawk (
+	organization uuid NOT NULL,
+	id uuid NOT NULL,
+	aircraft uuid NOT NULL,
+	number integer NOT NULL,
+	kind squawk_kind NOT NULL,
+	unit text NOT NULL,
+	item text NOT NULL,
+	words text NOT NULL,
+	state squawk_state NOT NULL,
+	deferral uuid,
+	reported_by text NOT NULL,
+	reported_at timestamp with time zone NOT NULL,
+	version integer NOT NULL,
+	entry integer GENERATED ALWAYS AS (NULLIF(version, 1)) STORED,
+	CONSTRAINT squawk_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft(organization, id),
+	CONSTRAINT squawk_deferral_fkey FOREIGN KEY (organization, deferral, id) REFERENCES deferral(organization, id, squawk) DEFERRABLE INITIALLY DEFERRED,
+	CONSTRAINT squawk_deferral_when_deferred CHECK (
+CASE
+    WHEN ((state)::text = 'deferred'::text) THEN ((deferral IS NOT NULL) AND ((unit = ''::text) <> (item = ''::text)))
+    ELSE (deferral IS NULL)
+END),
+	CONSTRAINT squawk_entry_fkey FOREIGN KEY (organization, id, entry) REFERENCES squawk_history(organization, squawk, number) DEFERRABLE INITIALLY DEFERRED,
+	CONSTRAINT squawk_number_key UNIQUE (organization, aircraft, number),
+	CONSTRAINT squawk_pkey PRIMARY KEY (organization, id),
+	CONSTRAINT squawk_words_given CHECK ((words <> ''::text))
+) WITH (fillfactor=90);
+CREATE UNIQUE INDEX squawk_one_open_deferral ON squawk USING btree (organization, aircraft, unit, item) WHERE ((state)::text = 'deferred'::text);
+CREATE INDEX squawk_open ON squawk USING btree (organization, aircraft, number) WHERE ((state)::text <> 'closed'::text);
+ALTER TABLE squawk ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY squawk_of_organization ON squawk FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER squawk_kept BEFORE DELETE OR TRUNCATE ON squawk FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER squawk_moves_by_versions BEFORE UPDATE ON squawk FOR EACH ROW WHEN ((new.version <> (old.version + 1))) EXECUTE FUNCTION refuse();
+CREATE TRIGGER squawk_report_kept BEFORE UPDATE OF organization, id, aircraft, number, words, reported_by, reported_at ON squawk FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE squawk_history (
+	organization uuid NOT NULL,
+	squawk uuid NOT NULL,
+	number integer NOT NULL,
+	at timestamp with time zone NOT NULL,
+	by text NOT NULL,
+	step squawk_step NOT NULL,
+	state squawk_state NOT NULL,
+	words text NOT NULL,
+	CONSTRAINT squawk_history_pkey PRIMARY KEY (organization, squawk, number),
+	CONSTRAINT squawk_history_squawk_fkey FOREIGN KEY (organization, squawk) REFERENCES squawk(organization, id)
+);
+ALTER TABLE squawk_history ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY squawk_history_of_organization ON squawk_history FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER squawk_history_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON squawk_history FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE token (
+	organization uuid NOT NULL,
+	id uuid NOT NULL,
+	digest bytea NOT NULL,
+	name text NOT NULL,
+	role role NOT NULL,
+	CONSTRAINT token_digest_is_sha256 CHECK ((octet_length(digest) = 32)),
+	CONSTRAINT token_digest_key UNIQUE (digest),
+	CONSTRAINT token_name_given CHECK ((name ~ '\S'::text)),
+	CONSTRAINT token_organization_fkey FOREIGN KEY (organization) REFERENCES organization(id),
+	CONSTRAINT token_pkey PRIMARY KEY (organization, id)
+);
+ALTER TABLE token ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY token_added ON token FOR INSERT WITH CHECK (organization = asking_organization());
+CREATE POLICY token_seen ON token FOR SELECT USING ((organization = asking_organization()) OR (digest = presented_digest()));
