@@ -148,13 +148,13 @@ func TestOneMoreDefectNeverImprovesTheVerdict(t *testing.T) {
 
 // tell lists what did not pass.
 func tell(lines []string) string {
-	var s string
+	var s strings.Builder
 	for _, l := range lines {
 		if !strings.Contains(l, "Outcome:passed") && !strings.Contains(l, "Outcome:noted") {
-			s += "\n  " + l
+			s.WriteString("\n  " + l)
 		}
 	}
-	return s + "\n"
+	return s.String() + "\n"
 }
 
 // Law 3: one fact less never turns no into yes.

@@ -80,7 +80,7 @@ func TestASuppliedFactIsNoLongerMissing(t *testing.T) {
 				more := w
 				*at(&more) = truth
 				after := judge(t, r, more)
-				if open, ok := lasting[fact]; after.misses(fact) && !(ok && open == truth) {
+				if open, ok := lasting[fact]; after.misses(fact) && (!ok || open != truth) {
 					t.Fatalf("%s is %s, and still missing:%s", fact, truth, tell(after.tell(w.defects)))
 				}
 				tellings[i] = after.tell(w.defects)

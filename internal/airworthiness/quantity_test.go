@@ -34,7 +34,7 @@ func failing(letters string) []airworthiness.Defect {
 func TestEachPlace(t *testing.T) {
 	t.Parallel()
 	r := compiled(t, wanting(airworthiness.RequirementRow{Item: "gauge", Quantity: "each-tank"}))
-	one, two, both, any := []int{1}, []int{2}, []int{1, 2}, []int(nil)
+	one, two, both, unsaid := []int{1}, []int{2}, []int{1, 2}, []int(nil)
 	passed, unknown, breached := airworthiness.OutcomePassed, airworthiness.OutcomeUnknown, airworthiness.OutcomeBreached
 	cases := []struct {
 		name   string
@@ -50,18 +50,18 @@ func TestEachPlace(t *testing.T) {
 		{"a spare for one tank", 2, [][]int{one, two, two}, "c", passed},
 		{"the wrong one out", 2, [][]int{one, two, two}, "a", breached},
 		{"both on one tank", 2, [][]int{one, one}, "", breached},
-		{"not said which, all work", 2, [][]int{any, any}, "", passed},
-		{"not said which, one out", 2, [][]int{any, any}, "a", breached},
-		{"not said which, one out of three", 2, [][]int{any, any, any}, "a", unknown},
-		{"not said which, two out of three", 2, [][]int{any, any, any}, "ab", breached},
-		{"one said, the other its own", 2, [][]int{one, any}, "", passed},
-		{"one said and out", 2, [][]int{one, any}, "a", breached},
-		{"one said, the other out", 2, [][]int{one, any}, "b", breached},
-		{"one said, two not, one of them out", 2, [][]int{one, any, any}, "c", unknown},
-		{"one said and out, two not", 2, [][]int{one, any, any}, "a", unknown},
+		{"not said which, all work", 2, [][]int{unsaid, unsaid}, "", passed},
+		{"not said which, one out", 2, [][]int{unsaid, unsaid}, "a", breached},
+		{"not said which, one out of three", 2, [][]int{unsaid, unsaid, unsaid}, "a", unknown},
+		{"not said which, two out of three", 2, [][]int{unsaid, unsaid, unsaid}, "ab", breached},
+		{"one said, the other its own", 2, [][]int{one, unsaid}, "", passed},
+		{"one said and out", 2, [][]int{one, unsaid}, "a", breached},
+		{"one said, the other out", 2, [][]int{one, unsaid}, "b", breached},
+		{"one said, two not, one of them out", 2, [][]int{one, unsaid, unsaid}, "c", unknown},
+		{"one said and out, two not", 2, [][]int{one, unsaid, unsaid}, "a", unknown},
 		{"too few on a complete record", 2, [][]int{one}, "", breached},
-		{"one tank, any gauge", 1, [][]int{any}, "", passed},
-		{"one tank, its gauge out", 1, [][]int{any}, "a", breached},
+		{"one tank, unsaid gauge", 1, [][]int{unsaid}, "", passed},
+		{"one tank, its gauge out", 1, [][]int{unsaid}, "a", breached},
 		{"tanks not known", -1, [][]int{one, two}, "", unknown},
 		{"no tank", 0, nil, "", passed},
 		{"more tanks than can be numbered", 65, [][]int{one}, "", unknown},

@@ -48,7 +48,7 @@ func TestTheStepsOfADetermination(t *testing.T) {
 	until := func(at time.Time) func(*world) {
 		return deferred("intercom", func(d *airworthiness.Deferral) { d.Until = airworthiness.Given(at) })
 	}
-	const clear, limited, deferFirst = airworthiness.Clear, airworthiness.Limited, airworthiness.DeferFirst
+	const mayGo, limited, deferFirst = airworthiness.Clear, airworthiness.Limited, airworthiness.DeferFirst
 	const undetermined, grounded = airworthiness.Undetermined, airworthiness.Grounded
 	cases := []struct {
 		name    string
@@ -58,11 +58,11 @@ func TestTheStepsOfADetermination(t *testing.T) {
 		outcome airworthiness.Outcome
 		verdict airworthiness.Verdict
 	}{
-		{"either altimeter alone may fail", "91.205(b)(2)", squawk(inoperative("altimeter-1")), "91.205-b-2", passed, clear},
-		{"the other altimeter alone may fail", "91.205(b)(2)", squawk(inoperative("altimeter-2")), "91.205-b-2", passed, clear},
+		{"either altimeter alone may fail", "91.205(b)(2)", squawk(inoperative("altimeter-1")), "91.205-b-2", passed, mayGo},
+		{"the other altimeter alone may fail", "91.205(b)(2)", squawk(inoperative("altimeter-2")), "91.205-b-2", passed, mayGo},
 		{"both altimeters together may not", "91.205(b)(2)", both(squawk(inoperative("altimeter-1")), squawk(inoperative("altimeter-2"))), "91.205-b-2", breached, grounded},
 		{"a vacuum pump takes its gyros along", "91.205(d)(8)", both(ifr, squawk(inoperative("vacuum-pump"))), "91.205-d-8", breached, grounded},
-		{"which matters under IFR only", "91.213(d)(2)(iii)", squawk(inoperative("vacuum-pump")), "91.205-d-8", passed, clear},
+		{"which matters under IFR only", "91.213(d)(2)(iii)", squawk(inoperative("vacuum-pump")), "91.205-d-8", passed, mayGo},
 
 		{"a condition is no equipment", "91.213 title; 1.1", squawk(airworthiness.Defect{ID: "a", Kind: airworthiness.KindInoperative, Item: "tire"}), "nature", breached, grounded},
 		{"a condition of equipment", "91.213 title; 1.1", squawk(kind(inoperative("intercom"), airworthiness.KindCondition)), "nature", breached, grounded},
@@ -87,7 +87,7 @@ func TestTheStepsOfADetermination(t *testing.T) {
 
 		{"on the confirmed VFR-day list", "91.213(d)(2)(i)", squawk(inoperative("stall-warning")), "own:type-certification", breached, grounded},
 		{"on the equipment list", "91.213(d)(2)(ii)", squawk(inoperative("alternator")), "own:equipment-list", breached, grounded},
-		{"on the KOEL for another kind", "91.213(d)(2)(ii)", squawk(inoperative("pitot-heat")), "own:equipment-list", passed, clear},
+		{"on the KOEL for another kind", "91.213(d)(2)(ii)", squawk(inoperative("pitot-heat")), "own:equipment-list", passed, mayGo},
 		{"on the KOEL for this kind", "91.213(d)(2)(ii)", both(ifr, squawk(inoperative("pitot-heat"))), "own:equipment-list", breached, grounded},
 		{"a directive", "91.213(d)(2)(iv)", func(w *world) {
 			w.aircraft.Directives.Rows = []airworthiness.OwnRow{{Item: "fire-extinguisher", Quantity: 1, Document: "invented directive"}}
@@ -100,7 +100,7 @@ func TestTheStepsOfADetermination(t *testing.T) {
 		{"no KOEL exists", "91.213(d)(2)(ii)", func(w *world) {
 			w.aircraft.KOEL = airworthiness.OwnList{OnRecord: airworthiness.No}
 			w.defects = append(w.defects, inoperative("intercom"))
-		}, "equipment-list", passed, clear},
+		}, "equipment-list", passed, mayGo},
 		{"a VFR-day list that is not confirmed", "91.213(d)(2)(i)", func(w *world) {
 			w.aircraft.TypeCertification.OnRecord = airworthiness.No
 			w.defects = append(w.defects, inoperative("intercom"))
@@ -111,7 +111,7 @@ func TestTheStepsOfADetermination(t *testing.T) {
 		{"no record", "91.213(d)(3)(i)", deferred("intercom", func(d *airworthiness.Deferral) { d.Recorded = airworthiness.No }), "record-removal", undone, deferFirst},
 		{"no hazard determination", "91.213(d)(4)", deferred("intercom", func(d *airworthiness.Deferral) { d.HazardDetermined = airworthiness.No }), "hazard-determination", undone, deferFirst},
 		{"a method nobody has named", "a missing fact is no permission", deferred("intercom", func(d *airworthiness.Deferral) { d.Method = airworthiness.MethodUnstated }), "out-of-use", open, undetermined},
-		{"it lasts until the end of the flight", "91.405(c)", until(plainFlight().Ends), "lapse", passed, clear},
+		{"it lasts until the end of the flight", "91.405(c)", until(plainFlight().Ends), "lapse", passed, mayGo},
 		{"it runs out a moment before", "91.405(c)", until(plainFlight().Ends.Add(-time.Second)), "deferral-lasts", undone, grounded},
 		{"nobody knows when it runs out", "a missing fact is no permission", deferred("intercom", func(d *airworthiness.Deferral) { d.Until = airworthiness.Fact[time.Time]{} }), "deferral-lasts", open, undetermined},
 
@@ -124,8 +124,8 @@ func TestTheStepsOfADetermination(t *testing.T) {
 			w.aircraft.Seats, w.aircraft.FrontSeats = airworthiness.Given(1), airworthiness.Given(1)
 			w.flight.Occupants, w.flight.TrainingWithin50NM = airworthiness.Given(1), airworthiness.Yes
 			w.defects = append(w.defects, removed("elt"))
-		}, "91.207-a", relieved, clear},
-		{"VOR checked 30 days ago", "91.171(a)", both(ifr, func(w *world) { w.aircraft.VORChecked = airworthiness.Given(day("2026-05-02")) }), "91.171-a", passed, clear},
+		}, "91.207-a", relieved, mayGo},
+		{"VOR checked 30 days ago", "91.171(a)", both(ifr, func(w *world) { w.aircraft.VORChecked = airworthiness.Given(day("2026-05-02")) }), "91.171-a", passed, mayGo},
 		{"VOR checked 31 days ago", "91.171(a)", both(ifr, func(w *world) { w.aircraft.VORChecked = airworthiness.Given(day("2026-05-01")) }), "91.171-a", breached, grounded},
 		{"VOR to be checked tomorrow", "91.171(a)", both(ifr, func(w *world) { w.aircraft.VORChecked = airworthiness.Given(day("2026-06-02")) }), "91.171-a", breached, grounded},
 
