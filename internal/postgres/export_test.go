@@ -31,3 +31,22 @@ var (
 
 // LockOrder is the order in which a change takes the locks of its scope.
 func LockOrder(scope hangar.Scope) []int { return (&change{scope: scope}).lockOrder() }
+
+// HotStatements are those of the requests that come most often.
+var HotStatements = map[string]string{
+	"lock_aircraft":   lockAircraftRow,
+	"state_version":   selectStateVersion,
+	"configuration":   selectConfiguration,
+	"open_squawks":    selectOpenSquawks,
+	"planned_flights": selectPlannedFlights,
+	"earlier_answer":  selectAnswer,
+	"set_holds":       setHolds,
+	"count_up":        countUpAircraft,
+	"update_squawk":   updateSquawk,
+	"update_flight":   updateFlight,
+	"squawk":          selectSquawk,
+	"history":         selectHistory,
+	"flight":          selectFlight,
+	"flights_at":      selectFlightsAt,
+	"stale_aircraft":  selectStaleAircraft,
+}

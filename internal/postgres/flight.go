@@ -44,7 +44,7 @@ const (
 			UPDATE flight f SET hold_verdict = h.verdict, hold_rows = h.rows::text[], hold_rules = h.rules, hold_at = h.at
 			FROM unnest($2::uuid[], $3::integer[], $4::text[], $5::text[], $6::text[], $7::timestamptz[])
 				AS h (id, version, verdict, rows, rules, at)
-			WHERE f.organization = $1 AND f.id = ANY ($2::uuid[]) AND f.id = h.id AND f.version = h.version
+			WHERE f.organization = $1 AND f.id = h.id AND f.version = h.version
 			RETURNING 1)
 		SELECT expect(count(*), cardinality($2::uuid[]), '` + movedMeanwhile + `') FROM changed`
 )

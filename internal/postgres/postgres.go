@@ -12,6 +12,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -55,9 +56,7 @@ func Open(ctx context.Context, c Config) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open the database: %w", opaque(err))
 	}
-	// Every statement finds its rows by key: a plan for the values at hand is never better, and planning costs more than
-	// running it.
-	config.ConnConfig.RuntimeParams["plan_cache_mode"] = "force_generic_plan"
+	maps.Copy(config.ConnConfig.RuntimeParams, planning)
 	config.AfterConnect = func(ctx context.Context, conn *pgx.Conn) error { return settle(ctx, conn, stepDown) }
 	pool, err := pgxpool.NewWithConfig(ctx, config)
 	if err != nil {
@@ -68,6 +67,16 @@ func Open(ctx context.Context, c Config) (*Store, error) {
 		return nil, fmt.Errorf("open the database: %w", opaque(err))
 	}
 	return &Store{pool}, nil
+}
+
+// planning is how statements are planned. Every one finds its rows by key, through an index that leads with the
+// organization: a plan for the values at hand is never better, and planning costs more than running it. Without the
+// ways that read whole tables, a plan that was made when they were empty stays good when they are full.
+var planning = map[string]string{
+	"plan_cache_mode":  "force_generic_plan",
+	"enable_seqscan":   "off",
+	"enable_hashjoin":  "off",
+	"enable_mergejoin": "off",
 }
 
 // settle makes a connection ready.
