@@ -47,6 +47,10 @@ func main() {
 	}
 	flag.IntVar(&p.large.aircraft, "aircraft", 10_000, "aircraft of the large fleet; 0 leaves it out")
 	flag.IntVar(&p.large.squawks, "squawks", 1_000_000, "squawks on record of the large fleet")
+	flag.IntVar(&p.clients, "clients", p.clients, "clients that send at once")
+	flag.IntVar(&p.connections, "connections", p.connections, "connections of each server to the database")
+	flag.IntVar(&p.writes, "writes", p.writes, "writes of each kind a round")
+	flag.DurationVar(&p.readFor, "read", p.readFor, "how long each read measurement lasts")
 	flag.IntVar(&p.rounds, "rounds", p.rounds, "rounds; the median is reported")
 	flag.Parse()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)

@@ -47,6 +47,5 @@ var HotStatements = map[string]string{
 	"squawk":          selectSquawk,
 	"history":         selectHistory,
 	"flight":          selectFlight,
-	"flights_at":      selectFlightsAt,
-	"stale_aircraft":  selectStaleAircraft,
+	"to_come":         selectStaleAircraft,
 }
