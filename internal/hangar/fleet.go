@@ -67,10 +67,11 @@ func (s *Service) ChangeBase(ctx context.Context, who techlog.Principal, b techl
 					"%d flights from or to this base are planned; add a base with the new place and move them to it", len(flights))
 			}
 		}
-		b.Version++
-		tx.UpdateBase(b)
+		changed := b // the store may run this again: what the caller has seen stays as it is
+		changed.Version++
+		tx.UpdateBase(changed)
 		tx.Emit(techlog.Event{ID: s.newID(), Kind: "base.changed", Subject: b.ID, At: at})
-		return render(b)
+		return render(changed)
 	})
 }
 

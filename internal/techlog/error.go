@@ -19,7 +19,7 @@ const (
 	KindReused       Kind = "key-reused"   // the idempotency key was used for another request
 	KindUnauthorized Kind = "unauthorized" // nobody is known to be asking
 	KindForbidden    Kind = "forbidden"    // whoever asks may not do this
-	KindUnavailable  Kind = "unavailable"  // the database does not answer; nothing was written
+	KindUnavailable  Kind = "unavailable"  // the database does not answer; the words say whether anything may have been written
 )
 
 // Kinds lists every kind.

@@ -1,0 +1,66 @@
+package hangar_test
+
+import (
+	"context"
+	"errors"
+	"testing"
+
+	"tiedown/internal/hangar"
+	"tiedown/internal/regulation"
+	"tiedown/internal/techlog"
+)
+
+// again is a store that is overtaken once in every change: what was tried first is rolled back, and tried again.
+type again struct{ hangar.Store }
+
+func (s again) Change(ctx context.Context, scope hangar.Scope, f func(context.Context, hangar.Tx) ([]byte, error)) ([]byte, error) {
+	overtaken := errors.New("overtaken")
+	_, err := s.Store.Change(ctx, scope, func(ctx context.Context, tx hangar.Tx) ([]byte, error) {
+		if answer, err := f(ctx, tx); err != nil {
+			return answer, err
+		}
+		return nil, overtaken
+	})
+	if !errors.Is(err, overtaken) {
+		return nil, err
+	}
+	return s.Store.Change(ctx, scope, f)
+}
+
+// TestEveryChangeMayBeRunAgain holds that a change which the store had to start over does what it would have done at once.
+func TestEveryChangeMayBeRunAgain(t *testing.T) {
+	t.Parallel()
+	c := newClub(t)
+	book, err := regulation.Current()
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.service = hangar.New(hangar.Settings{
+		Store: again{c.store}, Book: hangar.Book{Rules: book.Ruleset, Digest: book.Digest}, Now: c.clock, NewID: newID,
+	})
+	b, err := c.service.Base(t.Context(), c.who, c.base)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.Name = "Home field, renamed"
+	c.must(c.service.ChangeBase(t.Context(), c.who, b, nil, keep(&b)))
+	if b.Version != 2 {
+		t.Errorf("the base is at version %d, want 2", b.Version)
+	}
+	c.enter("electric", "N056TW")
+	flight := c.plan(24, nil).Flight.ID
+	var h hangar.HeldFlight
+	c.must(c.service.ChangeFlight(t.Context(), c.who, flight, 1, c.flightPlan(25), nil, keep(&h)))
+	name := "Renamed"
+	var a techlog.Aircraft
+	c.must(c.service.ChangeAircraft(t.Context(), c.who, hangar.AircraftChange{Aircraft: c.aircraft, Version: 1, Type: &name}, nil, keep(&a)))
+	filed := c.squawk("inoperative", "landing-light", "")
+	if filed.Squawk.Number != 1 || h.Flight.Version != 2 || a.Version != 2 {
+		t.Errorf("squawk %d, flight at version %d, aircraft at version %d", filed.Squawk.Number, h.Flight.Version, a.Version)
+	}
+	c.holds(flight, "defer-first")
+	c.must(c.service.AddNote(t.Context(), c.who, hangar.Note{Squawk: filed.Squawk.ID, Words: "Bulb ordered."}, nil, keep(&techlog.HistoryEntry{})))
+	c.carryOver(filed.Squawk.ID, techlog.StepClose, nil)
+	c.holds(flight, "clear")
+	c.must(c.service.CancelFlight(t.Context(), c.who, flight, 2, nil, keep(&techlog.Flight{})))
+}
