@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"log/slog"
 	"os"
 	"path/filepath"
@@ -28,6 +27,7 @@ type house struct {
 	config  config.Config
 	log     *slog.Logger
 	cluster *localpg.Cluster // nil when the database is somebody else's
+	dbLog   *os.File         // what the private database prints
 	store   *postgres.Store
 	service *hangar.Service
 }
@@ -59,19 +59,19 @@ func (h *house) database(ctx context.Context) (string, error) {
 	if h.config.DatabaseURL != "" {
 		return h.config.DatabaseURL, nil
 	}
-	log, err := h.databaseLog()
-	if err != nil {
+	var err error
+	if h.dbLog, err = h.databaseLog(); err != nil {
 		return "", err
 	}
-	h.cluster, err = localpg.Start(ctx, localpg.Options{Dir: h.config.StateDir, Log: log})
+	h.cluster, err = localpg.Start(ctx, localpg.Options{Dir: h.config.StateDir, Log: h.dbLog})
 	if err != nil {
-		return "", err
+		return "", errors.Join(err, h.dbLog.Close())
 	}
 	return h.cluster.URL(localpg.Database), nil
 }
 
 // databaseLog keeps what the private database prints beside its data.
-func (h *house) databaseLog() (io.Writer, error) {
+func (h *house) databaseLog() (*os.File, error) {
 	if err := os.MkdirAll(h.config.StateDir, 0o755); err != nil {
 		return nil, fmt.Errorf("make the state folder: %w", err)
 	}
@@ -110,7 +110,7 @@ func (h *house) close() error {
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), shutdownLimit)
 	defer cancel()
-	return h.cluster.Stop(ctx)
+	return errors.Join(h.cluster.Stop(ctx), h.dbLog.Close())
 }
 
 // now is the program's only clock. Microseconds are what the database keeps.

@@ -113,11 +113,8 @@ func (s *Service) settle(ctx context.Context, tx Tx, snap *Snapshot, flight tech
 		bad.Add("arrives", "future", "the flight has already ended", "plan flights that are still to come")
 	}
 	settleLight(&flight, from, to)
-	if err := casefile.Join(bad.Err(), check(flight, c)); err != nil {
-		return nil, err
-	}
 	j, err := s.judgeOne(snap, c, &flight, at)
-	if err != nil {
+	if err := casefile.Join(bad.Err(), err); err != nil {
 		return nil, err
 	}
 	if flight.Version == 1 {
@@ -133,12 +130,6 @@ func (s *Service) settle(ctx context.Context, tx Tx, snap *Snapshot, flight tech
 	return render(s.held(j, flight))
 }
 
-// check compiles the flight as it will be judged, for its faults.
-func check(f techlog.Flight, c compiled) error {
-	_, err := casefile.CompileFlight(f.Case(time.UTC), c.facts)
-	return err
-}
-
 func baseOf(ctx context.Context, tx Tx, field string, id techlog.ID) (techlog.Base, error) {
 	base, err := tx.Base(ctx, id)
 	if techlog.KindOf(err) == techlog.KindNotFound {
@@ -150,7 +141,7 @@ func baseOf(ctx context.Context, tx Tx, field string, id techlog.ID) (techlog.Ba
 }
 
 // settleLight works out once what light the flight meets; it stays so until the window or a base moves. A window that
-// is none is left for check to name.
+// is none is left for the judging to name.
 func settleLight(f *techlog.Flight, from, to techlog.Base) {
 	if !f.Arrives.After(f.Departs) || f.Arrives.Sub(f.Departs) > casefile.MaxWindow {
 		return
@@ -162,7 +153,7 @@ func settleLight(f *techlog.Flight, from, to techlog.Base) {
 	f.Light, f.InAlaska = casefile.LightAlong(route, f.Departs, f.Arrives)
 }
 
-// judgeOne decides one flight and gives it its hold.
+// judgeOne decides one flight and gives it its hold. What is wrong with the flight as it is written comes back as faults.
 func (s *Service) judgeOne(snap *Snapshot, c compiled, f *techlog.Flight, at time.Time) (*judgement, error) {
 	j, err := s.stand(c, snap.Squawks)
 	if err != nil {

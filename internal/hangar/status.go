@@ -50,7 +50,7 @@ func (s *Service) Status(ctx context.Context, who techlog.Principal, aircraft te
 	if err != nil {
 		return StatusBody{}, err
 	}
-	r := rendered{who.Organization, snap.Aircraft.StateVersion, at, s.until(&snap, at), body}
+	r := rendered{who.Organization, snap.Aircraft.StateVersion, at, until(&snap, at), body}
 	s.statuses.Add(aircraft, r)
 	return StatusBody{body, r.version, at}, nil
 }
@@ -78,14 +78,14 @@ func (s *Service) matrix(snap *Snapshot, c compiled, at time.Time) (casefile.Sta
 
 // until is the first instant at which the same records may give another answer: the next date, on which rows and day
 // counts may change, or the end of a deferral.
-func (s *Service) until(snap *Snapshot, at time.Time) time.Time {
-	until := at.UTC().Truncate(24 * time.Hour).Add(24 * time.Hour)
+func until(snap *Snapshot, at time.Time) time.Time {
+	end := at.UTC().Truncate(24 * time.Hour).Add(24 * time.Hour)
 	for i := range snap.Squawks {
-		if d := snap.Squawks[i].Deferral; d != nil && d.Until.After(at) && d.Until.Before(until) {
-			until = d.Until
+		if d := snap.Squawks[i].Deferral; d != nil && d.Until.After(at) && d.Until.Before(end) {
+			end = d.Until
 		}
 	}
-	return until
+	return end
 }
 
 // Evaluate judges a case that is not on record.

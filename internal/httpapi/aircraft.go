@@ -13,11 +13,7 @@ import (
 
 // ListAircraft implements server.StrictServerInterface.
 func (h *handlers) ListAircraft(ctx context.Context, r server.ListAircraftRequestObject) (server.ListAircraftResponseObject, error) {
-	w, err := wantedPage(r.Params.Limit, r.Params.Cursor)
-	if err != nil {
-		return nil, err
-	}
-	page, err := w.records()
+	w, page, err := wantedRecords(r.Params.Limit, r.Params.Cursor)
 	if err != nil {
 		return nil, err
 	}

@@ -10,11 +10,7 @@ import (
 
 // ListBases implements server.StrictServerInterface.
 func (h *handlers) ListBases(ctx context.Context, r server.ListBasesRequestObject) (server.ListBasesResponseObject, error) {
-	w, err := wantedPage(r.Params.Limit, r.Params.Cursor)
-	if err != nil {
-		return nil, err
-	}
-	page, err := w.records()
+	w, page, err := wantedRecords(r.Params.Limit, r.Params.Cursor)
 	if err != nil {
 		return nil, err
 	}

@@ -23,11 +23,7 @@ func (h *handlers) PlanFlight(ctx context.Context, r server.PlanFlightRequestObj
 
 // ListFlights implements server.StrictServerInterface.
 func (h *handlers) ListFlights(ctx context.Context, r server.ListFlightsRequestObject) (server.ListFlightsResponseObject, error) {
-	w, err := wantedPage(r.Params.Limit, r.Params.Cursor)
-	if err != nil {
-		return nil, err
-	}
-	page, err := w.records()
+	w, page, err := wantedRecords(r.Params.Limit, r.Params.Cursor)
 	if err != nil {
 		return nil, err
 	}

@@ -41,6 +41,16 @@ func badCursor() error {
 	}}
 }
 
+// wantedRecords is which page of a list that goes by identifiers is asked for.
+func wantedRecords(limit *int, cursor *string) (wanted, hangar.Page, error) {
+	w, err := wantedPage(limit, cursor)
+	if err != nil {
+		return w, hangar.Page{}, err
+	}
+	page, err := w.records()
+	return w, page, err
+}
+
 // records is the page of a list that goes by identifiers. One record more than wanted tells whether there is a next page.
 func (w wanted) records() (hangar.Page, error) {
 	p := hangar.Page{Limit: w.limit + 1}

@@ -26,11 +26,7 @@ func (h *handlers) FileSquawk(ctx context.Context, r server.FileSquawkRequestObj
 
 // ListSquawks implements server.StrictServerInterface.
 func (h *handlers) ListSquawks(ctx context.Context, r server.ListSquawksRequestObject) (server.ListSquawksResponseObject, error) {
-	w, err := wantedPage(r.Params.Limit, r.Params.Cursor)
-	if err != nil {
-		return nil, err
-	}
-	page, err := w.records()
+	w, page, err := wantedRecords(r.Params.Limit, r.Params.Cursor)
 	if err != nil {
 		return nil, err
 	}
