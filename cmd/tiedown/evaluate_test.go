@@ -54,7 +54,7 @@ func TestEveryWrittenCase(t *testing.T) {
 			}
 		}
 		if _, text, _ := call(t, "", []string{"evaluate", "--explain", path}); !strings.HasPrefix(text, strings.ToUpper(answer.Verdict)) ||
-			!strings.Contains(text, casefile.Caution) {
+			!strings.Contains(text, "An aid, not an approval") {
 			t.Errorf("%s: the plain text is %q", path, text)
 		}
 	}

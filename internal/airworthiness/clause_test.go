@@ -99,8 +99,8 @@ func TestEveryStepAndOutcomeHasItsWords(t *testing.T) {
 		t.Error("a verdict has no severity, no name or no place in the list")
 	}
 	for step := range steps {
-		if len(stepSays[step]) == 0 {
-			t.Errorf("the step %s has nothing to say", step)
+		if len(mayBeAsked[step]) == 0 {
+			t.Errorf("there is no way to ask the step %s", step)
 		}
 	}
 	for name, words := range vocabulary {

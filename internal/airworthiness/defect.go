@@ -5,9 +5,11 @@ func (p *Plan) judgeDefect(d *Determination, s *subject, short []shortRow, f *Pr
 	if !s.judgeNature(d) {
 		return
 	}
-	path := d.next(StepPath, s.place)
-	*path = p.path
-	path.Defect = s.place
+	if p.rules.asks(StepPath) {
+		path := d.next(StepPath, s.place)
+		*path = p.path
+		path.Defect = s.place
+	}
 	if p.bound == Yes {
 		p.judgeUnderMEL(d, s, short[s.from:s.to], f)
 		return

@@ -153,7 +153,7 @@ func (p *Plan) judgeRow(d *Determination, s *shortRow, defect int16, f *Prepared
 func (p *Plan) weigh(d *Determination, finding *Finding, met Truth, f *PreparedFlight) {
 	row, open := &p.rows[finding.row], finding.open
 	switch {
-	case met == No && open.empty():
+	case met == No && open.empty() && !p.rules.refers(row.step):
 		finding.Outcome, finding.Verdict = OutcomeBreached, Grounded
 	case met == Unknown && row.must >= 0:
 		finding.open.set(row.must)

@@ -48,7 +48,7 @@ func (p *Plan) Explain(f *Finding) Explanation {
 		} else {
 			p.explainStep(&e, f)
 		}
-		e.Says = "The no-MEL path is open to this aircraft."
+		e.Says = p.rules.practice[StepPath].Passed
 	case fromProcedure:
 		e.setOrigin(&p.rules.procedure[f.row].Origin)
 		e.Says = map[Outcome]string{OutcomeUndone: "Not done yet.", OutcomeUnknown: "Not known to be done."}[f.Outcome]
@@ -66,43 +66,10 @@ func (e *Explanation) setOrigin(o *Origin) {
 func (p *Plan) explainStep(e *Explanation, f *Finding) {
 	row := p.rules.steps[f.Step]
 	e.Row, e.Citation, e.Words, e.Status = row.Step, row.Citation, row.Words, "verified"
-	e.Says = stepSays[f.Step][f.Outcome]
+	e.Says = p.rules.practice[f.Step].saying(f.Outcome)
 	if f.Outcome == OutcomeUnknown && f.open.empty() {
 		e.Missing = append(append(e.Missing, stepAsks[f.Step]...), p.unlisted[f.Step]...)
 	}
-}
-
-// stepSays has the words for a step that came out without naming a row.
-var stepSays = map[Step]map[Outcome]string{
-	StepAircraft: {OutcomePassed: "Nothing required of the aircraft itself is missing."},
-	StepNature: {
-		OutcomePassed:   "An instrument or item of equipment.",
-		OutcomeBreached: "A condition of the aircraft, not an instrument or item of equipment: it cannot be deferred. It must be repaired, or inspected and found within limits, by a person authorized to do so.",
-		OutcomeUnknown:  "It is not known what item this is about.",
-	},
-	StepPath: {
-		OutcomeBreached: "The no-MEL path is closed to this aircraft: an approved MEL, a repair or a special flight permit is needed.",
-		OutcomeUnknown:  "It is not known whether the no-MEL path is open, or the aircraft's MEL governs and its entry is not on record here.",
-	},
-	StepTypeCertification: {
-		OutcomePassed:  "No longer needed to meet the aircraft's confirmed VFR-day type-certification list, or not on it.",
-		OutcomeUnknown: "No rated person has confirmed this aircraft's VFR-day type-certification list.",
-	},
-	StepEquipmentList: {
-		OutcomePassed:  "Neither the equipment list nor the kinds-of-operation list requires it for this flight, or what still works is enough.",
-		OutcomeUnknown: "The equipment list or the kinds-of-operation equipment list is not on record.",
-	},
-	StepRegulation: {
-		OutcomePassed: "No operating rule requires it for this flight, or what still works is enough.",
-	},
-	StepDirective: {
-		OutcomePassed:  "No airworthiness directive on record requires it to be operational.",
-		OutcomeUnknown: "Nobody has recorded which airworthiness directives require equipment to be operational.",
-	},
-	StepDisposition: {OutcomePassed: "Removed or deactivated, placarded and recorded."},
-	StepHazard:      {OutcomePassed: "A rated person has determined that it is no hazard."},
-	StepLapse:       {OutcomePassed: "The deferral lasts beyond the end of this flight, or there is none yet."},
-	StepPilot:       {OutcomeNoted: "The pilot in command decides last. This is an aid, not an approval."},
 }
 
 // stepAsks has the facts that would settle a step that came out unknown without naming a row or a list of the aircraft's.

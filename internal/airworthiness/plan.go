@@ -237,7 +237,7 @@ func (p *Plan) addOwnRow(own OwnRow, step Step, a *Aircraft) error {
 		},
 		step: step, items: []int{item}, must: -1, count: max(own.Quantity, 1),
 	}
-	if own.Kinds == 0 {
+	if own.Kinds == 0 || p.rules.practice[step].Asked == askedAlways {
 		p.addRow(q, a)
 		return nil
 	}
@@ -256,6 +256,10 @@ func (p *Plan) settlePath() {
 	p.bound = p.facts.truth(p.rules.melBound)
 	p.path = blank
 	p.path.Step = StepPath
+	if !p.rules.asks(StepPath) {
+		p.bound, p.path.Outcome, p.path.Verdict = No, OutcomePassed, Clear
+		return
+	}
 	if p.bound != No { // an MEL comes first: the classes of (d)(1) bind only those who have none
 		if p.bound == Unknown {
 			p.path.open.set(p.rules.melBound)

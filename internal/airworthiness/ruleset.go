@@ -19,6 +19,8 @@ type Ruleset struct {
 	index      map[string]int
 
 	steps        [steps]StepRow
+	practice     [steps]PracticeRow
+	terms        map[string]string
 	eligibility  []eligibility
 	requirements []requirement
 	procedure    []procedure
@@ -109,6 +111,8 @@ func Compile(t Tables) (*Ruleset, error) {
 	r.melBound, err = r.condition("mel-authorized")
 	collect("path", err)
 	r.compileSteps(t.Steps, collect)
+	r.compilePractice(t.Practice, collect)
+	r.compileTerms(t.Terms, collect)
 	r.compileRows(t, collect)
 	for i, c := range r.conditions {
 		r.byOwner[c.owner] = append(r.byOwner[c.owner], i)
@@ -268,6 +272,9 @@ func (r *Ruleset) compileProcedure(row ProcedureRow) (procedure, error) {
 	step, err := parseStep(row.Step)
 	if err != nil {
 		return procedure{}, err
+	}
+	if !r.asks(step) {
+		return procedure{}, fmt.Errorf("the step %s is not asked", step)
 	}
 	when, err := r.clause(row.When)
 	if err != nil {

@@ -34,6 +34,8 @@ type Tables struct {
 	Items             []ItemRow
 	Conditions        []Words
 	Steps             []StepRow
+	Practice          []PracticeRow
+	Terms             []TermRow
 	Eligibility       []EligibilityRow
 	TypeCertification []RequirementRow // VFR-day lists by certification basis: they prefill, and can only forbid
 	Requirements      []RequirementRow

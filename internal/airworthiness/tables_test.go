@@ -39,6 +39,7 @@ func small() airworthiness.Tables {
 			{Key: "airspace", Holds: "it enters {}", NotHolding: "not in {}", Holding: "only in {}", Fact: "flight.airspace"},
 			{Key: "approved", Holds: "it is approved for {}", Fact: "aircraft.facts.approved"},
 		},
+		Terms:        []airworthiness.TermRow{{Term: "caution", Words: "Take care."}},
 		Eligibility:  []airworthiness.EligibilityRow{{Origin: origin("all"), When: ""}},
 		Requirements: []airworthiness.RequirementRow{{Origin: origin("want"), Item: "gauge", Quantity: "1"}},
 		Procedure: []airworthiness.ProcedureRow{{
@@ -46,9 +47,22 @@ func small() airworthiness.Tables {
 		}},
 	}
 	for _, step := range airworthiness.StepNames() {
+		t.Practice = append(t.Practice, airworthiness.PracticeRow{Step: step, Asked: asked(step), Passed: "passed " + step})
 		t.Steps = append(t.Steps, airworthiness.StepRow{Step: step, Citation: "step " + step, Words: "words of " + step})
 	}
 	return t
+}
+
+// asked is how a step is asked where nothing else is said.
+func asked(step string) string {
+	switch step {
+	case "type-certification", "directive":
+		return "always"
+	case "equipment-list", "regulation":
+		return "as-flown"
+	default:
+		return "yes"
+	}
 }
 
 // wanting is the small book with one row, "want", that asks for something else.

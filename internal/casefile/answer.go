@@ -10,9 +10,6 @@ import (
 	"tiedown/internal/airworthiness"
 )
 
-// Caution stands on every answer.
-const Caution = "An aid, not an approval. The pilot in command decides whether the aircraft is in condition for safe flight (14 CFR 91.7(b)); local rules and licensed practice prevail."
-
 // Answer is a determination in words.
 type Answer struct {
 	Verdict     string    `json:"verdict"`
@@ -59,7 +56,7 @@ func Judge(q Question, rules *airworthiness.Ruleset, digest string) Answer {
 func InWords(plan *airworthiness.Plan, d *airworthiness.Determination, defects []airworthiness.Defect, digest string) Answer {
 	a := Answer{
 		Verdict: d.Verdict.String(), Permits: d.Verdict.Permits(), Limitations: []string{}, Missing: []Missing{},
-		Findings: make([]Finding, 0, len(d.Findings)), Rules: digest, Caution: Caution,
+		Findings: make([]Finding, 0, len(d.Findings)), Rules: digest, Caution: plan.Term(airworthiness.TermCaution),
 	}
 	for i := range d.Findings {
 		e := plan.Explain(&d.Findings[i])

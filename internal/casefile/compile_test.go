@@ -200,7 +200,7 @@ func TestAnswersAreInWords(t *testing.T) {
 		t.Fatal(err)
 	}
 	answer := casefile.Judge(q, rules.Ruleset, rules.Digest)
-	if answer.Permits || answer.Verdict != "undetermined" || answer.Rules != rules.Digest || answer.Caution != casefile.Caution {
+	if answer.Permits || answer.Verdict != "undetermined" || answer.Rules != rules.Digest || answer.Caution != rules.Term(airworthiness.TermCaution) {
 		t.Errorf("a case that says little is %+v", answer)
 	}
 	asked := map[casefile.Missing]bool{}

@@ -63,7 +63,7 @@ func (s *Service) matrix(snap *Snapshot, c compiled, at time.Time) (casefile.Sta
 	}
 	status := casefile.Status{
 		Aircraft: snap.Aircraft.ID.String(), Registration: snap.Aircraft.Registration, AsOf: at, OpenSquawks: len(snap.Squawks),
-		Rules: s.book.Digest, Caution: casefile.Caution,
+		Rules: s.book.Digest, Caution: j.plan.Term(airworthiness.TermCaution),
 	}
 	flights := s.book.Rules.KindsOfOperation(airworthiness.Flight{On: airworthiness.DateOf(at), Ends: at})
 	for i, kind := range airworthiness.KindNames() {

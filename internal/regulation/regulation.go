@@ -22,7 +22,7 @@ var embedded embed.FS
 // TableNames lists the tables of the book.
 func TableNames() []string {
 	return []string{
-		"items", "jasc", "conditions", "steps", "eligibility", "type_certification", "requirements", "reliefs", "procedure",
+		"items", "jasc", "conditions", "steps", "practice", "terms", "eligibility", "type_certification", "requirements", "reliefs", "procedure",
 	}
 }
 

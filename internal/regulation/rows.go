@@ -31,6 +31,14 @@ func rows(tables map[string]table) (airworthiness.Tables, error) {
 	for _, r := range tables["steps"].rows {
 		all.Steps = append(all.Steps, airworthiness.StepRow{Step: r.get("step"), Citation: r.get("citation"), Words: r.get("words")})
 	}
+	for _, r := range tables["practice"].rows {
+		all.Practice = append(all.Practice, airworthiness.PracticeRow{
+			Step: r.get("step"), Asked: r.get("asked"), Passed: r.get("passed"), Breached: r.get("breached"), Unknown: r.get("unknown"),
+		})
+	}
+	for _, r := range tables["terms"].rows {
+		all.Terms = append(all.Terms, airworthiness.TermRow{Term: r.get("term"), Words: r.get("words")})
+	}
 	for _, r := range tables["eligibility"].rows {
 		o, err := origin(r)
 		faults = append(faults, err)

@@ -20,6 +20,8 @@ var (
 		"jasc":               {"code", "title", "chapter"},
 		"conditions":         {"key", "holds", "not_holding", "holding", "fact"},
 		"steps":              {"step", "citation", "words"},
+		"practice":           {"step", "asked", "passed", "breached", "unknown"},
+		"terms":              {"term", "words"},
 		"eligibility":        append([]string{"id", "citation", "when"}, originColumns...),
 		"type_certification": append([]string{"id", "citation", "item", "quantity", "must", "when"}, originColumns...),
 		"requirements":       append([]string{"id", "citation", "item", "quantity", "must", "when"}, originColumns...),
@@ -30,6 +32,7 @@ var (
 	// blank names the columns that may be empty.
 	blank = []string{
 		"synonyms", "serves_as", "not_holding", "holding", "item", "quantity", "must", "when", "limitation", "from", "to",
+		"breached", "unknown",
 	}
 )
 
