@@ -26,6 +26,20 @@ func (t *Tiedown) judgeAll() {
 	}
 }
 
+func (t *Tiedown) decideAll() {
+	t.Stand()
+	for i := range t.flights {
+		t.Decide(i)
+	}
+}
+
+func (c *CEL) decideAll() {
+	c.Stand()
+	for i := range c.flights {
+		c.Decide(i)
+	}
+}
+
 func (c *CEL) judgeAll() {
 	c.Stand()
 	for i := range c.flights {
@@ -88,6 +102,9 @@ func BenchmarkRatios(b *testing.B) {
 		{"tiedown", 400, e.tiedown.judgeAll, 0},
 		{"cel", 20, e.cel.judgeAll, 0},
 		{"cel-settled", 40, e.settled.judgeAll, 0},
+		{"tiedown-decides", 400, e.tiedown.decideAll, 0},
+		{"cel-decides", 20, e.cel.decideAll, 0},
+		{"cel-settled-decides", 40, e.settled.decideAll, 0},
 		{"opa", 1, func() { e.opa.judgeAll(b) }, 0},
 	}
 	for b.Loop() {

@@ -39,6 +39,7 @@ type CEL struct {
 	// What one determination works with.
 	activation *activation
 	flight     *aw.Flight
+	brief      bool // leave out the findings that ask nothing of anybody
 	findings   []celFinding
 	verdict    aw.Verdict
 }
@@ -176,7 +177,7 @@ func (c *CEL) addOwnRows() {
 					id: "own:" + list.step.String(), step: list.step, items: []string{own.Item},
 					quantity: strconv.Itoa(max(own.Quantity, 1)),
 				},
-				program: -1, kind: -1, settled: own.Kinds == 0,
+				program: -1, kind: -1, settled: own.Kinds == 0 || list.step == aw.StepTypeCertification,
 			}
 			if row.settled {
 				c.equipment.add(c.book, row)

@@ -18,6 +18,13 @@ func (c *CEL) Judge(flight int) {
 	c.add(celFinding{step: aw.StepPilot, outcome: aw.OutcomeNoted, verdict: aw.Clear, defect: -1})
 }
 
+// Decide is Judge without the findings that ask nothing of anybody.
+func (c *CEL) Decide(flight int) {
+	c.brief = true
+	c.Judge(flight)
+	c.brief = false
+}
+
 // Answers judges every flight and puts the answers into the common form.
 func (c *CEL) Answers() []Answer {
 	var answers []Answer
@@ -47,6 +54,9 @@ func (c *CEL) Answers() []Answer {
 }
 
 func (c *CEL) add(f celFinding) {
+	if c.brief && (f.outcome == aw.OutcomePassed || f.outcome == aw.OutcomeNoted) {
+		return
+	}
 	c.findings = append(c.findings, f)
 	c.verdict = aw.Worst(c.verdict, f.verdict)
 }

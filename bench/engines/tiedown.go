@@ -36,6 +36,12 @@ func (t *Tiedown) Judge(flight int) *aw.Determination {
 	return &t.work
 }
 
+// Decide is Judge without the findings that ask nothing of anybody.
+func (t *Tiedown) Decide(flight int) *aw.Determination {
+	t.plan.Decide(&t.work, &t.standing, &t.flights[flight])
+	return &t.work
+}
+
 // Answers puts every determination into the common form.
 func (t *Tiedown) Answers() []Answer {
 	var answers []Answer

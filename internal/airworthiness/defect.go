@@ -6,9 +6,7 @@ func (p *Plan) judgeDefect(d *Determination, s *subject, short []shortRow, f *Pr
 		return
 	}
 	if p.rules.asks(StepPath) {
-		path := d.next(StepPath, s.place)
-		*path = p.path
-		path.Defect = s.place
+		d.record(p.path, s.place)
 	}
 	if p.bound == Yes {
 		p.judgeUnderMEL(d, s, short[s.from:s.to], f)
@@ -21,14 +19,15 @@ func (p *Plan) judgeDefect(d *Determination, s *subject, short []shortRow, f *Pr
 // judgeNature asks whether the squawk is about an instrument or item of equipment at all. If it is not, 91.213 gives no
 // relief and nothing further is asked.
 func (s *subject) judgeNature(d *Determination) bool {
-	finding := d.next(StepNature, s.place)
 	switch s.equipment {
 	case Yes:
-		finding.Outcome, finding.Verdict = OutcomePassed, Clear
+		d.pass(StepNature, s.place)
 		return true
 	case No:
+		finding := d.next(StepNature, s.place)
 		finding.Outcome, finding.Verdict = OutcomeBreached, Grounded
 	case Unknown:
+		d.next(StepNature, s.place)
 	}
 	return false
 }

@@ -13,6 +13,18 @@ func (p *Plan) Determine(d *Determination, defects []Defect, f *PreparedFlight) 
 // Judge is Determine for one of several flights of an aircraft that has the same defects for all of them. A standing that
 // this plan has not made leaves the flight undetermined.
 func (p *Plan) Judge(d *Determination, s *Standing, f *PreparedFlight) {
+	d.brief = false
+	p.judge(d, s, f)
+}
+
+// Decide is Judge without the findings that ask nothing of anybody: those that passed, and the notes. The verdict and
+// every other finding are the same.
+func (p *Plan) Decide(d *Determination, s *Standing, f *PreparedFlight) {
+	d.brief = true
+	p.judge(d, s, f)
+}
+
+func (p *Plan) judge(d *Determination, s *Standing, f *PreparedFlight) {
 	d.Verdict, d.Findings, d.Order = Undetermined, d.Findings[:0], d.Order[:0]
 	if s.plan != p {
 		return

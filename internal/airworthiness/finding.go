@@ -55,6 +55,8 @@ type Determination struct {
 	Findings []Finding
 	Order    []int // the defects in the order in which the findings speak of them
 
+	brief    bool     // leave out what passed: it explains, and decides nothing
+	passing  Finding  // where what passed is filled in when it is left out
 	state    state    // what is known of every condition, save those on a deferral
 	standing Standing // when the caller has made none
 }
@@ -72,9 +74,21 @@ func (d *Determination) next(step Step, defect int16) *Finding {
 
 // pass records that a step is satisfied.
 func (d *Determination) pass(step Step, defect int16) *Finding {
+	if d.brief {
+		return &d.passing
+	}
 	f := d.next(step, defect)
 	f.Outcome, f.Verdict = OutcomePassed, Clear
 	return f
+}
+
+// record keeps a finding that was made beforehand, about a defect.
+func (d *Determination) record(f Finding, defect int16) {
+	if d.brief && f.Outcome == OutcomePassed {
+		return
+	}
+	f.Defect = defect
+	d.Findings = append(d.Findings, f)
 }
 
 // worst is the verdict of the worst finding.

@@ -66,6 +66,27 @@ func TestTheSameInputGivesTheSameAnswer(t *testing.T) {
 	})
 }
 
+// TestDecidingIsJudgingWithoutWhatPassed holds that the short way to an answer leaves out explanation and nothing else.
+func TestDecidingIsJudgingWithoutWhatPassed(t *testing.T) {
+	t.Parallel()
+	r := rules(t)
+	rapid.Check(t, func(t *rapid.T) {
+		w := drawWorld(t, r)
+		whole := judge(t, r, w)
+		flight := r.Prepare(w.flight)
+		var standing airworthiness.Standing
+		var brief airworthiness.Determination
+		whole.plan.Stand(&standing, w.defects)
+		whole.plan.Decide(&brief, &standing, &flight)
+		asks := slices.DeleteFunc(slices.Clone(whole.Findings), func(f airworthiness.Finding) bool {
+			return f.Outcome == airworthiness.OutcomePassed || f.Outcome == airworthiness.OutcomeNoted
+		})
+		if brief.Verdict != whole.Verdict || !slices.Equal(brief.Findings, asks) {
+			t.Fatalf("%s with %v; the whole answer is %s with %v", brief.Verdict, brief.Findings, whole.Verdict, asks)
+		}
+	})
+}
+
 func TestJudgingChangesNothing(t *testing.T) {
 	t.Parallel()
 	r := rules(t)

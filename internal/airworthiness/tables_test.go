@@ -56,9 +56,9 @@ func small() airworthiness.Tables {
 // asked is how a step is asked where nothing else is said.
 func asked(step string) string {
 	switch step {
-	case "type-certification", "directive":
+	case "type-certification":
 		return "always"
-	case "equipment-list", "regulation":
+	case "equipment-list", "regulation", "directive":
 		return "as-flown"
 	default:
 		return "yes"

@@ -166,7 +166,9 @@ func (s *Service) judgeOne(snap *Snapshot, c compiled, f *techlog.Flight, at tim
 	return j, nil
 }
 
+// held puts a hold into words, with what passed as well.
 func (s *Service) held(j *judgement, f techlog.Flight) HeldFlight {
+	j.plan.Judge(&j.answer, &j.standing, &j.flight)
 	return HeldFlight{f, casefile.InWords(j.plan, &j.answer, j.defects, s.book.Digest)}
 }
 

@@ -86,6 +86,7 @@ type judgement struct {
 	plan     *airworthiness.Plan
 	defects  []airworthiness.Defect
 	standing airworthiness.Standing
+	flight   airworthiness.PreparedFlight
 	answer   airworthiness.Determination
 }
 
@@ -110,8 +111,8 @@ func (s *Service) judge(j *judgement, c compiled, f *techlog.Flight) error {
 	if err != nil {
 		return err
 	}
-	prepared := s.book.Rules.Prepare(flight)
-	c.plan.Judge(&j.answer, &j.standing, &prepared)
+	j.flight = s.book.Rules.Prepare(flight)
+	c.plan.Decide(&j.answer, &j.standing, &j.flight)
 	return nil
 }
 
@@ -132,10 +133,7 @@ func (s *Service) zone(name string) (*time.Location, error) {
 func (s *Service) hold(j *judgement, at time.Time) techlog.Hold {
 	h := techlog.Hold{Verdict: j.answer.Verdict.String(), Rules: s.book.Digest, At: at}
 	for i := range j.answer.Findings {
-		f := &j.answer.Findings[i]
-		if f.Outcome != airworthiness.OutcomePassed && f.Outcome != airworthiness.OutcomeNoted {
-			h.Rows = append(h.Rows, j.plan.RowID(f))
-		}
+		h.Rows = append(h.Rows, j.plan.RowID(&j.answer.Findings[i]))
 	}
 	return h
 }
