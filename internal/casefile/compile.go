@@ -288,7 +288,7 @@ func checkFlightFacts(f Flight, aircraft Facts, bad *Faults) {
 		}
 	}
 	if f.Occupants != nil && aircraft.Seats != nil && *f.Occupants > *aircraft.Seats {
-		bad.Add("flight.occupants", "at-most-seats", "there are more persons aged two or more than seats (14 CFR 91.107(a)(3))",
+		bad.Add("flight.occupants", "at-most-seats", "there are more persons aged two or more than seats",
 			"correct occupants, or the aircraft's seats: a place on the floor that serves as a seat counts as one")
 	}
 	if l := f.Light; l != nil {
