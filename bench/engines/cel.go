@@ -26,7 +26,7 @@ type CEL struct {
 	bound    aw.Truth // an MEL governs
 	listed   [aw.StepPilot]bool
 	unitVars []unitVariable
-	deferral [7]int // slots of the conditions on a deferral, in the order of deferralNames
+	deferral [9]int // slots of the conditions on a deferral, in the order of deferralNames
 
 	// What Stand counts once for all flights, kept so that it need not be made anew.
 	failed   unitSet
@@ -48,7 +48,7 @@ type CEL struct {
 type celSubject struct {
 	unit      int32 // -1 for none on record
 	equipment aw.Truth
-	deferral  [7]aw.Truth // the conditions on its deferral, in the order of deferralNames
+	deferral  [9]aw.Truth // the conditions on its deferral, in the order of deferralNames
 	from, to  int         // the rows among those short that it bears on
 }
 
@@ -131,7 +131,7 @@ func (c *CEL) addRows(aircraft *activation) error {
 	}
 	for i := range c.book.rows {
 		r := &c.book.rows[i]
-		if r.prefill && c.aircraft.TypeCertification.OnRecord == aw.Yes {
+		if r.prefill && confirmed(&c.aircraft.TypeCertification) {
 			continue
 		}
 		out, err := settle(c.CELBook.rows[i])
@@ -192,11 +192,13 @@ func (c *CEL) addOwnRows() {
 		}
 	}
 	looked := func(l aw.OwnList) bool { return l.OnRecord != aw.Unknown }
-	c.listed[aw.StepTypeCertification] = a.TypeCertification.OnRecord == aw.Yes
+	c.listed[aw.StepTypeCertification] = confirmed(&a.TypeCertification)
 	c.listed[aw.StepEquipmentList] = looked(a.EquipmentList) && looked(a.KOEL)
 	c.listed[aw.StepRegulation] = true
 	c.listed[aw.StepDirective] = looked(a.Directives)
 }
+
+func confirmed(l *aw.OwnList) bool { return l.OnRecord == aw.Yes && l.Confirmed == aw.Yes }
 
 func (c *CEL) findSlots(aircraft *activation) {
 	for _, condition := range c.conditions {
@@ -206,7 +208,7 @@ func (c *CEL) findSlots(aircraft *activation) {
 		case ofUnits:
 			item, days, _ := strings.Cut(arg, "/")
 			v := unitVariable{name: name, slot: slot, item: c.index[item]}
-			if name == "vor-checked-within" {
+			if name == "vor-checked-within" || isInspection(name) {
 				days = arg
 			}
 			v.days, _ = strconv.Atoi(days)

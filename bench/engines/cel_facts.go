@@ -28,18 +28,19 @@ var (
 		"mel-authorized", "altitude-reporting-calibrated", "equipment-list-on-record",
 	}
 	aircraftNumbers = []string{
-		"max-takeoff-weight-lb", "seats", "manufactured", "certificated", "type-applied",
+		"max-takeoff-weight-lb", "seats", "manufactured", "certificated", "type-applied", "elt-battery-hours",
 	}
 	flightTruths = []string{
 		"ifr", "day", "night", "lights", "dark", "in-alaska", "for-hire", "only-required-crew", "over-water",
 		"controlled-airspace", "below-2500-agl", "training-within-50nm", "to-place-of-repair", "repair-impossible",
-		"cabin-over-30-minutes",
+		"cabin-over-30-minutes", "instruction-provided-aircraft", "to-place-of-inspection", "newly-acquired-to-installation",
 	}
 	flightNumbers = []string{"altitude", "cabin"}
-	flightLists   = []string{"airspace", "navigates-by", "atc-authorized"}
-	ofUnitsNames  = []string{"installed", "works", "removed-within", "vor-checked-within"}
+	flightLists   = []string{"airspace", "navigates-by", "atc-authorized", "operation"}
+	ofUnitsNames  = append([]string{"installed", "works", "removed-within", "vor-checked-within"}, inspectionNames...)
 	deferralNames = []string{
-		"removed", "deactivated", "out-of-use", "placarded", "recorded", "hazard-determined", "not-lapsed",
+		"removed", "deactivated", "out-of-use", "placarded", "recorded", "hazard-determined", "entry-by-rule-text",
+		"involves-maintenance", "not-lapsed",
 	}
 )
 
@@ -113,6 +114,8 @@ func condition(key string) (of owner, yes, no string, err error) {
 		}
 		fact := strings.TrimSuffix(name, "-after")
 		return ofAircraft, known(fact, fmt.Sprintf("> %d.0", limit)), known(fact, fmt.Sprintf("<= %d.0", limit)), nil
+	case "elt-battery-used-at-most":
+		return ofAircraft, known("elt-battery-hours", "<= "+arg+".0"), known("elt-battery-hours", "> "+arg+".0"), nil
 	case "approved":
 		return ofAircraft, fmt.Sprintf("approved_known && %q in approved", arg), fmt.Sprintf("approved_known && !(%q in approved)", arg), nil
 	case "altitude-from":
@@ -170,6 +173,7 @@ func aircraftFacts(a *aw.Aircraft) map[string]any {
 	putNumber(facts, "manufactured", a.Manufactured)
 	putNumber(facts, "certificated", a.Certificated)
 	putNumber(facts, "type-applied", a.TypeCertificateApplied)
+	putNumber(facts, "elt-battery-hours", a.ELTBatteryHours)
 	var approved []string
 	for i, kind := range aw.KindNames() {
 		if a.Approved.Value&(1<<i) != 0 {
@@ -188,7 +192,8 @@ func flightFacts(f *aw.Flight) map[string]any {
 		"for-hire": f.ForHire, "only-required-crew": f.OnlyRequiredCrew, "over-water": f.OverWater,
 		"controlled-airspace": f.Controlled, "below-2500-agl": f.Below2500AGL, "training-within-50nm": f.TrainingWithin50NM,
 		"to-place-of-repair": f.ToPlaceOfRepair, "repair-impossible": f.RepairImpossible,
-		"cabin-over-30-minutes": f.Over30MinAbove12500,
+		"cabin-over-30-minutes": f.Over30MinAbove12500, "instruction-provided-aircraft": f.InstructionProvidedAircraft,
+		"to-place-of-inspection": f.ToPlaceOfInspection, "newly-acquired-to-installation": f.NewlyAcquiredToInstallation,
 	})
 	putNumber(facts, "altitude", f.AltitudeFt)
 	putNumber(facts, "cabin", f.CabinFt)
@@ -197,7 +202,7 @@ func flightFacts(f *aw.Flight) map[string]any {
 		vocabulary string
 	}{
 		"airspace": {f.Airspace, "airspace"}, "navigates-by": {f.Navigation, "navigation"},
-		"atc-authorized": {f.ATCAuthorized, "atc_authorized"},
+		"atc-authorized": {f.ATCAuthorized, "atc_authorized"}, "operation": {f.Operations, "operations"},
 	} {
 		v := variable(name)
 		facts[v], facts[v+"_known"] = list.Value, list.Known

@@ -71,6 +71,9 @@ func (c *CEL) putUnits() {
 		v := &c.unitVars[i]
 		t := v.truth
 		switch v.name {
+		case "installed", "works":
+		default:
+			t = c.inspected(v)
 		case "vor-checked-within":
 			if checked := c.aircraft.VORChecked; checked.Known {
 				t = aw.TruthOf(c.within(v.days, checked.Value))
@@ -146,7 +149,7 @@ func (c *CEL) judgeCheck(i int32) bool {
 		f.outcome, f.verdict = aw.OutcomeUnknown, aw.Undetermined
 	}
 	c.relieve(&f, r)
-	if f.outcome == aw.OutcomeUnknown && c.flight.Envelope && answer == isAvoidable {
+	if f.outcome == aw.OutcomeUnknown && c.flight.Envelope && (answer == isAvoidable || c.withinBounds(r.must)) {
 		f.outcome, f.verdict = aw.OutcomeLimited, aw.Limited
 	}
 	c.add(f)
@@ -330,7 +333,7 @@ func (c *CEL) judgeProcedure(i int16) {
 func (c *CEL) putDeferral(defect int) {
 	values := c.subjects[defect].deferral
 	if d := c.defects[defect].Deferral; d != nil && d.Until.Known {
-		values[6] = aw.TruthOf(!c.flight.Ends.After(d.Until.Value))
+		values[len(values)-1] = aw.TruthOf(!c.flight.Ends.After(d.Until.Value))
 	}
 	for i, slot := range c.deferral {
 		if slot > 0 { // a condition that no row asks for has none

@@ -69,9 +69,9 @@ func (c *CEL) isEquipment(d *aw.Defect, unit int32) aw.Truth {
 
 // deferral is what the conditions on a deferral are, in the order of deferralNames. The last is the flight's to say, save
 // where there is no deferral that could have run out.
-func deferral(d *aw.Deferral) [7]aw.Truth {
+func deferral(d *aw.Deferral) [9]aw.Truth {
 	if d == nil {
-		return [7]aw.Truth{aw.No, aw.No, aw.No, aw.No, aw.No, aw.No, aw.Yes}
+		return [9]aw.Truth{aw.No, aw.No, aw.No, aw.No, aw.No, aw.No, aw.No, aw.Unknown, aw.Yes}
 	}
 	method := func(m aw.Method) aw.Truth {
 		if d.Method == aw.MethodUnstated {
@@ -83,8 +83,9 @@ func deferral(d *aw.Deferral) [7]aw.Truth {
 	if d.Method == aw.MethodUnstated && outOfUse == aw.Yes {
 		outOfUse = aw.Unknown
 	}
-	return [7]aw.Truth{
-		method(aw.Removed), method(aw.Deactivated), outOfUse, d.Placarded, d.Recorded, d.HazardDetermined, aw.Unknown,
+	return [9]aw.Truth{
+		method(aw.Removed), method(aw.Deactivated), outOfUse, d.Placarded, d.Recorded, d.HazardDetermined,
+		aw.TruthOf(d.EntryByRuleText), d.InvolvesMaintenance, aw.Unknown,
 	}
 }
 

@@ -208,7 +208,7 @@ func TestABrokenRowIsNoticed(t *testing.T) {
 		{"requirements", "landing-light,1,,powered certificate:standard night for-hire,", "landing-light,1,,powered certificate:standard for-hire,"},
 		{"requirements", "approved:day-vfr,kind:day-vfr,", "approved:day-ifr,kind:day-vfr,"},
 		{"type_certification", "fuel-quantity-gauge,each-tank,,basis:part-23-before-64,", "fuel-quantity-gauge,1,,basis:part-23-before-64,"},
-		{"reliefs", "91.207-a 91.205-b-15,training-within-50nm,", "91.207-a 91.205-b-15,!training-within-50nm,"},
+		{"reliefs", "91.207-a 91.205-b-15 91.207-c-1 91.207-c-2 91.207-d,training-within-50nm,", "91.207-a 91.205-b-15 91.207-c-1 91.207-c-2 91.207-d,!training-within-50nm,"},
 		{"procedure", "91.213(d)(4),,hazard-determined,", "91.213(d)(4),removed,hazard-determined,"},
 		{"eligibility", "category:airplane small !engine:turbine,", "category:airplane small engine:turbine,"},
 	} {

@@ -79,7 +79,11 @@ func (c *CEL) regoChecks() (notes, short []any) {
 		case r.quantity == "note":
 			notes = append(notes, r.id)
 		default:
-			short = append(short, c.regoRequirement(r, aw.No))
+			row := c.regoRequirement(r, aw.No)
+			if c.withinBounds(r.must) {
+				row["enough"] = true
+			}
+			short = append(short, row)
 		}
 	}
 	return notes, short

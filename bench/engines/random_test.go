@@ -67,6 +67,25 @@ var (
 	cabinsFt    = []float64{3000, 12500, 12501, 14000, 14001, 15000, 15001}
 )
 
+// Hours on both sides of the limits that rows name, and how long flights take.
+var (
+	hoursSince    = []float64{41.5, 98, 98.5, 99, 100, 100.5, 108, 108.5, 110, 110.5}
+	hoursOfFlight = []float64{0, 1, 1.5, 2, 11}
+)
+
+// inspections draws dates on both sides of the ends of months that decide, for the flights of June 2026.
+func (r deal) inspections(a *aw.Aircraft) {
+	within := func(last, later string) aw.Fact[aw.Date] {
+		return perhaps(r, pick(r, []aw.Date{r.near(last), r.near(later), r.date("2026-01-01", "2026-06-20")}))
+	}
+	a.AnnualInspected, a.ConditionInspected = within("2025-06-01", "2025-06-30"), within("2025-06-01", "2025-06-30")
+	a.AltimeterTested, a.TransponderTested = within("2024-06-01", "2024-06-30"), within("2024-06-01", "2024-06-30")
+	a.ELTInspected = within("2025-06-01", "2025-06-30")
+	a.ELTBatteryDue = perhaps(r, r.date("2026-06-01", "2026-07-01"))
+	a.ELTBatteryHours = perhaps(r, pick(r, []float64{0.2, 1, 1.1}))
+	a.HoursSinceInspection = perhaps(r, pick(r, hoursSince))
+}
+
 func pick[T any](r deal, from []T) T { return from[r.IntN(len(from))] }
 
 // near is one of the dates, or the day before or after.
@@ -115,6 +134,7 @@ func (r deal) aircraft(items []string) aw.Aircraft {
 		MELAuthorized: r.mostly(aw.No), AltitudeReportingCalibrated: r.truth(),
 		Approved: perhaps(r, aw.Kinds(r.IntN(16))), UnitsComplete: r.truth(),
 	}
+	r.inspections(&a)
 	for i := range 20 + r.IntN(50) {
 		a.Units = append(a.Units, r.unit(fmt.Sprintf("u%d", i), items, a.Units))
 	}
@@ -138,7 +158,7 @@ func (r deal) unit(id string, items []string, earlier []aw.Unit) aw.Unit {
 }
 
 func (r deal) ownList(items []string) aw.OwnList {
-	list := aw.OwnList{OnRecord: r.truth()}
+	list := aw.OwnList{OnRecord: r.truth(), Confirmed: r.mostly(aw.Yes)}
 	for list.OnRecord == aw.Yes && r.chance(70) {
 		list.Rows = append(list.Rows, aw.OwnRow{
 			Item: items[r.IntN(len(items))], Quantity: r.IntN(3), Kinds: aw.Kinds(r.IntN(16)), Document: "a page",
@@ -152,8 +172,11 @@ func (r deal) flight() aw.Flight {
 		On: r.date("2026-06-01", "2026-07-01"), IFR: r.truth(), Day: r.truth(), Night: r.truth(), Lights: r.truth(),
 		Dark: r.truth(), ForHire: r.truth(), OnlyRequiredCrew: r.truth(), OverWater: r.truth(), Controlled: r.truth(),
 		Below2500AGL: r.truth(), TrainingWithin50NM: r.truth(), ToPlaceOfRepair: r.truth(), RepairImpossible: r.truth(),
-		InAlaska: r.truth(), Over30MinAbove12500: r.truth(),
-		Occupants: perhaps(r, r.IntN(5)), Persons: perhaps(r, r.IntN(6)), RequiredCrew: perhaps(r, 1+r.IntN(2)),
+		InAlaska: r.truth(), Over30MinAbove12500: r.truth(), InstructionProvidedAircraft: r.truth(),
+		ToPlaceOfInspection: r.truth(), NewlyAcquiredToInstallation: r.truth(),
+		Hours: perhaps(r, pick(r, hoursOfFlight)), WindowHours: perhaps(r, pick(r, hoursOfFlight)),
+		Operations: aw.Given(slices.DeleteFunc(aw.Vocabulary("operations"), func(string) bool { return r.chance(85) })),
+		Occupants:  perhaps(r, r.IntN(5)), Persons: perhaps(r, r.IntN(6)), RequiredCrew: perhaps(r, 1+r.IntN(2)),
 		AltitudeFt: perhaps(r, pick(r, altitudesFt)), CabinFt: perhaps(r, pick(r, cabinsFt)),
 		Airspace: r.words("airspace"), Navigation: r.words("navigation"), ATCAuthorized: r.words("atc_authorized"),
 	}
@@ -179,7 +202,8 @@ func (r deal) defect(id string, a *aw.Aircraft, items []string) aw.Defect {
 		d.Deferral = &aw.Deferral{
 			Method: aw.Method(r.IntN(3)), MethodDone: r.mostly(aw.Yes), Placarded: r.mostly(aw.Yes), Recorded: r.mostly(aw.Yes),
 			HazardDetermined: r.mostly(aw.Yes), RemovedOn: perhaps(r, r.date("2026-02-01", "2026-06-20")),
-			Until: perhaps(r, time.Date(2026, time.June, 1+r.IntN(40), 0, 0, 0, 0, time.UTC)),
+			Until:           perhaps(r, time.Date(2026, time.June, 1+r.IntN(40), 0, 0, 0, 0, time.UTC)),
+			EntryByRuleText: r.chance(30), InvolvesMaintenance: r.truth(),
 		}
 	}
 	return d
@@ -205,7 +229,7 @@ func (r deal) deal(items []string) Case {
 func (r deal) orderly() Case {
 	w := Workload()
 	c := Case{Aircraft: w.Aircraft, Flights: w.Flights}
-	c.Aircraft.TypeCertification = aw.OwnList{OnRecord: aw.Yes, Rows: []aw.OwnRow{
+	c.Aircraft.TypeCertification = aw.OwnList{OnRecord: aw.Yes, Confirmed: aw.Yes, Rows: []aw.OwnRow{
 		{Item: "stall-warning", Quantity: 1, Document: "confirmed list"}, {Item: "fuel-quantity-gauge", Quantity: 2, Document: "confirmed list"},
 	}}
 	for i := range r.IntN(3) {
@@ -228,6 +252,7 @@ func (r deal) orderly() Case {
 		f.Airspace, f.Navigation = aw.Given([]string{"class-d", "class-c"}[:r.IntN(3)]), aw.Given([]string{"vor", "gnss"}[:r.IntN(3)])
 		f.ATCAuthorized = aw.Given([]string{"transponder", "ads-b"}[:r.IntN(3)])
 		f.ToPlaceOfRepair, f.RepairImpossible, f.TrainingWithin50NM = r.truth(), r.truth(), r.truth()
+		f.InstructionProvidedAircraft, f.ToPlaceOfInspection, f.Hours = aw.TruthOf(r.chance(30)), r.truth(), aw.Given(1.5)
 		c.Flights = append(c.Flights, f)
 	}
 	return c

@@ -15,6 +15,7 @@ const (
 	ofAircraft owner = iota // the aircraft's facts: once a configuration
 	ofFlight                // the flight's facts: once a flight
 	ofUnits                 // aircraft and flight together, such as which units work: once a determination
+	ofRecords               // the aircraft's inspections and the flight: once a determination
 	ofDeferral              // one deferral: once for all flights
 	ofLapse                 // one deferral and the flight that it must outlast
 	owners
@@ -28,6 +29,7 @@ type condition struct {
 
 	aircraft func(*Aircraft) Truth
 	flight   func(*Flight) Truth
+	record   func(*Aircraft) record
 	deferral func(*Deferral) Truth
 	lapse    func(*Deferral, *Flight) Truth
 	unit     unitPredicate
@@ -78,6 +80,11 @@ func (r *Ruleset) parseCondition(key string) (condition, error) {
 	if f, ok := flightConditions[name]; ok {
 		c.owner = ofFlight
 		c.flight, err = f(arg)
+		return c, wrap(key, err)
+	}
+	if f, ok := recordConditions[name]; ok {
+		c.owner = ofRecords
+		c.record, err = f(arg)
 		return c, wrap(key, err)
 	}
 	if f, ok := deferralConditions[name]; ok {
@@ -149,6 +156,9 @@ func ConditionNames() []string {
 	for n := range flightConditions {
 		names = append(names, n)
 	}
+	for n := range recordConditions {
+		names = append(names, n)
+	}
 	for n := range deferralConditions {
 		names = append(names, n)
 	}
@@ -186,6 +196,7 @@ var aircraftConditions = map[string]makeAircraft{
 	"certificated-after":            after(func(a *Aircraft) Fact[Date] { return a.Certificated }),
 	"type-applied-after":            after(func(a *Aircraft) Fact[Date] { return a.TypeCertificateApplied }),
 	"approved":                      approved,
+	"elt-battery-used-at-most":      hoursAtMost(func(a *Aircraft) Fact[float64] { return a.ELTBatteryHours }),
 }
 
 // flightConditions are settled by the flight's facts.
@@ -212,6 +223,11 @@ var flightConditions = map[string]makeFlight{
 	"airspace":              airspace,
 	"navigates-by":          member("navigation", func(f *Flight) Fact[[]string] { return f.Navigation }),
 	"atc-authorized":        member("atc_authorized", func(f *Flight) Fact[[]string] { return f.ATCAuthorized }),
+
+	"operation":                      member("operations", func(f *Flight) Fact[[]string] { return f.Operations }),
+	"to-place-of-inspection":         flag(func(f *Flight) Truth { return f.ToPlaceOfInspection }),
+	"instruction-provided-aircraft":  flag(func(f *Flight) Truth { return f.InstructionProvidedAircraft }),
+	"newly-acquired-to-installation": flag(func(f *Flight) Truth { return f.NewlyAcquiredToInstallation }),
 }
 
 // deferralConditions are settled by one deferral.
@@ -222,6 +238,9 @@ var deferralConditions = map[string]func(*Deferral) Truth{
 	"placarded":         func(d *Deferral) Truth { return stepDone(d, d.truth().Placarded) },
 	"recorded":          func(d *Deferral) Truth { return stepDone(d, d.truth().Recorded) },
 	"hazard-determined": func(d *Deferral) Truth { return stepDone(d, d.truth().HazardDetermined) },
+
+	"entry-by-rule-text":   func(d *Deferral) Truth { return TruthOf(d.truth().EntryByRuleText) },
+	"involves-maintenance": func(d *Deferral) Truth { return d.truth().InvolvesMaintenance },
 }
 
 // notLapsed says whether a deferral lasts until the end of the flight.
@@ -309,6 +328,16 @@ func after(get func(*Aircraft) Fact[Date]) makeAircraft {
 			}
 			return TruthOf(d.Value > limit)
 		}, nil
+	}
+}
+
+func hoursAtMost(get func(*Aircraft) Fact[float64]) makeAircraft {
+	return func(arg string) (func(*Aircraft) Truth, error) {
+		limit, err := strconv.ParseFloat(arg, 64)
+		if err != nil {
+			return nil, errors.New("want a number of hours after the colon")
+		}
+		return func(a *Aircraft) Truth { return atMost(get(a), limit) }, nil
 	}
 }
 

@@ -32,6 +32,7 @@ func (p *Plan) judge(d *Determination, s *Standing, f *PreparedFlight) {
 	d.Order = append(d.Order, s.order...)
 	d.state = s.state.or(f.state)
 	p.settleDates(d, s, f)
+	p.settleRecords(d, f)
 	if !f.dated() {
 		d.next(StepAircraft, -1).source = fromDate
 	}
@@ -95,8 +96,12 @@ func (d *Deferral) removedWithin(days int, f *PreparedFlight) Truth {
 // judgeAircraft judges what matters without any defect: conditions that must hold, and equipment that is not there.
 func (p *Plan) judgeAircraft(d *Determination, s *Standing, f *PreparedFlight) {
 	worse := false
-	for _, i := range p.checks {
-		if finding := p.judgeCheck(d, i, f); finding != nil {
+	unmet := p.musts.without(d.state.yes).words()
+	for _, c := range p.checks {
+		if c.must >= 0 && !unmet.has(c.must) {
+			continue // it holds, so that it does not matter whether it must
+		}
+		if finding := p.judgeCheck(d, c.row, f); finding != nil {
 			worse = worse || finding.Outcome != OutcomeNoted
 		}
 	}
@@ -171,9 +176,14 @@ func (p *Plan) weigh(d *Determination, finding *Finding, met Truth, f *PreparedF
 		finding.open.set(row.must)
 	}
 	p.relieve(d, finding, row.reliefs, f)
-	if finding.Outcome == OutcomeUnknown && f.Envelope && open.overlaps(p.rules.flightConditions) {
-		// A kind of operation is judged as such: what would bring the row into play becomes a limitation. One condition
-		// that the flight can keep out of is enough, as the row's conditions must all hold.
+	if finding.Outcome != OutcomeUnknown || !f.Envelope {
+		return
+	}
+	// A kind of operation is judged as such: what would bring the row into play becomes a limitation. One condition that
+	// the flight can keep out of is enough, as the row's conditions must all hold. So is a limit that it can keep within.
+	if met == Unknown && row.must >= 0 && p.bounded.has(row.must) {
+		finding.Outcome, finding.Verdict, finding.open = OutcomeLimited, Limited, open.or(only(row.must))
+	} else if open.overlaps(p.rules.flightConditions) {
 		finding.Outcome, finding.Verdict, finding.open = OutcomeLimited, Limited, open
 	}
 }

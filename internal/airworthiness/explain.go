@@ -161,7 +161,7 @@ func (p *Plan) limitation(row *planRow, f *Finding) string {
 	var ways []string
 	f.open.each(func(i int) {
 		c := &p.rules.conditions[i]
-		if c.owner != ofFlight {
+		if c.owner != ofFlight && i != row.must {
 			return
 		}
 		if row.open.all.has(i) {
@@ -181,6 +181,9 @@ func (p *Plan) explainOpen(e *Explanation, f *Finding) {
 	f.open.each(func(i int) {
 		c := &p.rules.conditions[i]
 		fact := MissingFact{Fact: c.fill(c.words.Fact), Asks: "whether " + c.says()}
+		if p.bounded.has(i) {
+			fact.Fact = "flight.hours" // the aircraft's hours are known: the flight's decide
+		}
 		if !slices.Contains(e.Missing, fact) {
 			e.Missing = append(e.Missing, fact)
 		}

@@ -77,6 +77,15 @@ type Aircraft struct {
 	TypeCertificateApplied Fact[Date] // type certificate applied for
 	VORChecked             Fact[Date] // last operational check of the VOR receivers (91.171)
 
+	AnnualInspected      Fact[Date]    // last annual inspection, or inspection for an airworthiness certificate, approved for return to service (91.409(a))
+	ConditionInspected   Fact[Date]    // last condition inspection of a light-sport or experimental aircraft (91.327(b), operating limitations)
+	HoursSinceInspection Fact[float64] // time in service since the last annual or 100-hour inspection, and what the one before was overflown by (91.409(b))
+	AltimeterTested      Fact[Date]    // last test of static system, altimeters and altitude reporting (91.411)
+	TransponderTested    Fact[Date]    // last test of the transponder (91.413)
+	ELTInspected         Fact[Date]    // last inspection of the ELT (91.207(d))
+	ELTBatteryDue        Fact[Date]    // last day before its battery has spent half its useful life, as marked on it (91.207(c)(2))
+	ELTBatteryHours      Fact[float64] // for how long its battery has been in use, all told (91.207(c)(1))
+
 	USRegistered                Truth
 	PressureOil                 Truth // the engines use an oil pressure system
 	AltitudeEngine              Truth // rated takeoff power producible from sea level to an established higher altitude (1.1)
@@ -114,8 +123,9 @@ type Unit struct {
 
 // OwnList is one of the aircraft's own documents, reduced to what it requires.
 type OwnList struct {
-	OnRecord Truth // Yes: Rows is the whole list. No: there is no such document. Unknown: nobody has looked
-	Rows     []OwnRow
+	OnRecord  Truth // Yes: Rows is the whole list. No: there is no such document. Unknown: nobody has looked
+	Confirmed Truth // a rated person has confirmed it, from a named document. Asked of the type-certification list only
+	Rows      []OwnRow
 }
 
 // OwnRow is one line of such a document.
@@ -146,6 +156,11 @@ type Flight struct {
 	TrainingWithin50NM  Truth // training entirely within 50 NM of the departure airport
 	ToPlaceOfRepair     Truth // to a place where repair or replacement can be made
 	RepairImpossible    Truth // at the place of departure the repair cannot be made
+	ToPlaceOfInspection Truth // on the way to a place where the inspection that is due can be done (91.409(b))
+
+	InstructionProvidedAircraft Truth // instruction for hire in an aircraft that the instructor provides (91.409(b), 91.327(c))
+	NewlyAcquiredToInstallation Truth // ferries a newly acquired airplane to where its ELT is to be installed (91.207(e)(1))
+
 	InAlaska            Truth
 	Over30MinAbove12500 Truth // longer than 30 minutes at cabin pressure altitudes above 12,500 ft
 
@@ -154,10 +169,13 @@ type Flight struct {
 	RequiredCrew Fact[int]     // required minimum flight crew
 	AltitudeFt   Fact[float64] // highest altitude, ft MSL
 	CabinFt      Fact[float64] // highest cabin pressure altitude, ft
+	Hours        Fact[float64] // time in service that it takes
+	WindowHours  Fact[float64] // how long its window is: it takes no more time in service than that
 
 	Airspace      Fact[[]string] // designated airspace entered; see the condition airspace
 	Navigation    Fact[[]string] // navigation used under IFR: vor, gnss
 	ATCAuthorized Fact[[]string] // deviations that ATC has authorized: transponder, altitude-reporting, ads-b
+	Operations    Fact[[]string] // operations with equipment of their own (91.205(f) to (h)): cat-ii, cat-iii, nvg
 }
 
 // DefectKind says what a squawk reports.
@@ -198,4 +216,7 @@ type Deferral struct {
 	HazardDetermined Truth // 91.213(d)(4), by a person certificated and appropriately rated
 	RemovedOn        Fact[Date]
 	Until            Fact[time.Time] // ends at the next required inspection (91.405(c)) or earlier
+
+	EntryByRuleText     bool  // the operator's policy: a deactivation is entered where it involves maintenance, not always
+	InvolvesMaintenance Truth // the deactivation does (91.213(d)(3)(ii))
 }

@@ -49,6 +49,9 @@ func (r *Ruleset) KindsOfOperation(on Flight) [len(kindNames)]PreparedFlight {
 		f.Day = f.Night.Not()
 		f.Lights = f.Night // by day: from sunrise to sunset
 		f.Dark = f.Night
+		if !f.Operations.Known {
+			f.Operations = Given[[]string](nil) // an operation with equipment of its own is declared: a kind as such is none
+		}
 		f.InAlaska = No // with lights and dark alike, the rule for Alaska asks the same as the other
 		flights[i] = r.Prepare(f)
 	}

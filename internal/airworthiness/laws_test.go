@@ -215,6 +215,9 @@ func oneFactLess(w world) []lesser {
 			all = append(all, lesser{"aircraft " + name, less})
 		}
 	}
+	unconfirmed := w
+	unconfirmed.aircraft.TypeCertification.Confirmed = airworthiness.Unknown
+	all = append(all, lesser{"aircraft TypeCertification.Confirmed", unconfirmed})
 	flight := reflect.TypeFor[airworthiness.Flight]()
 	for i := range flight.NumField() {
 		if name := flight.Field(i).Name; name != "Envelope" && !w.flight.Envelope {

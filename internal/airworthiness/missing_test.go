@@ -29,27 +29,33 @@ var supply = map[string]func(*world) *airworthiness.Truth{
 
 	"aircraft.configuration.units_complete":               func(w *world) *airworthiness.Truth { return &w.aircraft.UnitsComplete },
 	"aircraft.configuration.type_certification.on_record": func(w *world) *airworthiness.Truth { return &w.aircraft.TypeCertification.OnRecord },
+	"aircraft.configuration.type_certification.confirmed": func(w *world) *airworthiness.Truth { return &w.aircraft.TypeCertification.Confirmed },
 	"aircraft.configuration.equipment_list.on_record":     func(w *world) *airworthiness.Truth { return &w.aircraft.EquipmentList.OnRecord },
 	"aircraft.configuration.koel.on_record":               func(w *world) *airworthiness.Truth { return &w.aircraft.KOEL.OnRecord },
 	"aircraft.configuration.directives.on_record":         func(w *world) *airworthiness.Truth { return &w.aircraft.Directives.OnRecord },
 
-	"flight.rules":                       func(w *world) *airworthiness.Truth { return &w.flight.IFR },
-	"flight.for_hire":                    func(w *world) *airworthiness.Truth { return &w.flight.ForHire },
-	"flight.over_water":                  func(w *world) *airworthiness.Truth { return &w.flight.OverWater },
-	"flight.controlled_airspace":         func(w *world) *airworthiness.Truth { return &w.flight.Controlled },
-	"flight.below_2500_agl":              func(w *world) *airworthiness.Truth { return &w.flight.Below2500AGL },
-	"flight.training_within_50nm":        func(w *world) *airworthiness.Truth { return &w.flight.TrainingWithin50NM },
-	"flight.to_place_of_repair":          func(w *world) *airworthiness.Truth { return &w.flight.ToPlaceOfRepair },
-	"flight.repair_impossible":           func(w *world) *airworthiness.Truth { return &w.flight.RepairImpossible },
-	"flight.only_required_crew":          func(w *world) *airworthiness.Truth { return &w.flight.OnlyRequiredCrew },
-	"flight.in_alaska":                   func(w *world) *airworthiness.Truth { return &w.flight.InAlaska },
-	"flight.dark":                        func(w *world) *airworthiness.Truth { return &w.flight.Dark },
-	"flight.over_30_minutes_above_12500": func(w *world) *airworthiness.Truth { return &w.flight.Over30MinAbove12500 },
+	"flight.rules":                          func(w *world) *airworthiness.Truth { return &w.flight.IFR },
+	"flight.for_hire":                       func(w *world) *airworthiness.Truth { return &w.flight.ForHire },
+	"flight.over_water":                     func(w *world) *airworthiness.Truth { return &w.flight.OverWater },
+	"flight.controlled_airspace":            func(w *world) *airworthiness.Truth { return &w.flight.Controlled },
+	"flight.below_2500_agl":                 func(w *world) *airworthiness.Truth { return &w.flight.Below2500AGL },
+	"flight.training_within_50nm":           func(w *world) *airworthiness.Truth { return &w.flight.TrainingWithin50NM },
+	"flight.to_place_of_repair":             func(w *world) *airworthiness.Truth { return &w.flight.ToPlaceOfRepair },
+	"flight.to_place_of_inspection":         func(w *world) *airworthiness.Truth { return &w.flight.ToPlaceOfInspection },
+	"flight.instruction_provided_aircraft":  func(w *world) *airworthiness.Truth { return &w.flight.InstructionProvidedAircraft },
+	"flight.newly_acquired_to_installation": func(w *world) *airworthiness.Truth { return &w.flight.NewlyAcquiredToInstallation },
+	"flight.repair_impossible":              func(w *world) *airworthiness.Truth { return &w.flight.RepairImpossible },
+	"flight.only_required_crew":             func(w *world) *airworthiness.Truth { return &w.flight.OnlyRequiredCrew },
+	"flight.in_alaska":                      func(w *world) *airworthiness.Truth { return &w.flight.InAlaska },
+	"flight.dark":                           func(w *world) *airworthiness.Truth { return &w.flight.Dark },
+	"flight.over_30_minutes_above_12500":    func(w *world) *airworthiness.Truth { return &w.flight.Over30MinAbove12500 },
 }
 
 // settled says of which facts it may be enough that somebody has looked, whatever they found: a small airplane is of an
-// eligible class with or without a master MEL.
+// eligible class with or without a master MEL, and a newly acquired airplane is ferried with required crew only, of which
+// another relief may have asked.
 var settled = []string{
+	"flight.newly_acquired_to_installation",
 	"aircraft.facts.mmel_exists",
 	"aircraft.configuration.equipment_list.on_record", "aircraft.configuration.koel.on_record",
 	"aircraft.configuration.directives.on_record",
@@ -61,6 +67,7 @@ var lasting = map[string]airworthiness.Truth{
 	"aircraft.configuration.units_complete":               airworthiness.No,
 	"aircraft.facts.mel_authorized":                       airworthiness.Yes,
 	"aircraft.configuration.type_certification.on_record": airworthiness.No,
+	"aircraft.configuration.type_certification.confirmed": airworthiness.No,
 }
 
 // TestASuppliedFactIsNoLongerMissing holds that what an answer asks for is what it wants: supplied one way and the other,

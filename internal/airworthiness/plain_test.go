@@ -23,6 +23,10 @@ func plainAircraft() airworthiness.Aircraft {
 		Seats: airworthiness.Given(2), FrontSeats: airworthiness.Given(2),
 		Manufactured: airworthiness.Given(day("1984-04-02")), Certificated: airworthiness.Given(day("1976-01-20")),
 		TypeCertificateApplied: airworthiness.Given(day("1974-03-01")), VORChecked: airworthiness.Given(day("2026-05-20")),
+		AnnualInspected: airworthiness.Given(day("2026-02-10")), ConditionInspected: airworthiness.Given(day("2026-02-10")),
+		HoursSinceInspection: airworthiness.Given(41.5), AltimeterTested: airworthiness.Given(day("2025-02-11")),
+		TransponderTested: airworthiness.Given(day("2025-02-11")), ELTInspected: airworthiness.Given(day("2026-02-10")),
+		ELTBatteryDue: airworthiness.Given(day("2028-06-30")), ELTBatteryHours: airworthiness.Given(0.2),
 		USRegistered: yes, PressureOil: yes, AltitudeEngine: no, RetractableGear: no, ControllablePropeller: no,
 		PumpFedFuel: no, CowlFlaps: no, ElectricalSystem: yes, EngineDrivenElectrical: yes, Pressurized: no,
 		ReplaceableFuses: no, MMELExists: no, MELAuthorized: no, AltitudeReportingCalibrated: yes,
@@ -67,6 +71,7 @@ func plainAircraft() airworthiness.Aircraft {
 	a.TypeCertification = list("type certificate data sheet",
 		airworthiness.OwnRow{Item: "airspeed-indicator", Quantity: 1}, airworthiness.OwnRow{Item: "altimeter", Quantity: 1},
 		airworthiness.OwnRow{Item: "magnetic-compass", Quantity: 1}, airworthiness.OwnRow{Item: "stall-warning", Quantity: 1})
+	a.TypeCertification.Confirmed = yes
 	a.EquipmentList = list("equipment list, page 6-3", airworthiness.OwnRow{Item: "alternator", Quantity: 1})
 	a.KOEL = list("kinds-of-operation list, page 2-9",
 		airworthiness.OwnRow{Item: "instrument-light", Quantity: 1, Kinds: airworthiness.NightVFR | airworthiness.NightIFR},
@@ -82,7 +87,9 @@ func plainFlight() airworthiness.Flight {
 		On: day("2026-06-01"), Ends: time.Date(2026, 6, 1, 18, 0, 0, 0, time.UTC),
 		IFR: no, Day: airworthiness.Yes, Night: no, Lights: no, Dark: no,
 		ForHire: no, OnlyRequiredCrew: no, OverWater: no, Controlled: no, Below2500AGL: no, TrainingWithin50NM: no,
-		ToPlaceOfRepair: no, RepairImpossible: no, InAlaska: no, Over30MinAbove12500: no,
+		ToPlaceOfRepair: no, RepairImpossible: no, ToPlaceOfInspection: no, InstructionProvidedAircraft: no,
+		NewlyAcquiredToInstallation: no, Hours: airworthiness.Given(2.0), WindowHours: airworthiness.Given(3.0),
+		Operations: airworthiness.Given[[]string](nil), InAlaska: no, Over30MinAbove12500: no,
 		Occupants: airworthiness.Given(2), Persons: airworthiness.Given(2), RequiredCrew: airworthiness.Given(1),
 		AltitudeFt: airworthiness.Given(4500.0), CabinFt: airworthiness.Given(4500.0),
 		Airspace: airworthiness.Given[[]string](nil), Navigation: airworthiness.Given([]string{"vor", "gnss"}),

@@ -16,7 +16,8 @@ type Plan struct {
 	units  []planUnit
 	byID   map[string]int32
 	byItem [][]int32 // item -> units that do its job
-	checks []int32   // rows without equipment: must and note
+	checks []check   // rows without equipment: must and note
+	musts  mask      // all that must hold of these
 	spare  []int32   // rows that the complete equipment does not satisfy, so that they matter even without a defect
 
 	asConfigured state // conditions on units, with every unit on record installed and working
@@ -24,6 +25,8 @@ type Plan struct {
 	complete   Truth
 	seats      Fact[int]
 	vorChecked Fact[Date]
+	records    []record             // for the conditions on inspections, in their order
+	bounded    mask                 // of these, limits in hours that a flight can keep within
 	bound      Truth                // whether an MEL governs
 	path       Finding              // whether 91.213(d) is open: it depends on the aircraft alone
 	unlisted   [steps][]MissingFact // what is not known of the aircraft's own lists
@@ -52,6 +55,7 @@ func (r *Ruleset) Plan(a *Aircraft) (*Plan, error) {
 	for _, i := range r.byOwner[ofAircraft] {
 		p.facts.put(i, r.conditions[i].aircraft(a))
 	}
+	p.addRecords(a)
 	if err := p.addUnits(a.Units); err != nil {
 		return nil, err
 	}
@@ -61,7 +65,7 @@ func (r *Ruleset) Plan(a *Aircraft) (*Plan, error) {
 		}
 	}
 	for _, q := range r.requirements {
-		if q.prefill && a.TypeCertification.OnRecord == Yes {
+		if q.prefill && a.TypeCertification.confirmed() {
 			continue // the confirmed list of this aircraft replaces the list by certification basis
 		}
 		p.addRow(q, a)
@@ -170,7 +174,7 @@ func (p *Plan) addRow(q requirement, a *Aircraft) {
 			p.units[u].rows = append(p.units[u].rows, n)
 		}
 	} else {
-		p.checks = append(p.checks, n)
+		p.addCheck(n, q.must)
 	}
 	p.rows = append(p.rows, row)
 }
@@ -207,7 +211,7 @@ func (p *Plan) addOwnLists(a *Aircraft) error {
 		step Step
 		asks MissingFact
 	}{
-		{a.TypeCertification, StepTypeCertification, MissingFact{"type_certification", "whether a rated person has confirmed the VFR-day list"}},
+		{a.TypeCertification, StepTypeCertification, MissingFact{"type_certification", "whether the VFR-day list of the aircraft has been entered"}},
 		{a.EquipmentList, StepEquipmentList, MissingFact{"equipment_list", "whether the equipment list has been entered"}},
 		{a.KOEL, StepEquipmentList, MissingFact{"koel", "whether there is a kinds-of-operation equipment list, and whether it has been entered"}},
 		{a.Directives, StepDirective, MissingFact{"directives", "whether the directives have been reviewed for required equipment"}},
@@ -216,6 +220,11 @@ func (p *Plan) addOwnLists(a *Aircraft) error {
 		if on := l.list.OnRecord; on == Unknown || on == No && l.step == StepTypeCertification {
 			l.asks.Fact = "aircraft.configuration." + l.asks.Fact + ".on_record"
 			p.unlisted[l.step] = append(p.unlisted[l.step], l.asks)
+		} else if l.step == StepTypeCertification && !l.list.confirmed() {
+			p.unlisted[l.step] = append(p.unlisted[l.step], MissingFact{
+				"aircraft.configuration.type_certification.confirmed",
+				"who has confirmed the VFR-day list, with which certificate, when and from which document",
+			})
 		}
 		for _, own := range l.list.Rows {
 			if err := p.addOwnRow(own, l.step, a); err != nil {
@@ -225,6 +234,9 @@ func (p *Plan) addOwnLists(a *Aircraft) error {
 	}
 	return nil
 }
+
+// confirmed says whether a list is the whole list, and a rated person has said so.
+func (l *OwnList) confirmed() bool { return l.OnRecord == Yes && l.Confirmed == Yes }
 
 func (p *Plan) addOwnRow(own OwnRow, step Step, a *Aircraft) error {
 	item, ok := p.rules.itemIndex[own.Item]

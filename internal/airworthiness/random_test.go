@@ -205,12 +205,28 @@ func (c care) aircraft(t *rapid.T, r *airworthiness.Ruleset) airworthiness.Aircr
 	if !c.knows(t, "mel authorized") {
 		a.MELAuthorized = airworthiness.Unknown
 	}
+	c.inspections(t, &a)
 	a.Units = c.units(t, r)
 	a.TypeCertification = c.list(t, "type certification")
+	a.TypeCertification.Confirmed = c.truth(t, 100-c.trouble/5, "confirmed")
 	a.EquipmentList = c.list(t, "equipment list")
 	a.KOEL = c.list(t, "koel")
 	a.Directives = c.list(t, "directives")
 	return a
+}
+
+// inspections draws when the aircraft was inspected and tested, on both sides of every limit.
+func (c care) inspections(t *rapid.T, a *airworthiness.Aircraft) {
+	within := func(label string, years int) airworthiness.Fact[airworthiness.Date] {
+		last := airworthiness.DateOf(time.Date(2026-years, 6, 1, 0, 0, 0, 0, time.UTC)) // good through 30 June 2026
+		return drawFact(t, c, label, day("2026-02-10"), last, last-1, day("2026-06-01"), day("2026-06-02"))
+	}
+	a.AnnualInspected, a.ConditionInspected = within("annual", 1), within("condition inspection", 1)
+	a.AltimeterTested, a.TransponderTested = within("altimeter test", 2), within("transponder test", 2)
+	a.ELTInspected = within("ELT inspection", 1)
+	a.ELTBatteryDue = drawFact(t, c, "ELT battery", day("2028-06-30"), day("2026-06-01"), day("2026-05-31"))
+	a.ELTBatteryHours = drawFact(t, c, "ELT battery hours", 0.2, 1, 1.1)
+	a.HoursSinceInspection = drawFact(t, c, "hours since inspection", 41.5, 98.5, 99.5, 100, 108.5, 110)
 }
 
 // usual is what a well-equipped airplane with two seats, two tanks and one engine has, in the catalog's words.
@@ -326,6 +342,7 @@ func (c care) deferral(t *rapid.T) *airworthiness.Deferral {
 	d.MethodDone, d.Placarded = c.truth(t, 80, "method done"), c.truth(t, 80, "placarded")
 	d.Recorded, d.HazardDetermined = c.truth(t, 80, "recorded"), c.truth(t, 80, "hazard")
 	d.RemovedOn = drawFact(t, c, "removed on", day("2026-05-10"), day("2026-01-10"), day("2026-07-01"))
+	d.EntryByRuleText, d.InvolvesMaintenance = chance(t, 40, "by rule text"), c.truth(t, 50, "involves maintenance")
 	d.Until = drawFact(t, c, "until", time.Date(2026, 9, 1, 0, 0, 0, 0, time.UTC), time.Date(2026, 6, 1, 15, 0, 0, 0, time.UTC))
 	if chance(t, 10, "method unstated") {
 		d.Method = airworthiness.MethodUnstated
@@ -350,6 +367,11 @@ func (c care) flight(t *rapid.T, a *airworthiness.Aircraft) airworthiness.Flight
 
 		Occupants: drawFact(t, c, "occupants", 1, 2), Persons: drawFact(t, c, "persons", 1, 2, 3),
 		RequiredCrew: drawFact(t, c, "required crew", 1, 2), AltitudeFt: drawFact(t, c, "altitude", 4500.0, 9000, 10000, 13000, 15500, 18000, 26000),
+
+		ToPlaceOfInspection: c.truth(t, 40, "to inspection"), InstructionProvidedAircraft: c.truth(t, 30, "provided aircraft"),
+		NewlyAcquiredToInstallation: c.truth(t, 20, "newly acquired"),
+		Hours:                       drawFact(t, c, "hours", 1.5, 0.5, 8), WindowHours: drawFact(t, c, "window", 2.0, 12),
+		Operations: airworthiness.Given(slices.DeleteFunc(airworthiness.Vocabulary("operations"), func(string) bool { return !c.bad(t, 12, "operation") })),
 
 		Airspace: c.words(t, "airspace"), Navigation: c.words(t, "navigation"), ATCAuthorized: c.words(t, "atc_authorized"),
 	}

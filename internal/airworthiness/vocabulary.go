@@ -16,11 +16,12 @@ var vocabulary = map[string][]string{
 		"listed-airport-10nm", "gulf-class-e",
 	},
 	"navigation":     {"vor", "gnss"},
+	"operations":     {"cat-ii", "cat-iii", "nvg"},
 	"atc_authorized": {"transponder", "altitude-reporting", "ads-b"},
 }
 
 // Vocabulary lists the words that a fact of an aircraft (category, certificate, basis, engine, cooling) or of a flight
-// (airspace, navigation, atc_authorized) may take. Any other word leaves the fact unknown. The zero answer: no such fact.
+// (airspace, navigation, operations, atc_authorized) may take. Any other word leaves the fact unknown. The zero answer: no such fact.
 func Vocabulary(fact string) []string { return slices.Clone(vocabulary[fact]) }
 
 // wordIs is Unknown for a word that is not in the fact's vocabulary: a slip of the pen must not take rules out of play.

@@ -14,7 +14,15 @@ type Case struct {
 	Aircraft Aircraft `json:"aircraft"`
 	Defects  []Defect `json:"defects,omitempty"`
 	Flight   Flight   `json:"flight"`
+	Policy   Policy   `json:"policy,omitzero"`
 	Expect   *Expect  `json:"expect,omitempty"`
+}
+
+// Policy is how an operator reads the rules where they leave a choice. It never changes what the rules require.
+type Policy struct {
+	// Deactivation says when a deactivation is entered in the maintenance record: "strict", always (AC 91-67A), or
+	// "rule-text", when it involves maintenance (91.213(d)(3)(ii)). Absent means strict.
+	Deactivation string `json:"deactivation,omitempty"`
 }
 
 // Expect is what a case is expected to give; the evaluation does not read it.
@@ -55,6 +63,15 @@ type Facts struct {
 	TypeCertificateApplied string `json:"type_certificate_applied,omitempty"`
 	VORChecked             string `json:"vor_checked,omitempty"`
 
+	AnnualInspected      string   `json:"annual_inspected,omitempty"`
+	ConditionInspected   string   `json:"condition_inspected,omitempty"`
+	HoursSinceInspection *float64 `json:"hours_since_inspection,omitempty"`
+	AltimeterTested      string   `json:"altimeter_tested,omitempty"`
+	TransponderTested    string   `json:"transponder_tested,omitempty"`
+	ELTInspected         string   `json:"elt_inspected,omitempty"`
+	ELTBatteryDue        string   `json:"elt_battery_due,omitempty"`
+	ELTBatteryHours      *float64 `json:"elt_battery_hours,omitempty"`
+
 	USRegistered                *bool `json:"us_registered,omitempty"`
 	PressureOil                 *bool `json:"pressure_oil,omitempty"`
 	AltitudeEngine              *bool `json:"altitude_engine,omitempty"`
@@ -94,11 +111,21 @@ type Unit struct {
 }
 
 // OwnList is one of the aircraft's own documents. OnRecord true: Rows is the whole list; false: there is no such
-// document; absent: nobody has looked. For the type certification list, true means that a rated person has confirmed it.
+// document; absent: nobody has looked. Confirmed is asked of the type certification list only.
 type OwnList struct {
-	OnRecord *bool    `json:"on_record,omitempty"`
-	Document string   `json:"document,omitempty"`
-	Rows     []OwnRow `json:"rows,omitempty"`
+	OnRecord  *bool         `json:"on_record,omitempty"`
+	Document  string        `json:"document,omitempty"`
+	Confirmed *Confirmation `json:"confirmed,omitempty"`
+	Rows      []OwnRow      `json:"rows,omitempty"`
+}
+
+// Confirmation says who has confirmed that a list is what the regulations of the type's certification ask for
+// (91.213(d)(2)(i)). With any of its fields missing it confirms nothing.
+type Confirmation struct {
+	By          string `json:"by,omitempty"`
+	Certificate string `json:"certificate,omitempty"` // kind and number
+	On          string `json:"on,omitempty"`
+	Document    string `json:"document,omitempty"` // from which it was read, such as the type certificate data sheet
 }
 
 // OwnRow is one line of such a document.
@@ -119,15 +146,17 @@ type Defect struct {
 	Deferral *Deferral `json:"deferral,omitempty"`
 }
 
-// Deferral is what has been done so that the item may stay inoperative. An absent step has not been done.
+// Deferral is what has been done so that the item may stay inoperative. An absent step has not been done. Whether a
+// deactivation involves maintenance is a fact: absent, nobody has said.
 type Deferral struct {
-	Method           string     `json:"method,omitempty"`
-	MethodDone       bool       `json:"method_done,omitempty"`
-	Placarded        bool       `json:"placarded,omitempty"`
-	Recorded         bool       `json:"recorded,omitempty"`
-	HazardDetermined bool       `json:"hazard_determined,omitempty"`
-	RemovedOn        string     `json:"removed_on,omitempty"`
-	Until            *time.Time `json:"until,omitempty"`
+	Method              string     `json:"method,omitempty"`
+	MethodDone          bool       `json:"method_done,omitempty"`
+	Placarded           bool       `json:"placarded,omitempty"`
+	Recorded            bool       `json:"recorded,omitempty"`
+	HazardDetermined    bool       `json:"hazard_determined,omitempty"`
+	InvolvesMaintenance *bool      `json:"involves_maintenance,omitempty"`
+	RemovedOn           string     `json:"removed_on,omitempty"`
+	Until               *time.Time `json:"until,omitempty"`
 }
 
 // Flight is one intended flight. An absent fact is unknown, save for those that open a relief: they are claimed or not.
@@ -155,15 +184,21 @@ type FlightFacts struct {
 	ToPlaceOfRepair    bool `json:"to_place_of_repair,omitempty"`
 	RepairImpossible   bool `json:"repair_impossible,omitempty"`
 
+	InstructionProvidedAircraft *bool `json:"instruction_provided_aircraft,omitempty"`
+	ToPlaceOfInspection         bool  `json:"to_place_of_inspection,omitempty"`
+	NewlyAcquiredToInstallation bool  `json:"newly_acquired_to_installation,omitempty"`
+
 	Occupants    *int     `json:"occupants,omitempty"`
 	Persons      *int     `json:"persons,omitempty"`
 	RequiredCrew *int     `json:"required_crew,omitempty"`
 	AltitudeFt   *float64 `json:"altitude_ft,omitempty"`
 	CabinFt      *float64 `json:"cabin_ft,omitempty"`
+	Hours        *float64 `json:"hours,omitempty"` // time in service, from leaving the surface to touching it (14 CFR 1.1)
 
 	Airspace      *[]string `json:"airspace,omitempty"`
 	Navigation    *[]string `json:"navigation,omitempty"`
 	ATCAuthorized []string  `json:"atc_authorized,omitempty"`
+	Operations    []string  `json:"operations,omitempty"` // declared, or not made
 }
 
 // Place is a point of a route: degrees, north and east positive.

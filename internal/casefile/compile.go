@@ -22,7 +22,8 @@ func Compile(c Case, rules *airworthiness.Ruleset) (Question, error) {
 	plan, aircraftErr := CompileAircraft(c.Aircraft, rules, "aircraft.")
 	defects, defectsErr := CompileDefects(c.Defects, c.Aircraft.Configuration, rules)
 	flight, flightErr := CompileFlight(c.Flight, c.Aircraft.Facts)
-	if err := Join(aircraftErr, defectsErr, flightErr); err != nil {
+	policyErr := c.Policy.apply(defects)
+	if err := Join(aircraftErr, defectsErr, flightErr, policyErr); err != nil {
 		return Question{}, err
 	}
 	return Question{plan, defects, flight}, nil
@@ -63,6 +64,7 @@ func compileFacts(f Facts, prefix string, bad *Faults) airworthiness.Aircraft {
 		ReplaceableFuses: truth(f.ReplaceableFuses), MMELExists: truth(f.MMELExists),
 		MELAuthorized: truth(f.MELAuthorized), AltitudeReportingCalibrated: truth(f.AltitudeReportingCalibrated),
 	}
+	compileInspections(&a, f, prefix, bad)
 	for _, w := range []struct{ fact, word string }{
 		{"category", f.Category}, {"certificate", f.Certificate}, {"basis", f.Basis}, {"engine", f.Engine}, {"cooling", f.Cooling},
 	} {
@@ -131,6 +133,7 @@ func compileConfiguration(a *airworthiness.Aircraft, c Configuration, rules *air
 		return compileList(prefix+name+".", l, known, bad)
 	}
 	a.TypeCertification = list("type_certification", c.TypeCertification)
+	a.TypeCertification.Confirmed = compileConfirmation(c.TypeCertification.Confirmed, prefix+"type_certification.confirmed.", bad)
 	a.EquipmentList = list("equipment_list", c.EquipmentList)
 	a.KOEL = list("koel", c.KOEL)
 	a.Directives = list("directives", c.Directives)
@@ -213,8 +216,9 @@ func compileDeferral(d *Deferral, at string, bad *Faults) *airworthiness.Deferra
 	c := airworthiness.Deferral{
 		MethodDone: airworthiness.TruthOf(d.MethodDone), Placarded: airworthiness.TruthOf(d.Placarded),
 		Recorded: airworthiness.TruthOf(d.Recorded), HazardDetermined: airworthiness.TruthOf(d.HazardDetermined),
-		RemovedOn: compileDate(at+"deferral.removed_on", d.RemovedOn, bad),
-		Until:     fact(d.Until),
+		RemovedOn:           compileDate(at+"deferral.removed_on", d.RemovedOn, bad),
+		InvolvesMaintenance: truth(d.InvolvesMaintenance),
+		Until:               fact(d.Until),
 	}
 	switch d.Method {
 	case "removed":
@@ -244,6 +248,7 @@ func CompileFlight(f Flight, aircraft Facts) (airworthiness.Flight, error) {
 		AltitudeFt: fact(f.AltitudeFt), CabinFt: fact(f.CabinFt),
 		Airspace: fact(f.Airspace), Navigation: fact(f.Navigation), ATCAuthorized: airworthiness.Given(f.ATCAuthorized),
 	}
+	compileOperation(&e, f)
 	switch f.Rules {
 	case "ifr":
 		e.IFR = airworthiness.Yes
@@ -278,7 +283,7 @@ func checkFlightFacts(f Flight, aircraft Facts, bad *Faults) {
 		fact  string
 		words *[]string
 	}{
-		{"airspace", f.Airspace}, {"navigation", f.Navigation}, {"atc_authorized", &f.ATCAuthorized},
+		{"airspace", f.Airspace}, {"navigation", f.Navigation}, {"atc_authorized", &f.ATCAuthorized}, {"operations", &f.Operations},
 	} {
 		if l.words == nil {
 			continue
@@ -291,6 +296,7 @@ func checkFlightFacts(f Flight, aircraft Facts, bad *Faults) {
 		bad.Add("flight.occupants", "at-most-seats", "there are more persons aged two or more than seats",
 			"correct occupants, or the aircraft's seats: a place on the floor that serves as a seat counts as one")
 	}
+	checkHours(f, bad)
 	if l := f.Light; l != nil {
 		if l.Day != nil && l.Night != nil && !*l.Day && !*l.Night {
 			bad.Add("flight.light", "day-or-night", "the flight is neither by day nor at night", "say that some part of it is one or the other")

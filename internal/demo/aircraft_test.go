@@ -30,10 +30,14 @@ func TestAnUnknownAircraftIsRefused(t *testing.T) {
 }
 
 // unknowable names the facts that an aircraft has no answer to: an aircraft without an engine is not cooled, and one
-// without a VOR receiver has none checked.
+// without a VOR receiver has none checked. An aircraft has an annual inspection or a condition inspection, not both.
 var unknowable = map[string][]string{
-	"glider":      {"Cooling", "VORChecked"},
-	"light-sport": {"VORChecked"},
+	"glider":      {"Cooling", "VORChecked", "ConditionInspected", "ELTInspected", "ELTBatteryDue", "ELTBatteryHours"},
+	"light-sport": {"VORChecked", "AnnualInspected"},
+	"trainer":     {"ConditionInspected"},
+	"retractable": {"ConditionInspected"},
+	"electric":    {"ConditionInspected"},
+	"mel":         {"ConditionInspected"},
 }
 
 func TestEveryFactIsFilled(t *testing.T) {

@@ -203,14 +203,17 @@ func (s *Story) readDocument(value string) error {
 	if err != nil {
 		return err
 	}
-	record, ok := map[string]*bool{"on-record": yes(true), "none": yes(false), "unknown": nil}[right]
-	if !ok {
-		return fmt.Errorf("a document is on-record, none or unknown, not %q", right)
+	record, ok := map[string]*bool{"on-record": yes(true), "unconfirmed": yes(true), "none": yes(false), "unknown": nil}[right]
+	if !ok || right == "unconfirmed" && name != "type_certification" {
+		return fmt.Errorf("a document is on-record, none or unknown, or the type certification list unconfirmed, not %q", right)
 	}
 	return s.changeList(name, func(l *casefile.OwnList) error {
 		l.OnRecord = record
-		if right != "on-record" {
+		if record == nil || !*record {
 			l.Rows = nil
+		}
+		if right != "on-record" {
+			l.Confirmed = nil
 		}
 		return nil
 	})

@@ -20,7 +20,8 @@ func TestTheOrdinaryFlight(t *testing.T) {
 		Light:   &casefile.Light{Day: ptr(true), Night: ptr(false), SunsetToSunrise: ptr(false)},
 		FlightFacts: casefile.FlightFacts{
 			ForHire: ptr(false), OverWater: ptr(false), Controlled: ptr(false), InAlaska: ptr(false),
-			Occupants: ptr(1), Persons: ptr(1), RequiredCrew: ptr(1), AltitudeFt: ptr(3000.0), Airspace: &[]string{},
+			InstructionProvidedAircraft: ptr(false),
+			Occupants:                   ptr(1), Persons: ptr(1), RequiredCrew: ptr(1), AltitudeFt: ptr(3000.0), Airspace: &[]string{},
 		},
 	}
 	if have := tell(t).Flight; !reflect.DeepEqual(have, want) {
@@ -54,6 +55,9 @@ func TestEveryFactOfAFlightHasAWord(t *testing.T) {
 		"controlled_airspace": {"controlled-airspace", "not controlled-airspace"},
 		"below_2500_agl":      {"below-2500-agl", "not below-2500-agl"}, "in_alaska": {"in-alaska", "in-alaska unknown"},
 		"dark": {"dark", "not dark"}, "over_30_minutes_above_12500": {"over-30-minutes-above-12500", "not over-30-minutes-above-12500"},
+		"instruction_provided_aircraft": {"instruction-provided-aircraft", "instruction-provided-aircraft unknown"},
+		"to_place_of_inspection":        {"to-place-of-inspection", ""}, "newly_acquired_to_installation": {"newly-acquired-to-installation", ""},
+		"hours": {"hours 1.5", "hours 0.5"}, "operations": {"operations cat-ii/nvg", "operations none"},
 		"only_required_crew": {"only-required-crew", ""}, "training_within_50nm": {"training-within-50nm", ""},
 		"to_place_of_repair": {"to-place-of-repair", ""}, "repair_impossible": {"repair-impossible", ""},
 		"occupants": {"occupants 3, persons 1", "occupants unknown, persons 1"}, "persons": {"persons 4", "persons unknown"},

@@ -19,13 +19,14 @@ func (s *Story) Case(find func(name string) (casefile.Aircraft, error)) (casefil
 	if err != nil {
 		return casefile.Case{}, fmt.Errorf("%s: %w", s.at(), err)
 	}
+	inspect(&a.Facts, s.flight.Departs)
 	for _, change := range s.changes {
 		if err := change(&a); err != nil {
 			return casefile.Case{}, fmt.Errorf("%s: %w", s.at(), err)
 		}
 	}
 	return casefile.Case{
-		Story: s.Title, Source: s.Source, Aircraft: a, Defects: s.defects(a.Configuration), Flight: s.flight,
+		Story: s.Title, Source: s.Source, Aircraft: a, Defects: s.defects(a.Configuration), Flight: s.flight, Policy: s.policy,
 	}, nil
 }
 

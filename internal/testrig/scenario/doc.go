@@ -30,7 +30,13 @@
 //	add:          ID = ITEM [also ITEM/ITEM] [serves N/N] [needs ID/ID]; a further unit
 //	units:        complete, incomplete or unknown: whether the list of units is the whole list
 //	document:     NAME = on-record, none or unknown; NAME is type_certification, equipment_list, koel or directives.
-//	              A document that is none or unknown has no rows
+//	              A document that is none or unknown has no rows. The type_certification list may also be unconfirmed:
+//	              on record with its rows, but no rated person has confirmed it
+//	inspections:  WORD VALUE, separated by commas; the words are annual, condition, altimeter, transponder, elt and
+//	              elt-battery with a date, hours (since the last annual or 100-hour inspection) and elt-battery-hours
+//	              with a number, each or unknown. What is not named here is in order on the day of the flight: annual
+//	              and condition inspection and that of the ELT 90 days before, altimeter and transponder tested 300 days
+//	              before, 41.5 hours since, the ELT's battery good for 400 days more and used for 0.2 hours
 //	on-list:      NAME = ITEM N [for KIND/KIND]; a further row of a document
 //	off-list:     NAME = ITEM; the rows of that item are struck
 //
@@ -40,7 +46,8 @@
 //	              or else an item of the catalog. Then, separated by commas, what has been done: deactivated,
 //	              removed [DATE], to be deactivated, to be removed, out of use, placarded, recorded, hazard determined,
 //	              until DATE (that day included). The squawk is known by its subject; a second one on the same subject
-//	              by the subject and "-2"
+//	              by the subject and "-2". A deactivation involves maintenance or has no maintenance; else nobody has said
+//	policy:       strict or rule-text: when a deactivation is entered in the maintenance record
 //
 // The flight, on one line:
 //
@@ -50,13 +57,14 @@
 //
 // The further words are those of the flight's facts. A fact alone is so, after "not" it is not so, and before "unknown"
 // nobody has said: for-hire, over-water, controlled-airspace, below-2500-agl, in-alaska, dark,
-// over-30-minutes-above-12500. A claim is made or not: only-required-crew, training-within-50nm, to-place-of-repair,
-// repair-impossible. Followed by a number or "unknown": occupants (aged two or more), persons (all aboard),
-// required-crew, altitude (ft MSL), cabin (ft). Followed by a list a/b, "none" or "unknown": airspace, navigates,
-// atc-authorized. Followed by a date: date (departure), ends.
+// over-30-minutes-above-12500, instruction-provided-aircraft. A claim is made or not: only-required-crew, training-within-50nm, to-place-of-repair,
+// repair-impossible, to-place-of-inspection,
+// newly-acquired-to-installation. Followed by a number or "unknown": occupants (aged two or more), persons (all aboard),
+// required-crew, altitude (ft MSL), cabin (ft), hours (time in service). Followed by a list a/b, "none" or "unknown": airspace, navigates,
+// atc-authorized, operations. Followed by a date: date (departure), ends.
 //
 // A flight that says nothing else leaves by day under VFR on 2027-01-15 and lands two hours later. It is not for hire,
-// not over water, not in Alaska, outside designated and controlled airspace, no higher than 3,000 ft, with one occupant,
+// not over water, not in Alaska, no instruction in an aircraft that the instructor provides, outside designated and controlled airspace, no higher than 3,000 ft, with one occupant,
 // who is the one required crewmember. Persons are as many as occupants unless stated. What is not named here is unknown.
 //
 // What must come of it:

@@ -23,6 +23,7 @@ func ordinaryFlight() casefile.Flight {
 	f.ForHire, f.OverWater, f.Controlled, f.InAlaska = yes(false), yes(false), yes(false), yes(false)
 	f.Occupants, f.Persons, f.RequiredCrew = &one, &one, &one
 	f.AltitudeFt, f.Airspace = &altitude, &[]string{}
+	f.InstructionProvidedAircraft = yes(false)
 	f.Departs, _ = at(ordinaryDate, departureHour)
 	f.Arrives, _ = at(ordinaryDate, arrivalHour)
 	return f
@@ -57,6 +58,11 @@ var flightWords = map[string]string{
 
 	"only-required-crew": "only_required_crew", "training-within-50nm": "training_within_50nm",
 	"to-place-of-repair": "to_place_of_repair", "repair-impossible": "repair_impossible",
+
+	"instruction-provided-aircraft": "instruction_provided_aircraft", "to-place-of-inspection": "to_place_of_inspection",
+	"newly-acquired-to-installation": "newly_acquired_to_installation",
+
+	"hours": "hours", "operations": "operations",
 
 	"occupants": "occupants", "persons": "persons", "required-crew": "required_crew",
 	"altitude": "altitude_ft", "cabin": "cabin_ft",

@@ -61,7 +61,7 @@ func TestParseRefuses(t *testing.T) {
 		{"a unit with a word left", with("add: x = dme serves"), `f:8: nothing after "serves"`},
 		{"units of no sort", with("units: many"), `f:8: units are complete, incomplete or unknown, not "many"`},
 		{"a document that there is not", with("document: logbook = none"), `f:8: no such document "logbook"`},
-		{"a document of no sort", with("document: koel = lost"), `f:8: a document is on-record, none or unknown, not "lost"`},
+		{"a document of no sort", with("document: koel = lost"), `f:8: a document is on-record, none or unknown, or the type certification list unconfirmed, not "lost"`},
 		{"a list row without number", with("on-list: koel = dme"), `f:8: want NAME = ITEM N [for KIND/KIND], have "koel = dme"`},
 		{"a list row of none", with("on-list: koel = dme 0"), `f:8: want a number from 1, have "0"`},
 		{"a squawk of no kind", with("given: dme"), `f:8: want SUBJECT inoperative, condition or unstated, have "dme"`},

@@ -70,6 +70,9 @@ func readDone(d *casefile.Deferral, part string) error {
 	case "recorded":
 		d.Recorded = true
 		return nil
+	case "involves maintenance", "no maintenance":
+		d.InvolvesMaintenance = yes(part == "involves maintenance")
+		return nil
 	case "hazard determined":
 		d.HazardDetermined = true
 		return nil
