@@ -17,6 +17,7 @@ const (
 	ofUnits                 // aircraft and flight together, such as which units work: once a determination
 	ofDeferral              // one deferral: once for all flights
 	ofLapse                 // one deferral and the flight that it must outlast
+	ofSet                   // one deferral beside the other squawks
 	owners
 )
 
@@ -88,6 +89,10 @@ func (r *Ruleset) parseCondition(key string) (condition, error) {
 		c.owner, c.lapse = ofLapse, notLapsed
 		return c, wrap(key, noArgument(arg))
 	}
+	if name == "hazard-considered" {
+		c.owner = ofSet
+		return c, wrap(key, noArgument(arg))
+	}
 	return c, r.parseUnitCondition(&c, name, arg)
 }
 
@@ -142,7 +147,7 @@ func noArgument(arg string) error {
 
 // ConditionNames lists every condition that the engine gives a meaning to, sorted.
 func ConditionNames() []string {
-	names := []string{"installed", "works", "removed-within", "vor-checked-within", "not-lapsed"}
+	names := []string{"installed", "works", "removed-within", "vor-checked-within", "not-lapsed", "hazard-considered"}
 	for n := range aircraftConditions {
 		names = append(names, n)
 	}

@@ -14,7 +14,10 @@ type Case struct {
 	Aircraft Aircraft `json:"aircraft"`
 	Defects  []Defect `json:"defects,omitempty"`
 	Flight   Flight   `json:"flight"`
-	Expect   *Expect  `json:"expect,omitempty"`
+
+	CompanyRules []CompanyRule `json:"company_rules,omitempty"`
+
+	Expect *Expect `json:"expect,omitempty"`
 }
 
 // Expect is what a case is expected to give; the evaluation does not read it.
@@ -126,6 +129,7 @@ type Deferral struct {
 	Placarded        bool       `json:"placarded,omitempty"`
 	Recorded         bool       `json:"recorded,omitempty"`
 	HazardDetermined bool       `json:"hazard_determined,omitempty"`
+	HazardConsidered []string   `json:"hazard_considered,omitempty"` // the other open squawks that it was determined in view of
 	RemovedOn        string     `json:"removed_on,omitempty"`
 	Until            *time.Time `json:"until,omitempty"`
 }

@@ -19,10 +19,11 @@ type Question struct {
 
 // Compile turns a case into the engine's words. The error, if any, is of kind invalid and names every faulty field.
 func Compile(c Case, rules *airworthiness.Ruleset) (Question, error) {
+	rules, companyErr := CompileCompanyRules(c.CompanyRules, rules)
 	plan, aircraftErr := CompileAircraft(c.Aircraft, rules, "aircraft.")
 	defects, defectsErr := CompileDefects(c.Defects, c.Aircraft.Configuration, rules)
 	flight, flightErr := CompileFlight(c.Flight, c.Aircraft.Facts)
-	if err := Join(aircraftErr, defectsErr, flightErr); err != nil {
+	if err := Join(companyErr, aircraftErr, defectsErr, flightErr); err != nil {
 		return Question{}, err
 	}
 	return Question{plan, defects, flight}, nil
@@ -213,8 +214,9 @@ func compileDeferral(d *Deferral, at string, bad *Faults) *airworthiness.Deferra
 	c := airworthiness.Deferral{
 		MethodDone: airworthiness.TruthOf(d.MethodDone), Placarded: airworthiness.TruthOf(d.Placarded),
 		Recorded: airworthiness.TruthOf(d.Recorded), HazardDetermined: airworthiness.TruthOf(d.HazardDetermined),
-		RemovedOn: compileDate(at+"deferral.removed_on", d.RemovedOn, bad),
-		Until:     fact(d.Until),
+		HazardConsidered: d.HazardConsidered,
+		RemovedOn:        compileDate(at+"deferral.removed_on", d.RemovedOn, bad),
+		Until:            fact(d.Until),
 	}
 	switch d.Method {
 	case "removed":
