@@ -44,6 +44,8 @@ func (o *Origin) discord(next *Origin) string {
 	switch {
 	case o.To == 0 && next.From == 0:
 		return "stands twice"
+	case next.From == 0:
+		return fmt.Sprintf("has two versions in force before %s", o.To)
 	case o.To == 0 || next.From < o.To:
 		return fmt.Sprintf("has two versions in force on %s", next.From)
 	case next.From > o.To:

@@ -24,8 +24,12 @@ func (s *Story) Case(find func(name string) (casefile.Aircraft, error)) (casefil
 			return casefile.Case{}, fmt.Errorf("%s: %w", s.at(), err)
 		}
 	}
+	defects := s.defects(a.Configuration)
+	if err := s.consider(defects); err != nil {
+		return casefile.Case{}, fmt.Errorf("%s: %w", s.at(), err)
+	}
 	return casefile.Case{
-		Story: s.Title, Source: s.Source, Aircraft: a, Defects: s.defects(a.Configuration), Flight: s.flight,
+		Story: s.Title, Source: s.Source, Aircraft: a, Defects: defects, Flight: s.flight, CompanyRules: s.company,
 	}, nil
 }
 

@@ -42,6 +42,14 @@
 //	              until DATE (that day included). The squawk is known by its subject; a second one on the same subject
 //	              by the subject and "-2"
 //
+//	considered:   all: every hazard determination was made in view of every other squawk of the story. Or
+//	              SUBJECT = OTHER/OTHER: that of one squawk in view of these others. Without, in view of none
+//
+// The organization's own rules:
+//
+//	company:      ID = ITEM QUANTITY, ID = must CONDITION or ID = note, then "when CONDITIONS", "from DATE", "to DATE" as
+//	              far as wanted; the id begins with "company-"
+//
 // The flight, on one line:
 //
 //	flight:       LIGHT RULES, then words separated by commas. LIGHT is day, dusk (from sunset to the end of civil

@@ -22,7 +22,11 @@ type Story struct {
 	Aircraft string
 	changes  []change
 	squawks  []squawk
-	flight   casefile.Flight
+
+	considered []consideration
+	company    []casefile.CompanyRule
+
+	flight casefile.Flight
 
 	verdict    string
 	refused    []string
@@ -112,6 +116,8 @@ var (
 		"on-list":     (*Story).readOnList,
 		"off-list":    (*Story).readOffList,
 		"given":       (*Story).readGiven,
+		"considered":  (*Story).readConsidered,
+		"company":     (*Story).readCompany,
 		"flight":      (*Story).readFlight,
 		"then":        (*Story).readThen,
 		"because":     (*Story).readBecause,
