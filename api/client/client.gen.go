@@ -365,6 +365,7 @@ func (e RuleStatus) Valid() bool {
 // Defines values for RuleTable.
 const (
 	Eligibility       RuleTable = "eligibility"
+	Interactions      RuleTable = "interactions"
 	Procedure         RuleTable = "procedure"
 	Reliefs           RuleTable = "reliefs"
 	Requirements      RuleTable = "requirements"
@@ -375,6 +376,8 @@ const (
 func (e RuleTable) Valid() bool {
 	switch e {
 	case Eligibility:
+		return true
+	case Interactions:
 		return true
 	case Procedure:
 		return true
@@ -592,6 +595,9 @@ type Category string
 
 // Certificate Kind of airworthiness certificate.
 type Certificate string
+
+// CompanyRule One row of an organization's own rules. It asks for equipment or for a condition, and can only restrict.
+type CompanyRule = casefile.CompanyRule
 
 // Configuration What is installed in an aircraft and what its own documents require.
 type Configuration = casefile.Configuration

@@ -18,6 +18,7 @@ const (
 	ofRecords               // the aircraft's inspections and the flight: once a determination
 	ofDeferral              // one deferral: once for all flights
 	ofLapse                 // one deferral and the flight that it must outlast
+	ofSet                   // one deferral beside the other squawks
 	owners
 )
 
@@ -95,6 +96,10 @@ func (r *Ruleset) parseCondition(key string) (condition, error) {
 		c.owner, c.lapse = ofLapse, notLapsed
 		return c, wrap(key, noArgument(arg))
 	}
+	if name == "hazard-considered" {
+		c.owner = ofSet
+		return c, wrap(key, noArgument(arg))
+	}
 	return c, r.parseUnitCondition(&c, name, arg)
 }
 
@@ -149,7 +154,7 @@ func noArgument(arg string) error {
 
 // ConditionNames lists every condition that the engine gives a meaning to, sorted.
 func ConditionNames() []string {
-	names := []string{"installed", "works", "removed-within", "vor-checked-within", "not-lapsed"}
+	names := []string{"installed", "works", "removed-within", "vor-checked-within", "not-lapsed", "hazard-considered"}
 	for n := range aircraftConditions {
 		names = append(names, n)
 	}

@@ -6,7 +6,11 @@ func (p *Plan) judgeDefect(d *Determination, s *subject, short []shortRow, f *Pr
 		return
 	}
 	if p.rules.asks(StepPath) {
-		d.record(p.path, s.place)
+		path := p.path
+		if p.rules.datedPath {
+			path = p.pathOn(f.On)
+		}
+		d.record(path, s.place)
 	}
 	if p.bound == Yes {
 		p.judgeUnderMEL(d, s, short[s.from:s.to], f)
@@ -60,10 +64,11 @@ func (p *Plan) item(s *subject) (int, bool) {
 	return i, ok
 }
 
-// judgeUnderMEL reports what no MEL may allow: items required by the operating rules or by a directive (91.213(b)).
+// judgeUnderMEL reports what no MEL may allow: items required by the operating rules or by a directive (91.213(b)), or by
+// the organization's own rules.
 func (p *Plan) judgeUnderMEL(d *Determination, s *subject, short []shortRow, f *PreparedFlight) {
 	for i := range short {
-		if step := p.rows[short[i].row].step; step == StepRegulation || step == StepDirective {
+		if step := p.rows[short[i].row].step; step == StepRegulation || step == StepCompany || step == StepDirective {
 			p.judgeRow(d, &short[i], s.place, f)
 		}
 	}
@@ -80,7 +85,7 @@ func (p *Plan) judgeRows(d *Determination, s *subject, short []shortRow, f *Prep
 	}
 	for step := StepTypeCertification; step <= StepDirective; step++ {
 		switch {
-		case found[step]:
+		case found[step] || step == StepCompany && !p.rules.company:
 		case s.unit < 0:
 			d.next(step, s.place).source = fromSubject // no unit is on record: the rows cannot be counted
 		case p.listed(step):
@@ -94,11 +99,15 @@ func (p *Plan) judgeRows(d *Determination, s *subject, short []shortRow, f *Prep
 // listed says whether all that a step asks about is on record: the rules always are, the aircraft's own lists may not be.
 func (p *Plan) listed(step Step) bool { return len(p.unlisted[step]) == 0 }
 
-// judgeProcedure asks for the steps of (d)(3), (d)(4) and 91.405(c).
+// judgeProcedure asks for the steps of (d)(3), (d)(4) and 91.405(c), and what the squawk does together with the others.
 func (p *Plan) judgeProcedure(d *Determination, s *subject, f *PreparedFlight) {
 	state := d.state.or(s.deferred)
 	for _, i := range p.rules.byOwner[ofLapse] {
 		state.put(i, p.rules.conditions[i].lapse(s.Deferral, &f.Flight))
+	}
+	together := p.together(d, s, f)
+	for _, i := range p.rules.byOwner[ofSet] {
+		state.put(i, together.considered)
 	}
 	var found, asked [steps]bool
 	for i := range p.rules.procedure {
@@ -112,6 +121,9 @@ func (p *Plan) judgeProcedure(d *Determination, s *subject, f *PreparedFlight) {
 		}
 		finding := d.next(row.step, s.place)
 		finding.source, finding.row = fromProcedure, int32(i)
+		if p.rules.conditions[row.must].owner == ofSet {
+			finding.Need, finding.Have = s.set.others, s.set.considered
+		}
 		finding.open = row.when.open(&state)
 		switch undone := state.no.has(row.must); {
 		case !undone:
@@ -121,6 +133,7 @@ func (p *Plan) judgeProcedure(d *Determination, s *subject, f *PreparedFlight) {
 		}
 		found[row.step] = true
 	}
+	found[StepHazard] = p.judgeTogether(d, s, together, f) || found[StepHazard]
 	for step := StepDisposition; step <= StepLapse; step++ {
 		if asked[step] && !found[step] {
 			d.pass(step, s.place)

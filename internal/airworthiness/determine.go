@@ -29,6 +29,10 @@ func (p *Plan) judge(d *Determination, s *Standing, f *PreparedFlight) {
 	if s.plan != p {
 		return
 	}
+	if f.rules != p.rules {
+		p.judgeAnew(d, s, f)
+		return
+	}
 	d.Order = append(d.Order, s.order...)
 	d.state = s.state.or(f.state)
 	p.settleDates(d, s, f)
@@ -42,6 +46,12 @@ func (p *Plan) judge(d *Determination, s *Standing, f *PreparedFlight) {
 	}
 	d.pass(StepPilot, -1).Outcome = OutcomeNoted
 	d.Verdict = d.worst()
+}
+
+// judgeAnew judges a flight that another ruleset has prepared: its conditions are not those of this one.
+func (p *Plan) judgeAnew(d *Determination, s *Standing, f *PreparedFlight) {
+	prepared := p.rules.Prepare(f.Flight)
+	p.Judge(d, s, &prepared)
 }
 
 // settleDates evaluates the conditions that speak of units and hang on the date of the flight.

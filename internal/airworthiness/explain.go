@@ -52,6 +52,11 @@ func (p *Plan) Explain(f *Finding) Explanation {
 	case fromProcedure:
 		e.setOrigin(&p.rules.procedure[f.row].Origin)
 		e.Says = map[Outcome]string{OutcomeUndone: "Not done yet.", OutcomeUnknown: "Not known to be done."}[f.Outcome]
+		if f.Need >= 0 {
+			e.Says = fmt.Sprintf("It considers %d of the %d other open squawks that are, or may be, about equipment.", f.Have, f.Need)
+		}
+	case fromInteraction:
+		p.explainInteraction(&e, f)
 	case fromRow:
 		p.explainRow(&e, f)
 	}
@@ -200,34 +205,6 @@ func (c *condition) fill(s string) string {
 	return strings.NewReplacer("{}", strings.ReplaceAll(item, "-", " "), "{days}", days, "{key}", item).Replace(s)
 }
 
-// Rule is one compiled row of regulation, for people who browse the book.
-type Rule struct {
-	Table string
-	Origin
-}
-
-// Rules lists every row of regulation with its citation, table by table.
-func (r *Ruleset) Rules() []Rule {
-	var rules []Rule
-	for i := range r.eligibility {
-		rules = append(rules, Rule{"eligibility", r.eligibility[i].Origin})
-	}
-	for i := range r.requirements {
-		table := "requirements"
-		if r.requirements[i].prefill {
-			table = "type_certification"
-		}
-		rules = append(rules, Rule{table, r.requirements[i].Origin})
-	}
-	for i := range r.reliefs {
-		rules = append(rules, Rule{"reliefs", r.reliefs[i].Origin})
-	}
-	for i := range r.procedure {
-		rules = append(rules, Rule{"procedure", r.procedure[i].Origin})
-	}
-	return rules
-}
-
 // RowID names the row of a finding, or its step where no row decided.
 func (p *Plan) RowID(f *Finding) string {
 	switch {
@@ -239,6 +216,8 @@ func (p *Plan) RowID(f *Finding) string {
 		return p.rows[f.row].ID
 	case f.source == fromProcedure:
 		return p.rules.procedure[f.row].ID
+	case f.source == fromInteraction:
+		return p.rules.interactions[f.row].ID
 	default:
 		return stepNames[f.Step]
 	}

@@ -210,10 +210,11 @@ const (
 // Deferral is what has been done so that an inoperative item may stay.
 type Deferral struct {
 	Method           Method
-	MethodDone       Truth // it has in fact been removed, or deactivated
-	Placarded        Truth // 91.213(d)(3): cockpit control placarded, or "Inoperative"
-	Recorded         Truth // entry under 43.9
-	HazardDetermined Truth // 91.213(d)(4), by a person certificated and appropriately rated
+	MethodDone       Truth    // it has in fact been removed, or deactivated
+	Placarded        Truth    // 91.213(d)(3): cockpit control placarded, or "Inoperative"
+	Recorded         Truth    // entry under 43.9
+	HazardDetermined Truth    // 91.213(d)(4), by a person certificated and appropriately rated
+	HazardConsidered []string // IDs of the other open squawks that the determination was made in view of
 	RemovedOn        Fact[Date]
 	Until            Fact[time.Time] // ends at the next required inspection (91.405(c)) or earlier
 

@@ -46,6 +46,7 @@ const (
 	fromProcedure
 	fromDate    // the flight gives no date
 	fromSubject // the squawk names no installed unit
+	fromInteraction
 )
 
 // Determination is the answer for a set of defects and a flight. Reuse one to avoid allocation. Until Determine has

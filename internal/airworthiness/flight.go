@@ -1,15 +1,17 @@
 package airworthiness
 
-// PreparedFlight is a flight whose conditions have been evaluated. It may be kept and used with many plans.
+// PreparedFlight is a flight whose conditions have been evaluated. It may be kept and used with many plans; with a plan of
+// another ruleset it is prepared anew each time.
 type PreparedFlight struct {
 	Flight
+	rules   *Ruleset // by which it was prepared
 	state   state
 	lastDay Date // on which its window ends
 }
 
 // Prepare evaluates every flight condition once.
 func (r *Ruleset) Prepare(f Flight) PreparedFlight {
-	p := PreparedFlight{Flight: f, lastDay: DateOf(f.Ends)}
+	p := PreparedFlight{Flight: f, rules: r, lastDay: DateOf(f.Ends)}
 	for _, i := range r.byOwner[ofFlight] {
 		p.state.put(i, r.conditions[i].flight(&p.Flight))
 	}

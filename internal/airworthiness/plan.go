@@ -47,6 +47,8 @@ type planUnit struct {
 	serves uint64
 	rows   []int32 // rows that this unit, or one that needs it, helps to satisfy
 	fells  []int32 // units that do not work without this one, however far down the line
+	sides  sides   // of the rows on two squawks, on which it stands
+	takes  sides   // the same, with the units that it fells
 }
 
 // Plan compiles one aircraft. Units or own rows that name an unknown item are errors: the caller must have checked.
@@ -76,6 +78,7 @@ func (r *Ruleset) Plan(a *Aircraft) (*Plan, error) {
 	if err := p.chainUnits(a.Units); err != nil {
 		return nil, err
 	}
+	p.settleSides()
 	p.settlePath()
 	p.settleSpare()
 	return p, nil
@@ -263,36 +266,49 @@ func (p *Plan) addOwnRow(own OwnRow, step Step, a *Aircraft) error {
 	return nil
 }
 
-// settlePath decides once whether 91.213(d) is open: not where an MEL governs, and only for the classes of (d)(1).
+// settlePath decides once whether 91.213(d) is open: it hangs on the aircraft alone, save where a class of (d)(1) is not
+// the same at all times.
 func (p *Plan) settlePath() {
 	p.bound = p.facts.truth(p.rules.melBound)
-	p.path = blank
-	p.path.Step = StepPath
 	if !p.rules.asks(StepPath) {
-		p.bound, p.path.Outcome, p.path.Verdict = No, OutcomePassed, Clear
-		return
+		p.bound = No
+	}
+	p.path = p.pathOn(0)
+}
+
+// pathOn decides whether 91.213(d) is open on a date: not where an MEL governs, and only for the classes of (d)(1).
+func (p *Plan) pathOn(on Date) Finding {
+	path := blank
+	path.Step = StepPath
+	if !p.rules.asks(StepPath) {
+		path.Outcome, path.Verdict = OutcomePassed, Clear
+		return path
 	}
 	if p.bound != No { // an MEL comes first: the classes of (d)(1) bind only those who have none
 		if p.bound == Unknown {
-			p.path.open.set(p.rules.melBound)
+			path.open.set(p.rules.melBound)
 		}
-		return
+		return path
 	}
-	p.path.Outcome, p.path.Verdict = OutcomeBreached, Grounded
+	path.Outcome, path.Verdict = OutcomeBreached, Grounded
 	for i := range p.rules.eligibility {
-		when := &p.rules.eligibility[i].when
-		switch when.holds(&p.facts) {
+		row := &p.rules.eligibility[i]
+		if !row.inForce(on) {
+			continue
+		}
+		switch row.when.holds(&p.facts) {
 		case Yes:
-			p.path = blank
-			p.path.Step, p.path.Outcome, p.path.Verdict = StepPath, OutcomePassed, Clear
-			p.path.source, p.path.row = fromEligibility, int32(i)
-			return
+			path = blank
+			path.Step, path.Outcome, path.Verdict = StepPath, OutcomePassed, Clear
+			path.source, path.row = fromEligibility, int32(i)
+			return path
 		case Unknown:
-			p.path.Outcome, p.path.Verdict = OutcomeUnknown, Undetermined
-			p.path.open = p.path.open.or(when.open(&p.facts))
+			path.Outcome, path.Verdict = OutcomeUnknown, Undetermined
+			path.open = path.open.or(row.when.open(&p.facts))
 		case No:
 		}
 	}
+	return path
 }
 
 // settleSpare finds the rows that matter even when nothing has failed.

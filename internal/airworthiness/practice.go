@@ -42,6 +42,7 @@ var mayBeAsked = [steps][]string{
 	StepTypeCertification: {askedAlways, askedAsFlown, askedReferred},
 	StepEquipmentList:     {askedAlways, askedAsFlown, askedReferred},
 	StepRegulation:        {askedAsFlown},
+	StepCompany:           {askedAsFlown},
 	StepDirective:         {askedAlways, askedAsFlown},
 	StepDisposition:       {askedYes, askedNo},
 	StepHazard:            {askedYes, askedNo},

@@ -25,6 +25,11 @@ type Ruleset struct {
 	requirements []requirement
 	procedure    []procedure
 	reliefs      []relief
+	interactions []interaction
+	itemSides    []sides // item -> where a squawk on it stands, when no unit is on record
+	company      bool    // an organization has added rows of its own
+	datedPath    bool    // the classes of eligibility are not the same at all times
+	book         []Rule  // the rows as written
 
 	byOwner          [owners][]int // conditions by what settles them
 	flightConditions mask
@@ -114,6 +119,19 @@ func Compile(t Tables) (*Ruleset, error) {
 	r.compilePractice(t.Practice, collect)
 	r.compileTerms(t.Terms, collect)
 	r.compileRows(t, collect)
+	r.compileInteractions(t.Interactions, collect)
+	checkVersions(origins(t.Interactions, func(r *InteractionRow) Origin { return r.Origin }), collect)
+	r.settleOwners()
+	if err := errors.Join(faults...); err != nil {
+		return nil, err
+	}
+	r.keepRules(&t)
+	return r, nil
+}
+
+// settleOwners sorts the conditions by what settles them.
+func (r *Ruleset) settleOwners() {
+	r.byOwner, r.flightConditions, r.unitConditions = [owners][]int{}, mask{}, mask{}
 	for i, c := range r.conditions {
 		r.byOwner[c.owner] = append(r.byOwner[c.owner], i)
 		switch c.owner {
@@ -124,10 +142,6 @@ func Compile(t Tables) (*Ruleset, error) {
 		default:
 		}
 	}
-	if err := errors.Join(faults...); err != nil {
-		return nil, err
-	}
-	return r, nil
 }
 
 func (r *Ruleset) compileItems(rows []ItemRow, collect func(string, error)) {
@@ -183,18 +197,21 @@ func (r *Ruleset) compileRows(t Tables, collect func(string, error)) {
 		when, err := r.clause(row.When)
 		collect(row.ID, err)
 		r.eligibility = append(r.eligibility, eligibility{row.Origin, when})
+		r.datedPath = r.datedPath || row.From != 0 || row.To != 0
 	}
-	index := map[string]int{}
+	checkVersions(origins(t.Eligibility, func(r *EligibilityRow) Origin { return r.Origin }), collect)
+	index := map[string][]int{} // the versions of each requirement
 	add := func(rows []RequirementRow, step Step, prefill bool) {
+		checkVersions(origins(rows, func(r *RequirementRow) Origin { return r.Origin }), collect)
 		for _, row := range rows {
 			q, err := r.requirement(row, step)
 			collect(row.ID, err)
 			collect(row.ID, r.avoidable(&q))
 			q.prefill, q.lasting = prefill, r.lasting(&q)
-			if _, twice := index[row.ID]; twice {
+			if earlier := index[row.ID]; earlier != nil && r.requirements[earlier[0]].prefill != prefill {
 				collect(row.ID, errors.New("the row stands twice"))
 			}
-			index[row.ID] = len(r.requirements)
+			index[row.ID] = append(index[row.ID], len(r.requirements))
 			r.requirements = append(r.requirements, q)
 		}
 	}
@@ -210,15 +227,16 @@ func (r *Ruleset) compileRows(t Tables, collect func(string, error)) {
 			collect(row.ID, errors.New("a relief that hangs on the flight must say what it binds the flight to"))
 		}
 		for _, id := range row.Relieves {
-			i, ok := index[id]
-			if !ok {
+			if index[id] == nil {
 				collect(row.ID, fmt.Errorf("relieves %q, which is not a requirement", id))
-				continue
 			}
-			r.requirements[i].reliefs = append(r.requirements[i].reliefs, len(r.reliefs))
+			for _, i := range index[id] {
+				r.requirements[i].reliefs = append(r.requirements[i].reliefs, len(r.reliefs))
+			}
 		}
 		r.reliefs = append(r.reliefs, relief{row.Origin, when, row.Limitation})
 	}
+	checkVersions(origins(t.Reliefs, func(r *ReliefRow) Origin { return r.Origin }), collect)
 	binds := func(relief int) int { return min(len(r.reliefs[relief].limitation), 1) }
 	for i := range r.requirements {
 		slices.SortStableFunc(r.requirements[i].reliefs, func(a, b int) int { return cmp.Compare(binds(a), binds(b)) })
@@ -228,6 +246,7 @@ func (r *Ruleset) compileRows(t Tables, collect func(string, error)) {
 		collect(row.ID, err)
 		r.procedure = append(r.procedure, p)
 	}
+	checkVersions(origins(t.Procedure, func(r *ProcedureRow) Origin { return r.Origin }), collect)
 }
 
 // lasting finds the conditions of a row that ask for other equipment than its own to be there. Only where a rule binds

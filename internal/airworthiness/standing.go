@@ -13,6 +13,7 @@ type Standing struct {
 	state           state  // conditions that the aircraft's facts and its units settle
 	short           []shortRow
 	spare           int // how many of short no defect bears on; they come first
+	beside          []beside
 }
 
 // subject is one defect with what it is about.
@@ -23,6 +24,7 @@ type subject struct {
 	equipment Truth // whether it is an instrument or item of equipment at all
 	deferred  state // conditions on its deferral
 	from, to  int   // the rows among those short that it bears on
+	set       set   // what its hazard determination was made in view of
 }
 
 // shortRow is a row that the units that still work do not satisfy, or may not: where persons are counted, the flight
@@ -59,10 +61,11 @@ func (p *Plan) Stand(s *Standing, defects []Defect) {
 		}
 		subject.to = len(s.short)
 	}
+	p.lookBeside(s)
 }
 
 func (s *Standing) reset(units, rows int) {
-	s.order, s.subjects, s.short = s.order[:0], s.subjects[:0], s.short[:0]
+	s.order, s.subjects, s.short, s.beside = s.order[:0], s.subjects[:0], s.short[:0], s.beside[:0]
 	s.failed, s.removed = s.failed.cleared(units), s.removed.cleared(units)
 	s.touched = s.touched.cleared(rows)
 }

@@ -11,6 +11,7 @@ const (
 	StepTypeCertification             // (d)(2)(i)
 	StepEquipmentList                 // (d)(2)(ii)
 	StepRegulation                    // (d)(2)(iii)
+	StepCompany                       // what the organization asks for beyond the regulation
 	StepDirective                     // (d)(2)(iv)
 	StepDisposition                   // (d)(3)
 	StepHazard                        // (d)(4)
@@ -20,7 +21,7 @@ const (
 )
 
 var stepNames = [steps]string{
-	"aircraft", "nature", "path", "type-certification", "equipment-list", "regulation", "directive",
+	"aircraft", "nature", "path", "type-certification", "equipment-list", "regulation", "company", "directive",
 	"disposition", "hazard", "lapse", "pilot",
 }
 
@@ -41,6 +42,7 @@ type Tables struct {
 	Requirements      []RequirementRow
 	Reliefs           []ReliefRow
 	Procedure         []ProcedureRow
+	Interactions      []InteractionRow
 }
 
 // Origin is what every row of regulation carries.
@@ -101,4 +103,13 @@ type ProcedureRow struct {
 	When      string
 	Must      string
 	Otherwise Verdict // the verdict while it has not been done
+}
+
+// InteractionRow tells what two squawks, each fine on its own, do to each other. It asks that both deferrals consider the
+// other, and then binds the flight or tells the pilot.
+type InteractionRow struct {
+	Origin
+	First, Second string // items, one on each side; "a|b": either, or what does its job
+	When          string // conditions of the aircraft and the flight
+	Limitation    string // what the two together bind the flight to; empty: the pilot is told
 }

@@ -58,7 +58,7 @@ func asked(step string) string {
 	switch step {
 	case "type-certification":
 		return "always"
-	case "equipment-list", "regulation", "directive":
+	case "equipment-list", "regulation", "company", "directive":
 		return "as-flown"
 	default:
 		return "yes"

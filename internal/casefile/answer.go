@@ -67,6 +67,9 @@ func InWords(plan *airworthiness.Plan, d *airworthiness.Determination, defects [
 		if at := d.Findings[i].Defect; at >= 0 {
 			f.Defect = defects[d.Order[at]].ID
 		}
+		if other, ok := d.Findings[i].Other(); ok {
+			f.Says += " The other is squawk " + defects[d.Order[other]].ID + "."
+		}
 		for _, m := range e.Missing {
 			missing := Missing{m.Fact, m.Asks}
 			f.Missing = append(f.Missing, missing)

@@ -14,8 +14,11 @@ type Case struct {
 	Aircraft Aircraft `json:"aircraft"`
 	Defects  []Defect `json:"defects,omitempty"`
 	Flight   Flight   `json:"flight"`
-	Policy   Policy   `json:"policy,omitzero"`
-	Expect   *Expect  `json:"expect,omitempty"`
+
+	Policy       Policy        `json:"policy,omitzero"`
+	CompanyRules []CompanyRule `json:"company_rules,omitempty"`
+
+	Expect *Expect `json:"expect,omitempty"`
 }
 
 // Policy is how an operator reads the rules where they leave a choice. It never changes what the rules require.
@@ -154,6 +157,7 @@ type Deferral struct {
 	Placarded           bool       `json:"placarded,omitempty"`
 	Recorded            bool       `json:"recorded,omitempty"`
 	HazardDetermined    bool       `json:"hazard_determined,omitempty"`
+	HazardConsidered    []string   `json:"hazard_considered,omitempty"` // the other open squawks that it was determined in view of
 	InvolvesMaintenance *bool      `json:"involves_maintenance,omitempty"`
 	RemovedOn           string     `json:"removed_on,omitempty"`
 	Until               *time.Time `json:"until,omitempty"`

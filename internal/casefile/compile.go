@@ -19,11 +19,12 @@ type Question struct {
 
 // Compile turns a case into the engine's words. The error, if any, is of kind invalid and names every faulty field.
 func Compile(c Case, rules *airworthiness.Ruleset) (Question, error) {
+	rules, companyErr := CompileCompanyRules(c.CompanyRules, rules)
 	plan, aircraftErr := CompileAircraft(c.Aircraft, rules, "aircraft.")
 	defects, defectsErr := CompileDefects(c.Defects, c.Aircraft.Configuration, rules)
 	flight, flightErr := CompileFlight(c.Flight, c.Aircraft.Facts)
 	policyErr := c.Policy.apply(defects)
-	if err := Join(aircraftErr, defectsErr, flightErr, policyErr); err != nil {
+	if err := Join(companyErr, aircraftErr, defectsErr, flightErr, policyErr); err != nil {
 		return Question{}, err
 	}
 	return Question{plan, defects, flight}, nil
@@ -219,6 +220,7 @@ func compileDeferral(d *Deferral, at string, bad *Faults) *airworthiness.Deferra
 		RemovedOn:           compileDate(at+"deferral.removed_on", d.RemovedOn, bad),
 		InvolvesMaintenance: truth(d.InvolvesMaintenance),
 		Until:               fact(d.Until),
+		HazardConsidered:    d.HazardConsidered,
 	}
 	switch d.Method {
 	case "removed":

@@ -112,7 +112,7 @@ var written = map[string]any{
 	"OwnRow": casefile.OwnRow{}, "Defect": casefile.Defect{}, "FlightFacts": casefile.FlightFacts{}, "Place": casefile.Place{},
 	"Light": casefile.Light{}, "Expect": casefile.Expect{}, "ExpectedFinding": casefile.ExpectedFinding{}, "Answer": casefile.Answer{},
 	"Finding": casefile.Finding{}, "Missing": casefile.Missing{}, "Status": casefile.Status{}, "KindStatus": casefile.KindStatus{},
-	"Fault": casefile.Fault{},
+	"Fault": casefile.Fault{}, "CompanyRule": casefile.CompanyRule{},
 }
 
 // TestSchemasMirrorTheWrittenForm holds that schema and type have the same fields of the same kinds, and that every

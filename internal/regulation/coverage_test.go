@@ -85,7 +85,7 @@ func looser(column, value string) []string {
 		one(" ", 0)
 	case column == "relieves":
 		one(" ", 1)
-	case column == "item":
+	case column == "item", column == "first", column == "second":
 		one("|", 1)
 	case column == "quantity" && value == "1":
 		others = append(others, "2")

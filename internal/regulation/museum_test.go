@@ -55,11 +55,46 @@ var museum = []exhibit{
 	},
 	{
 		"a row twice", "eligibility", "d1-balloon,", "d1-glider,",
-		`table eligibility, line 9: id "d1-glider" stands twice`,
+		`table eligibility, line 9: id "d1-glider" stands twice: the other is on line 8`,
 	},
 	{
 		"a requirement of the name of another table's", "requirements", "91.205-b-1,", "car3-airspeed,",
 		"car3-airspeed: the row stands twice",
+	},
+	{
+		"a version that begins after a gap", "reliefs", everyRow, `
+elt-a,14 CFR 91.207,91.207-a,category:airplane,,Words.,verified,eCFR title 14 issue 2026-08-24,,2026-01-01
+elt-b,14 CFR 91.207,91.207-a,category:airplane,,Words.,verified,eCFR title 14 issue 2026-08-24,,
+elt-a,14 CFR 91.207,91.207-a,category:airplane,,Words.,verified,eCFR title 14 issue 2026-08-24,2026-02-01,
+`,
+		`table reliefs, line 5: id "elt-a" has no version in force from 2026-01-01 until 2026-02-01: the other is on line 3`,
+	},
+	{
+		"two versions in force at once", "procedure", "91.405(c),,not-lapsed,grounded,", `91.405(c),,not-lapsed,grounded,Words.,verified,eCFR title 14 issue 2026-08-24,,2026-06-01
+deferral-lasts,lapse,14 CFR 91.405(c),,not-lapsed,grounded,Words.,verified,eCFR title 14 issue 2026-08-24,2026-05-01,2027-01-01
+deferral-lasts,lapse,14 CFR 91.405(c),,not-lapsed,grounded,Words.,verified,eCFR title 14 issue 2026-08-24,2026-12-01,2027-06-01
+deferral-passes,lapse,14 CFR 91.405(c),,not-lapsed,grounded,`,
+		`table procedure, line 9: id "deferral-lasts" has two versions in force on 2026-05-01: the other is on line 8
+table procedure, line 10: id "deferral-lasts" has two versions in force on 2026-12-01: the other is on line 9`,
+	},
+	{
+		"two versions from the beginning", "eligibility", everyRow, `
+d1,14 CFR 91.213(d)(1),category:glider,Words.,verified,eCFR title 14 issue 2026-08-24,,2026-01-01
+d1,14 CFR 91.213(d)(1),category:airplane,Words.,verified,eCFR title 14 issue 2026-08-24,,2026-02-01
+`,
+		`table eligibility, line 4: id "d1" has two versions in force before 2026-01-01: the other is on line 3`,
+	},
+	{
+		"a row on two squawks without a second side", "interactions", "com-radio,com-radio,", "com-radio,,",
+		`table interactions, line 2: column second: must not be empty`,
+	},
+	{
+		"a row on two squawks about an item that there is not", "interactions", "com-radio,com-radio,", "com-radio,com-set,",
+		`two-communication-radios: item "com-set" is not in the catalog`,
+	},
+	{
+		"a row on two squawks that one more squawk could undo", "interactions", "area-navigation-system,ifr,", "area-navigation-system,works:dme,",
+		`two-navigation-receivers: condition "works:dme" is neither of the aircraft nor of the flight`,
 	},
 	{
 		"an unknown status", "eligibility", "exists.\",verified", "exists.\",certain",

@@ -66,7 +66,34 @@ func rows(tables map[string]table) (airworthiness.Tables, error) {
 			Origin: o, Step: r.get("step"), When: r.get("when"), Must: r.get("must"), Otherwise: otherwise,
 		})
 	}
-	return all, errors.Join(faults...)
+	for _, r := range tables["interactions"].rows {
+		o, err := origin(r)
+		faults = append(faults, err)
+		all.Interactions = append(all.Interactions, airworthiness.InteractionRow{
+			Origin: o, First: r.get("first"), Second: r.get("second"), When: r.get("when"), Limitation: r.get("limitation"),
+		})
+	}
+	return all, errors.Join(append(faults, versions(tables))...)
+}
+
+// versions holds the rows of one name in each table against one another: each must take up where the one before it ends.
+func versions(tables map[string]table) error {
+	var faults []error
+	for _, name := range TableNames() {
+		t := tables[name]
+		if headers[name][0] != "id" {
+			continue
+		}
+		origins := make([]airworthiness.Origin, len(t.rows))
+		for i, r := range t.rows {
+			origins[i], _ = origin(r) // its own faults have been told
+		}
+		for _, d := range airworthiness.Discords(origins) {
+			later := t.rows[d.Later]
+			faults = append(faults, later.fault("id %q %s: the other is on line %d", later.get("id"), d.Says, t.rows[d.Earlier].line))
+		}
+	}
+	return errors.Join(faults...)
 }
 
 func requirements(t table) ([]airworthiness.RequirementRow, error) {

@@ -27,6 +27,7 @@ var (
 		"requirements":       append([]string{"id", "citation", "item", "quantity", "must", "when"}, originColumns...),
 		"reliefs":            append([]string{"id", "citation", "relieves", "when", "limitation"}, originColumns...),
 		"procedure":          append([]string{"id", "step", "citation", "when", "must", "otherwise"}, originColumns...),
+		"interactions":       append([]string{"id", "citation", "first", "second", "when", "limitation"}, originColumns...),
 	}
 
 	// blank names the columns that may be empty.
@@ -82,7 +83,7 @@ func parse(name string, raw []byte) (table, error) {
 			r.fields[column] = record[i]
 			faults = append(faults, r.checkField(column, record[i]))
 		}
-		if seen[record[0]] {
+		if seen[record[0]] && header[0] != "id" { // rows that are in force at different times are told apart later
 			faults = append(faults, r.fault("%s %q stands twice", header[0], record[0]))
 		}
 		seen[record[0]] = true

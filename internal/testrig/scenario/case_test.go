@@ -183,6 +183,60 @@ func TestSquawks(t *testing.T) {
 	}
 }
 
+func TestConsidered(t *testing.T) {
+	t.Parallel()
+	lists := func(lines ...string) map[string][]string {
+		lists := map[string][]string{}
+		for _, d := range tell(t, append([]string{
+			"given: light inoperative, hazard determined", "given: adf inoperative, hazard determined", "given: dme inoperative, placarded",
+		}, lines...)...).Defects {
+			lists[d.ID] = d.Deferral.HazardConsidered
+		}
+		return lists
+	}
+	for _, c := range []struct {
+		lines []string
+		want  map[string][]string
+	}{
+		{nil, map[string][]string{"light": nil, "adf": nil, "dme": nil}},
+		{[]string{"considered: all"}, map[string][]string{"light": {"adf", "dme"}, "adf": {"light", "dme"}, "dme": nil}},
+		{[]string{"considered: adf = light"}, map[string][]string{"light": nil, "adf": {"light"}, "dme": nil}},
+		{[]string{"considered: all", "considered: adf = light"}, map[string][]string{"light": {"adf", "dme"}, "adf": {"light"}, "dme": nil}},
+	} {
+		if have := lists(c.lines...); !reflect.DeepEqual(have, c.want) {
+			t.Errorf("%v: want %v, have %v", c.lines, c.want, have)
+		}
+	}
+	for line, says := range map[string]string{
+		"considered: dme = light": `f:1: x: considered: nobody has determined anything about "dme"`,
+		"considered: adf = tire":  `f:1: x: considered: nothing is given about "tire"`,
+		"considered: tire = adf":  `f:1: x: considered: nothing is given about "tire"`,
+	} {
+		if _, err := try("given: adf inoperative, hazard determined", "given: light inoperative", "given: dme inoperative, placarded", line); err == nil || err.Error() != says {
+			t.Errorf("want %s\nhave %v", says, err)
+		}
+	}
+}
+
+func TestCompany(t *testing.T) {
+	t.Parallel()
+	have := tell(t, "company: company-a = com-radio|adf 2 when ifr !night from 2027-01-01 to 2027-02-01",
+		"company: company-b = must works:clock", "company: company-c = note when night", "company: company-d = dme 1 to 2028-01-01").CompanyRules
+	rule := func(r casefile.CompanyRule) casefile.CompanyRule {
+		r.Citation, r.Words = "operations manual of the story", "The organization asks for it."
+		return r
+	}
+	want := []casefile.CompanyRule{
+		rule(casefile.CompanyRule{ID: "company-a", Item: "com-radio|adf", Quantity: "2", When: "ifr !night", From: "2027-01-01", To: "2027-02-01"}),
+		rule(casefile.CompanyRule{ID: "company-b", Must: "works:clock"}),
+		rule(casefile.CompanyRule{ID: "company-c", Quantity: "note", When: "night"}),
+		rule(casefile.CompanyRule{ID: "company-d", Item: "dme", Quantity: "1", To: "2028-01-01"}),
+	}
+	if !reflect.DeepEqual(have, want) {
+		t.Errorf("want %+v\nhave %+v", want, have)
+	}
+}
+
 // TestCheckSeesEveryDifference holds that a story that is not so is not passed.
 func TestCheckSeesEveryDifference(t *testing.T) {
 	t.Parallel()

@@ -25,8 +25,13 @@ func (s *Story) Case(find func(name string) (casefile.Aircraft, error)) (casefil
 			return casefile.Case{}, fmt.Errorf("%s: %w", s.at(), err)
 		}
 	}
+	defects := s.defects(a.Configuration)
+	if err := s.consider(defects); err != nil {
+		return casefile.Case{}, fmt.Errorf("%s: %w", s.at(), err)
+	}
 	return casefile.Case{
-		Story: s.Title, Source: s.Source, Aircraft: a, Defects: s.defects(a.Configuration), Flight: s.flight, Policy: s.policy,
+		Story: s.Title, Source: s.Source, Aircraft: a, Defects: defects, Flight: s.flight, Policy: s.policy,
+		CompanyRules: s.company,
 	}, nil
 }
 

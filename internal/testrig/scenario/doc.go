@@ -49,6 +49,14 @@
 //	              by the subject and "-2". A deactivation involves maintenance or has no maintenance; else nobody has said
 //	policy:       strict or rule-text: when a deactivation is entered in the maintenance record
 //
+//	considered:   all: every hazard determination was made in view of every other squawk of the story. Or
+//	              SUBJECT = OTHER/OTHER: that of one squawk in view of these others. Without, in view of none
+//
+// The organization's own rules:
+//
+//	company:      ID = ITEM QUANTITY, ID = must CONDITION or ID = note, then "when CONDITIONS", "from DATE", "to DATE" as
+//	              far as wanted; the id begins with "company-"
+//
 // The flight, on one line:
 //
 //	flight:       LIGHT RULES, then words separated by commas. LIGHT is day, dusk (from sunset to the end of civil

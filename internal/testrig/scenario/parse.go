@@ -25,6 +25,9 @@ type Story struct {
 	flight   casefile.Flight
 	policy   casefile.Policy
 
+	considered []consideration
+	company    []casefile.CompanyRule
+
 	verdict    string
 	refused    []string
 	because    []expectation
@@ -113,6 +116,8 @@ var (
 		"on-list":     (*Story).readOnList,
 		"off-list":    (*Story).readOffList,
 		"given":       (*Story).readGiven,
+		"considered":  (*Story).readConsidered,
+		"company":     (*Story).readCompany,
 		"flight":      (*Story).readFlight,
 		"then":        (*Story).readThen,
 		"because":     (*Story).readBecause,
