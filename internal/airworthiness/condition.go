@@ -17,6 +17,7 @@ const (
 	ofUnits                 // aircraft and flight together, such as which units work: once a determination
 	ofDeferral              // one deferral: once for all flights
 	ofLapse                 // one deferral and the flight that it must outlast
+	ofMEL                   // what the aircraft's MEL says of one squawk
 	owners
 )
 
@@ -30,6 +31,7 @@ type condition struct {
 	flight   func(*Flight) Truth
 	deferral func(*Deferral) Truth
 	lapse    func(*Deferral, *Flight) Truth
+	mel      func(*MELRow) Truth
 	unit     unitPredicate
 	item     int // the item that an ofUnits condition speaks of
 	days     int // its number of days, for removed-within and vor-checked-within
@@ -88,6 +90,10 @@ func (r *Ruleset) parseCondition(key string) (condition, error) {
 		c.owner, c.lapse = ofLapse, notLapsed
 		return c, wrap(key, noArgument(arg))
 	}
+	if name == "mel-maintenance" {
+		c.owner, c.mel = ofMEL, func(row *MELRow) Truth { return row.Maintenance }
+		return c, wrap(key, noArgument(arg))
+	}
 	return c, r.parseUnitCondition(&c, name, arg)
 }
 
@@ -142,7 +148,7 @@ func noArgument(arg string) error {
 
 // ConditionNames lists every condition that the engine gives a meaning to, sorted.
 func ConditionNames() []string {
-	names := []string{"installed", "works", "removed-within", "vor-checked-within", "not-lapsed"}
+	names := []string{"installed", "works", "removed-within", "vor-checked-within", "not-lapsed", "mel-maintenance"}
 	for n := range aircraftConditions {
 		names = append(names, n)
 	}
@@ -180,6 +186,8 @@ var aircraftConditions = map[string]makeAircraft{
 	"replaceable-fuses":             plain(func(a *Aircraft) Truth { return a.ReplaceableFuses }),
 	"mmel-exists":                   plain(func(a *Aircraft) Truth { return a.MMELExists }),
 	"mel-authorized":                plain(func(a *Aircraft) Truth { return a.MELAuthorized }),
+	"mel-authority":                 word("mel_authority", func(a *Aircraft) string { return a.MEL.Authority }),
+	"mel-letter-aboard":             plain(func(a *Aircraft) Truth { return a.MEL.LetterAboard }),
 	"altitude-reporting-calibrated": plain(func(a *Aircraft) Truth { return a.AltitudeReportingCalibrated }),
 	"equipment-list-on-record":      plain(func(a *Aircraft) Truth { return a.EquipmentList.OnRecord }),
 	"manufactured-after":            after(func(a *Aircraft) Fact[Date] { return a.Manufactured }),
@@ -222,6 +230,8 @@ var deferralConditions = map[string]func(*Deferral) Truth{
 	"placarded":         func(d *Deferral) Truth { return stepDone(d, d.truth().Placarded) },
 	"recorded":          func(d *Deferral) Truth { return stepDone(d, d.truth().Recorded) },
 	"hazard-determined": func(d *Deferral) Truth { return stepDone(d, d.truth().HazardDetermined) },
+
+	"maintenance-procedure-done": func(d *Deferral) Truth { return stepDone(d, d.truth().MaintenanceProcedureDone) },
 }
 
 // notLapsed says whether a deferral lasts until the end of the flight.
@@ -330,16 +340,19 @@ func flightKind(arg string) (func(*Flight) Truth, error) {
 	if !ok {
 		return nil, errors.New("want a kind of operation after the colon")
 	}
-	return func(f *Flight) Truth {
-		rules, light := f.IFR, f.Day
-		if kind&(DayVFR|NightVFR) != 0 {
-			rules = f.IFR.Not()
-		}
-		if kind&(NightVFR|NightIFR) != 0 {
-			light = f.Night
-		}
-		return rules.And(light)
-	}, nil
+	return kind.of, nil
+}
+
+// of says whether a flight is, in some part, of this one kind of operation.
+func (k Kinds) of(f *Flight) Truth {
+	rules, light := f.IFR, f.Day
+	if k&(DayVFR|NightVFR) != 0 {
+		rules = f.IFR.Not()
+	}
+	if k&(NightVFR|NightIFR) != 0 {
+		light = f.Night
+	}
+	return rules.And(light)
 }
 
 func number(get func(*Flight) Fact[float64], holds func(x, limit float64) bool) makeFlight {

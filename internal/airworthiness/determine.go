@@ -13,7 +13,7 @@ func (p *Plan) Determine(d *Determination, defects []Defect, f *PreparedFlight) 
 // Judge is Determine for one of several flights of an aircraft that has the same defects for all of them. A standing that
 // this plan has not made leaves the flight undetermined.
 func (p *Plan) Judge(d *Determination, s *Standing, f *PreparedFlight) {
-	d.Verdict, d.Findings, d.Order = Undetermined, d.Findings[:0], d.Order[:0]
+	d.Verdict, d.Findings, d.Order, d.Permit = Undetermined, d.Findings[:0], d.Order[:0], nil
 	if s.plan != p {
 		return
 	}
@@ -24,8 +24,9 @@ func (p *Plan) Judge(d *Determination, s *Standing, f *PreparedFlight) {
 		d.next(StepAircraft, -1).source = fromDate
 	}
 	p.judgeAircraft(d, s, f)
+	p.judgePermit(d, f)
 	for i := range s.subjects {
-		p.judgeDefect(d, &s.subjects[i], s.short, f)
+		p.judgeDefect(d, s, &s.subjects[i], f)
 	}
 	d.pass(StepPilot, -1).Outcome = OutcomeNoted
 	d.Verdict = d.worst()
@@ -64,7 +65,7 @@ func (p *Plan) removedWithin(s *Standing, c *condition, f *PreparedFlight) Truth
 	}
 	answer := Yes
 	for i := range s.subjects {
-		if slices.Contains(units, s.subjects[i].unit) {
+		if !s.subjects[i].cleared && slices.Contains(units, s.subjects[i].unit) {
 			answer = answer.And(s.subjects[i].Deferral.removedWithin(c.days, f))
 		}
 	}

@@ -54,8 +54,22 @@ func (p *Plan) Explain(f *Finding) Explanation {
 		e.Says = map[Outcome]string{OutcomeUndone: "Not done yet.", OutcomeUnknown: "Not known to be done."}[f.Outcome]
 	case fromRow:
 		p.explainRow(&e, f)
+	case fromMEL:
+		p.explainMEL(&e, f)
+	case fromUnlisted:
+		p.explainUnlisted(&e, f)
+	case fromInterval:
+		p.explainInterval(&e, f)
+	case fromFound:
+		p.explainFound(&e, f)
+	case fromPermit:
+		e.setOrigin(&p.rules.permits[f.row].Origin)
+		e.Says = "The special flight permit does not serve here."
 	}
-	p.explainOpen(&e, f)
+	if f.source != fromMEL && f.permit == 0 {
+		p.explainOpen(&e, f)
+	}
+	p.explainPermit(&e, f)
 	return e
 }
 
@@ -67,7 +81,10 @@ func (p *Plan) explainStep(e *Explanation, f *Finding) {
 	row := p.rules.steps[f.Step]
 	e.Row, e.Citation, e.Words, e.Status = row.Step, row.Citation, row.Words, "verified"
 	e.Says = stepSays[f.Step][f.Outcome]
-	if f.Outcome == OutcomeUnknown && f.open.empty() {
+	if p.bound == Yes && f.Outcome == OutcomePassed && melSays[f.Step] != "" {
+		e.Says = melSays[f.Step]
+	}
+	if f.Outcome == OutcomeUnknown && f.open.empty() && f.permit == 0 {
 		e.Missing = append(append(e.Missing, stepAsks[f.Step]...), p.unlisted[f.Step]...)
 	}
 }
@@ -82,7 +99,12 @@ var stepSays = map[Step]map[Outcome]string{
 	},
 	StepPath: {
 		OutcomeBreached: "The no-MEL path is closed to this aircraft: an approved MEL, a repair or a special flight permit is needed.",
-		OutcomeUnknown:  "It is not known whether the no-MEL path is open, or the aircraft's MEL governs and its entry is not on record here.",
+		OutcomeUnknown:  "It is not known whether the no-MEL path is open, or the aircraft's MEL governs and is not on record here.",
+		OutcomePassed:   "The aircraft's MEL governs.",
+	},
+	StepMEL: {
+		OutcomeBreached: "The MEL does not provide for it.",
+		OutcomeUnknown:  "The squawk names no installed unit, so that what still works cannot be counted.",
 	},
 	StepTypeCertification: {
 		OutcomePassed:  "No longer needed to meet the aircraft's confirmed VFR-day type-certification list, or not on it.",
@@ -105,10 +127,15 @@ var stepSays = map[Step]map[Outcome]string{
 	StepPilot:       {OutcomeNoted: "The pilot in command decides last. This is an aid, not an approval."},
 }
 
+// melSays has the words for a step that passed under an MEL, where they are others than those of 91.213(d).
+var melSays = map[Step]string{
+	StepDisposition: "Placarded and recorded, with the maintenance procedure done where the MEL asks for one.",
+}
+
 // stepAsks has the facts that would settle a step that came out unknown without naming a row or a list of the aircraft's.
 var stepAsks = map[Step][]MissingFact{
 	StepNature: {{"defects[].unit", "which installed unit it is"}, {"defects[].kind", "whether it is inoperative or a condition"}},
-	StepPath:   {{"aircraft.facts.mel_authorized", "what the aircraft's approved MEL says of the item: it governs, and it is not kept here"}},
+	StepPath:   {{"aircraft.configuration.mel.on_record", "whether the aircraft's approved MEL has been entered: it governs"}},
 }
 
 func (p *Plan) explainRow(e *Explanation, f *Finding) {
@@ -126,18 +153,21 @@ func (p *Plan) explainRow(e *Explanation, f *Finding) {
 	case OutcomeUnknown:
 		e.Says = "A fact is missing. " + p.shortBy(row, f)
 	case OutcomeRelieved:
-		e.Says = p.shortBy(row, f) + " A relief lifts it."
+		e.Says = p.shortBy(row, f)
+		if f.permit == 0 {
+			e.Says += " A relief lifts it."
+		}
 	case OutcomeLimited:
 		e.Says = p.shortBy(row, f) + " It may go only within the limitation."
 	case OutcomePassed, OutcomeUndone:
 	}
-	if f.relief >= 0 {
+	if f.relief >= 0 && f.permit == 0 {
 		relief := &p.rules.reliefs[f.relief]
 		e.Relief, e.ReliefCite, e.Limitation = relief.ID, relief.Citation, relief.limitation
 	} else if f.Outcome == OutcomeLimited {
 		e.Limitation = p.limitation(row, f)
 	}
-	if f.Outcome == OutcomeUnknown && (f.open.empty() || len(row.items) > 0 && f.Need < 0) {
+	if f.Outcome == OutcomeUnknown && f.permit == 0 && (f.open.empty() || len(row.items) > 0 && f.Need < 0) {
 		e.Missing = append(e.Missing, p.uncounted(row, f)...)
 	}
 }
@@ -255,6 +285,12 @@ func (r *Ruleset) Rules() []Rule {
 	for i := range r.procedure {
 		rules = append(rules, Rule{"procedure", r.procedure[i].Origin})
 	}
+	for i := range r.intervals {
+		rules = append(rules, Rule{"intervals", r.intervals[i].Origin})
+	}
+	for i := range r.permits {
+		rules = append(rules, Rule{"permits", r.permits[i].Origin})
+	}
 	return rules
 }
 
@@ -269,6 +305,12 @@ func (p *Plan) RowID(f *Finding) string {
 		return p.rows[f.row].ID
 	case f.source == fromProcedure:
 		return p.rules.procedure[f.row].ID
+	case f.source == fromMEL:
+		return ownMEL
+	case f.source == fromInterval && p.mel.rows[f.row].interval >= 0:
+		return p.rules.intervals[p.mel.rows[f.row].interval].ID
+	case f.source == fromPermit:
+		return p.rules.permits[f.row].ID
 	default:
 		return stepNames[f.Step]
 	}

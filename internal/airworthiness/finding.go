@@ -29,6 +29,7 @@ type Finding struct {
 	Verdict Verdict
 	source  source
 	Defect  int16 // place of the defect in Determination.Order, or -1
+	permit  permitMark
 	row     int32 // place in the table that source names, or -1
 	relief  int32 // place of the relief, or -1
 	Need    int16 // how many must work, or -1
@@ -46,6 +47,12 @@ const (
 	fromProcedure
 	fromDate    // the flight gives no date
 	fromSubject // the squawk names no installed unit
+
+	fromMEL      // a row of the aircraft's MEL; open has a bit a condition of that row
+	fromUnlisted // an item, which stands in no row of the MEL
+	fromInterval // the repair interval of a row of the aircraft's MEL
+	fromFound    // what became of a condition; row tells what is missing
+	fromPermit   // a row on special flight permits
 )
 
 // Determination is the answer for a set of defects and a flight. Reuse one to avoid allocation. Until Determine has
@@ -53,7 +60,8 @@ const (
 type Determination struct {
 	Verdict  Verdict
 	Findings []Finding
-	Order    []int // the defects in the order in which the findings speak of them
+	Order    []int   // the defects in the order in which the findings speak of them
+	Permit   *Permit // the special flight permit, when it lifts one of the findings
 
 	state    state    // what is known of every condition, save those on a deferral
 	standing Standing // when the caller has made none
@@ -79,9 +87,13 @@ func (d *Determination) pass(step Step, defect int16) *Finding {
 
 // worst is the verdict of the worst finding.
 func (d *Determination) worst() Verdict {
+	return worstOf(d.Findings)
+}
+
+func worstOf(findings []Finding) Verdict {
 	var found uint8 // a bit a verdict
-	for i := range d.Findings {
-		found |= 1 << d.Findings[i].Verdict
+	for i := range findings {
+		found |= 1 << findings[i].Verdict
 	}
 	worst := Clear
 	for v := range severity {

@@ -5,6 +5,7 @@ type PreparedFlight struct {
 	Flight
 	state   state
 	lastDay Date // on which its window ends
+	permit  permitState
 }
 
 // Prepare evaluates every flight condition once.
@@ -13,6 +14,7 @@ func (r *Ruleset) Prepare(f Flight) PreparedFlight {
 	for _, i := range r.byOwner[ofFlight] {
 		p.state.put(i, r.conditions[i].flight(&p.Flight))
 	}
+	p.permit = r.settlePermit(&p.Flight)
 	return p
 }
 

@@ -12,7 +12,8 @@ type Standing struct {
 	touched         bitset // rows that a failed unit bears on
 	state           state  // conditions that the aircraft's facts and its units settle
 	short           []shortRow
-	spare           int // how many of short no defect bears on; they come first
+	spare           int     // how many of short no defect bears on; they come first
+	melWorking      []int16 // of each row of the MEL, the units that still work
 }
 
 // subject is one defect with what it is about.
@@ -22,6 +23,7 @@ type subject struct {
 	unit      int32 // the installed unit, or -1
 	equipment Truth // whether it is an instrument or item of equipment at all
 	deferred  state // conditions on its deferral
+	cleared   bool  // a condition that has been repaired, or found within limits
 	from, to  int   // the rows among those short that it bears on
 }
 
@@ -41,6 +43,7 @@ func (p *Plan) Stand(s *Standing, defects []Defect) {
 	s.sort(defects)
 	p.identify(s, defects)
 	p.markUnits(s)
+	p.countMEL(s)
 	s.state = p.facts
 	p.settleUnits(s)
 	for _, i := range p.spare {
@@ -52,7 +55,7 @@ func (p *Plan) Stand(s *Standing, defects []Defect) {
 	for i := range s.subjects {
 		subject := &s.subjects[i]
 		subject.from = len(s.short)
-		if subject.unit >= 0 && subject.equipment == Yes {
+		if subject.unit >= 0 && subject.equipment != Unknown && !subject.cleared {
 			for _, row := range p.units[subject.unit].rows {
 				p.tally(s, row)
 			}
@@ -105,6 +108,7 @@ func (p *Plan) identify(s *Standing, defects []Defect) {
 			about.unit = u
 		}
 		about.equipment = p.isEquipment(&about)
+		about.cleared = about.equipment == No && about.lacks() == 0
 		for _, i := range p.rules.byOwner[ofDeferral] {
 			about.deferred.put(i, p.rules.conditions[i].deferral(about.Deferral))
 		}
@@ -117,7 +121,7 @@ func (p *Plan) identify(s *Standing, defects []Defect) {
 func (p *Plan) markUnits(s *Standing) {
 	for i := range s.subjects {
 		about := &s.subjects[i]
-		if about.unit < 0 {
+		if about.unit < 0 || about.cleared {
 			continue
 		}
 		unit := &p.units[about.unit]
@@ -137,7 +141,7 @@ func (p *Plan) markUnits(s *Standing) {
 	}
 	for i := range s.subjects {
 		about := &s.subjects[i]
-		if about.unit < 0 {
+		if about.unit < 0 || about.cleared {
 			continue
 		}
 		if !about.isRemoved() {

@@ -58,6 +58,10 @@ func rows(tables map[string]table) (airworthiness.Tables, error) {
 			Origin: o, Step: r.get("step"), When: r.get("when"), Must: r.get("must"), Otherwise: otherwise,
 		})
 	}
+	all.Intervals, err = intervals(tables["intervals"])
+	faults = append(faults, err)
+	all.Permits, err = permits(tables["permits"])
+	faults = append(faults, err)
 	return all, errors.Join(faults...)
 }
 

@@ -25,11 +25,14 @@ var (
 		"requirements":       append([]string{"id", "citation", "item", "quantity", "must", "when"}, originColumns...),
 		"reliefs":            append([]string{"id", "citation", "relieves", "when", "limitation"}, originColumns...),
 		"procedure":          append([]string{"id", "step", "citation", "when", "must", "otherwise"}, originColumns...),
+		"intervals":          append([]string{"id", "citation", "category", "days", "extension"}, originColumns...),
+		"permits":            append([]string{"id", "citation", "lifts", "must"}, originColumns...),
 	}
 
 	// blank names the columns that may be empty.
 	blank = []string{
 		"synonyms", "serves_as", "not_holding", "holding", "item", "quantity", "must", "when", "limitation", "from", "to",
+		"days", "extension", "lifts",
 	}
 )
 
