@@ -81,6 +81,7 @@ type Configuration struct {
 	EquipmentList     OwnList `json:"equipment_list,omitzero"`
 	KOEL              OwnList `json:"koel,omitzero"`
 	Directives        OwnList `json:"directives,omitzero"`
+	MEL               MEL     `json:"mel,omitzero"`
 }
 
 // Unit is one installed instrument or item of equipment.
@@ -107,6 +108,8 @@ type OwnRow struct {
 	Quantity int      `json:"quantity,omitempty"`
 	Kinds    []string `json:"kinds,omitempty"`
 	Document string   `json:"document,omitempty"`
+
+	PermitBarred *bool `json:"permit_barred,omitempty"` // of a directive: it does not allow a special flight permit
 }
 
 // Defect is one open squawk.
@@ -117,6 +120,7 @@ type Defect struct {
 	Item     string    `json:"item,omitempty"`
 	Words    string    `json:"words,omitempty"`
 	Deferral *Deferral `json:"deferral,omitempty"`
+	Found    *Found    `json:"found,omitempty"`
 }
 
 // Deferral is what has been done so that the item may stay inoperative. An absent step has not been done.
@@ -128,6 +132,10 @@ type Deferral struct {
 	HazardDetermined bool       `json:"hazard_determined,omitempty"`
 	RemovedOn        string     `json:"removed_on,omitempty"`
 	Until            *time.Time `json:"until,omitempty"`
+
+	MaintenanceProcedureDone bool   `json:"maintenance_procedure_done,omitempty"`
+	Discovered               string `json:"discovered,omitempty"`
+	Extended                 bool   `json:"extended,omitempty"`
 }
 
 // Flight is one intended flight. An absent fact is unknown, save for those that open a relief: they are claimed or not.
@@ -164,6 +172,8 @@ type FlightFacts struct {
 	Airspace      *[]string `json:"airspace,omitempty"`
 	Navigation    *[]string `json:"navigation,omitempty"`
 	ATCAuthorized []string  `json:"atc_authorized,omitempty"`
+
+	SpecialFlightPermit *Permit `json:"special_flight_permit,omitempty"`
 }
 
 // Place is a point of a route: degrees, north and east positive.
