@@ -366,6 +366,8 @@ func (e RuleStatus) Valid() bool {
 const (
 	Eligibility       RuleTable = "eligibility"
 	Interactions      RuleTable = "interactions"
+	Intervals         RuleTable = "intervals"
+	Permits           RuleTable = "permits"
 	Procedure         RuleTable = "procedure"
 	Reliefs           RuleTable = "reliefs"
 	Requirements      RuleTable = "requirements"
@@ -378,6 +380,10 @@ func (e RuleTable) Valid() bool {
 	case Eligibility:
 		return true
 	case Interactions:
+		return true
+	case Intervals:
+		return true
+	case Permits:
 		return true
 	case Procedure:
 		return true
@@ -776,6 +782,9 @@ type Flights struct {
 	Flights []Flight `json:"flights"`
 }
 
+// Found What became of a condition. It no longer stands in the way once all four are given.
+type Found = casefile.Found
+
 // Health defines model for Health.
 type Health struct {
 	Status HealthStatus `json:"status"`
@@ -884,6 +893,12 @@ type KindStatus = casefile.KindStatus
 // Light The light that a flight meets.
 type Light = casefile.Light
 
+// MEL The minimum equipment list that governs an aircraft (14 CFR 91.213(a), (c)), as approved for it.
+type MEL = casefile.MEL
+
+// MELRow What an MEL says of one item. What is absent is not known, save that proviso and only_when may be none.
+type MELRow = casefile.MELRow
+
 // Missing A fact to supply.
 type Missing = casefile.Missing
 
@@ -971,6 +986,9 @@ type Rules struct {
 	Digest Digest `json:"digest"`
 	Rules  []Rule `json:"rules"`
 }
+
+// SpecialFlightPermit A special flight permit as the FAA has issued it (14 CFR 91.213(e), 21.197). What is absent is not known.
+type SpecialFlightPermit = casefile.Permit
 
 // Squawk defines model for Squawk.
 type Squawk struct {

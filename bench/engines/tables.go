@@ -111,6 +111,9 @@ func readTable(tables fs.FS, name string, use func(map[string]string) error) err
 
 func appendRow(rows *[]bookRow, step aw.Step) func(map[string]string) error {
 	return func(f map[string]string) error {
+		if slices.Contains(strings.Fields(f["when"]), "mel-authorized") {
+			return nil // of the path under an MEL: no case has one on record
+		}
 		r := bookRow{
 			id: f["id"], step: step, prefill: step == aw.StepTypeCertification, quantity: f["quantity"], must: f["must"],
 			relieves: strings.Fields(f["relieves"]), limits: f["limitation"] != "",

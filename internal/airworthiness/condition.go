@@ -19,6 +19,7 @@ const (
 	ofDeferral              // one deferral: once for all flights
 	ofLapse                 // one deferral and the flight that it must outlast
 	ofSet                   // one deferral beside the other squawks
+	ofMEL                   // what the aircraft's MEL says of one squawk
 	owners
 )
 
@@ -33,6 +34,7 @@ type condition struct {
 	record   func(*Aircraft) record
 	deferral func(*Deferral) Truth
 	lapse    func(*Deferral, *Flight) Truth
+	mel      func(*MELRow) Truth
 	unit     unitPredicate
 	item     int // the item that an ofUnits condition speaks of
 	days     int // its number of days, for removed-within and vor-checked-within
@@ -100,6 +102,10 @@ func (r *Ruleset) parseCondition(key string) (condition, error) {
 		c.owner = ofSet
 		return c, wrap(key, noArgument(arg))
 	}
+	if name == "mel-maintenance" {
+		c.owner, c.mel = ofMEL, func(row *MELRow) Truth { return row.Maintenance }
+		return c, wrap(key, noArgument(arg))
+	}
 	return c, r.parseUnitCondition(&c, name, arg)
 }
 
@@ -154,7 +160,9 @@ func noArgument(arg string) error {
 
 // ConditionNames lists every condition that the engine gives a meaning to, sorted.
 func ConditionNames() []string {
-	names := []string{"installed", "works", "removed-within", "vor-checked-within", "not-lapsed", "hazard-considered"}
+	names := []string{
+		"installed", "works", "removed-within", "vor-checked-within", "not-lapsed", "hazard-considered", "mel-maintenance",
+	}
 	for n := range aircraftConditions {
 		names = append(names, n)
 	}
@@ -195,6 +203,8 @@ var aircraftConditions = map[string]makeAircraft{
 	"replaceable-fuses":             plain(func(a *Aircraft) Truth { return a.ReplaceableFuses }),
 	"mmel-exists":                   plain(func(a *Aircraft) Truth { return a.MMELExists }),
 	"mel-authorized":                plain(func(a *Aircraft) Truth { return a.MELAuthorized }),
+	"mel-authority":                 word("mel_authority", func(a *Aircraft) string { return a.MEL.Authority }),
+	"mel-letter-aboard":             plain(func(a *Aircraft) Truth { return a.MEL.LetterAboard }),
 	"altitude-reporting-calibrated": plain(func(a *Aircraft) Truth { return a.AltitudeReportingCalibrated }),
 	"equipment-list-on-record":      plain(func(a *Aircraft) Truth { return a.EquipmentList.OnRecord }),
 	"manufactured-after":            after(func(a *Aircraft) Fact[Date] { return a.Manufactured }),
@@ -244,8 +254,9 @@ var deferralConditions = map[string]func(*Deferral) Truth{
 	"recorded":          func(d *Deferral) Truth { return stepDone(d, d.truth().Recorded) },
 	"hazard-determined": func(d *Deferral) Truth { return stepDone(d, d.truth().HazardDetermined) },
 
-	"entry-by-rule-text":   func(d *Deferral) Truth { return TruthOf(d.truth().EntryByRuleText) },
-	"involves-maintenance": func(d *Deferral) Truth { return d.truth().InvolvesMaintenance },
+	"entry-by-rule-text":         func(d *Deferral) Truth { return TruthOf(d.truth().EntryByRuleText) },
+	"involves-maintenance":       func(d *Deferral) Truth { return d.truth().InvolvesMaintenance },
+	"maintenance-procedure-done": func(d *Deferral) Truth { return stepDone(d, d.truth().MaintenanceProcedureDone) },
 }
 
 // notLapsed says whether a deferral lasts until the end of the flight.
@@ -364,16 +375,19 @@ func flightKind(arg string) (func(*Flight) Truth, error) {
 	if !ok {
 		return nil, errors.New("want a kind of operation after the colon")
 	}
-	return func(f *Flight) Truth {
-		rules, light := f.IFR, f.Day
-		if kind&(DayVFR|NightVFR) != 0 {
-			rules = f.IFR.Not()
-		}
-		if kind&(NightVFR|NightIFR) != 0 {
-			light = f.Night
-		}
-		return rules.And(light)
-	}, nil
+	return kind.of, nil
+}
+
+// of says whether a flight is, in some part, of this one kind of operation.
+func (k Kinds) of(f *Flight) Truth {
+	rules, light := f.IFR, f.Day
+	if k&(DayVFR|NightVFR) != 0 {
+		rules = f.IFR.Not()
+	}
+	if k&(NightVFR|NightIFR) != 0 {
+		light = f.Night
+	}
+	return rules.And(light)
 }
 
 func number(get func(*Flight) Fact[float64], holds func(x, limit float64) bool) makeFlight {

@@ -1,8 +1,20 @@
 package airworthiness
 
 // judgeDefect takes one defect through the steps of 91.213(d), beside all the others.
-func (p *Plan) judgeDefect(d *Determination, s *subject, short []shortRow, f *PreparedFlight) {
+func (p *Plan) judgeDefect(d *Determination, st *Standing, s *subject, f *PreparedFlight) {
+	from := len(d.Findings)
+	p.judgeSteps(d, st, s, f)
+	if f.Permit != nil {
+		p.lift(d, s, from, f)
+	}
+}
+
+func (p *Plan) judgeSteps(d *Determination, st *Standing, s *subject, f *PreparedFlight) {
+	short := st.short[s.from:s.to]
 	if !s.judgeNature(d) {
+		if s.equipment == No && !s.cleared && f.covers(s) {
+			p.judgeCondition(d, s, short, f)
+		}
 		return
 	}
 	if p.rules.asks(StepPath) {
@@ -13,10 +25,10 @@ func (p *Plan) judgeDefect(d *Determination, s *subject, short []shortRow, f *Pr
 		d.record(path, s.place)
 	}
 	if p.bound == Yes {
-		p.judgeUnderMEL(d, s, short[s.from:s.to], f)
+		p.judgeUnderMEL(d, st, s, f)
 		return
 	}
-	p.judgeRows(d, s, short[s.from:s.to], f)
+	p.judgeRows(d, s, short, StepTypeCertification, StepDirective, f)
 	p.judgeProcedure(d, s, f)
 }
 
@@ -28,8 +40,11 @@ func (s *subject) judgeNature(d *Determination) bool {
 		d.pass(StepNature, s.place)
 		return true
 	case No:
-		finding := d.next(StepNature, s.place)
-		finding.Outcome, finding.Verdict = OutcomeBreached, Grounded
+		if s.cleared {
+			s.judgeCleared(d.pass(StepNature, s.place))
+		} else {
+			s.judgeCleared(d.next(StepNature, s.place))
+		}
 	case Unknown:
 		d.next(StepNature, s.place)
 	}
@@ -64,26 +79,20 @@ func (p *Plan) item(s *subject) (int, bool) {
 	return i, ok
 }
 
-// judgeUnderMEL reports what no MEL may allow: items required by the operating rules or by a directive (91.213(b)), or by
-// the organization's own rules.
-func (p *Plan) judgeUnderMEL(d *Determination, s *subject, short []shortRow, f *PreparedFlight) {
-	for i := range short {
-		if step := p.rows[short[i].row].step; step == StepRegulation || step == StepCompany || step == StepDirective {
-			p.judgeRow(d, &short[i], s.place, f)
-		}
-	}
-}
-
-// judgeRows asks the four questions of (d)(2). Each leaves a finding: the rows that stand in the way, or a pass.
-func (p *Plan) judgeRows(d *Determination, s *subject, short []shortRow, f *PreparedFlight) {
+// judgeRows asks the questions of (d)(2), those of the steps from first to last. Each leaves a finding: the rows that stand
+// in the way, or a pass.
+func (p *Plan) judgeRows(d *Determination, s *subject, short []shortRow, first, last Step, f *PreparedFlight) {
 	var found [steps]bool
 	for i := range short {
+		if step := p.rows[short[i].row].step; step < first || step > last {
+			continue
+		}
 		if finding := p.judgeRow(d, &short[i], s.place, f); finding != nil {
 			// A row that lets the flight go says nothing of what the aircraft's own list may yet hold.
 			found[finding.Step] = found[finding.Step] || p.listed(finding.Step) || !finding.Verdict.Permits()
 		}
 	}
-	for step := StepTypeCertification; step <= StepDirective; step++ {
+	for step := first; step <= last; step++ {
 		switch {
 		case found[step] || step == StepCompany && !p.rules.company:
 		case s.unit < 0:
@@ -110,9 +119,13 @@ func (p *Plan) judgeProcedure(d *Determination, s *subject, f *PreparedFlight) {
 		state.put(i, together.considered)
 	}
 	var found, asked [steps]bool
+	if p.bound == Yes {
+		p.putMEL(&state, s)
+		found[StepLapse] = p.judgeIntervals(d, s, f)
+	}
 	for i := range p.rules.procedure {
 		row := &p.rules.procedure[i]
-		if !row.inForce(f.On) || row.when.fails(&state) {
+		if row.mel != (p.bound == Yes) || !row.inForce(f.On) || row.when.fails(&state) {
 			continue
 		}
 		asked[row.step] = true

@@ -25,7 +25,7 @@ func (p *Plan) Decide(d *Determination, s *Standing, f *PreparedFlight) {
 }
 
 func (p *Plan) judge(d *Determination, s *Standing, f *PreparedFlight) {
-	d.Verdict, d.Findings, d.Order = Undetermined, d.Findings[:0], d.Order[:0]
+	d.Verdict, d.Findings, d.Order, d.Permit = Undetermined, d.Findings[:0], d.Order[:0], nil
 	if s.plan != p {
 		return
 	}
@@ -41,8 +41,9 @@ func (p *Plan) judge(d *Determination, s *Standing, f *PreparedFlight) {
 		d.next(StepAircraft, -1).source = fromDate
 	}
 	p.judgeAircraft(d, s, f)
+	p.judgePermit(d, f)
 	for i := range s.subjects {
-		p.judgeDefect(d, &s.subjects[i], s.short, f)
+		p.judgeDefect(d, s, &s.subjects[i], f)
 	}
 	d.pass(StepPilot, -1).Outcome = OutcomeNoted
 	d.Verdict = d.worst()
@@ -87,7 +88,7 @@ func (p *Plan) removedWithin(s *Standing, c *condition, f *PreparedFlight) Truth
 	}
 	answer := Yes
 	for i := range s.subjects {
-		if slices.Contains(units, s.subjects[i].unit) {
+		if !s.subjects[i].cleared && slices.Contains(units, s.subjects[i].unit) {
 			answer = answer.And(s.subjects[i].Deferral.removedWithin(c.days, f))
 		}
 	}

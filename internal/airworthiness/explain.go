@@ -59,8 +59,22 @@ func (p *Plan) Explain(f *Finding) Explanation {
 		p.explainInteraction(&e, f)
 	case fromRow:
 		p.explainRow(&e, f)
+	case fromMEL:
+		p.explainMEL(&e, f)
+	case fromUnlisted:
+		p.explainUnlisted(&e, f)
+	case fromInterval:
+		p.explainInterval(&e, f)
+	case fromFound:
+		p.explainFound(&e, f)
+	case fromPermit:
+		e.setOrigin(&p.rules.permits[f.row].Origin)
+		e.Says = "The special flight permit does not serve here."
 	}
-	p.explainOpen(&e, f)
+	if f.source != fromMEL && f.permit == 0 {
+		p.explainOpen(&e, f)
+	}
+	p.explainPermit(&e, f)
 	return e
 }
 
@@ -72,15 +86,24 @@ func (p *Plan) explainStep(e *Explanation, f *Finding) {
 	row := p.rules.steps[f.Step]
 	e.Row, e.Citation, e.Words, e.Status = row.Step, row.Citation, row.Words, "verified"
 	e.Says = p.rules.practice[f.Step].saying(f.Outcome)
-	if f.Outcome == OutcomeUnknown && f.open.empty() {
+	if p.bound == Yes && f.Outcome == OutcomePassed && melSays[f.Step] != "" {
+		e.Says = melSays[f.Step]
+	}
+	if f.Outcome == OutcomeUnknown && f.open.empty() && f.permit == 0 {
 		e.Missing = append(append(e.Missing, stepAsks[f.Step]...), p.unlisted[f.Step]...)
 	}
+}
+
+// melSays has the words for a step that passed under an MEL, where they are others than those without one.
+var melSays = map[Step]string{
+	StepPath:        "The aircraft's MEL governs.",
+	StepDisposition: "Placarded and recorded, with the maintenance procedure done where the MEL asks for one.",
 }
 
 // stepAsks has the facts that would settle a step that came out unknown without naming a row or a list of the aircraft's.
 var stepAsks = map[Step][]MissingFact{
 	StepNature: {{"defects[].unit", "which installed unit it is"}, {"defects[].kind", "whether it is inoperative or a condition"}},
-	StepPath:   {{"aircraft.facts.mel_authorized", "what the aircraft's approved MEL says of the item: it governs, and it is not kept here"}},
+	StepPath:   {{"aircraft.configuration.mel.on_record", "whether the aircraft's approved MEL has been entered: it governs"}},
 }
 
 func (p *Plan) explainRow(e *Explanation, f *Finding) {
@@ -98,18 +121,21 @@ func (p *Plan) explainRow(e *Explanation, f *Finding) {
 	case OutcomeUnknown:
 		e.Says = "A fact is missing. " + p.shortBy(row, f)
 	case OutcomeRelieved:
-		e.Says = p.shortBy(row, f) + " A relief lifts it."
+		e.Says = p.shortBy(row, f)
+		if f.permit == 0 {
+			e.Says += " A relief lifts it."
+		}
 	case OutcomeLimited:
 		e.Says = p.shortBy(row, f) + " It may go only within the limitation."
 	case OutcomePassed, OutcomeUndone:
 	}
-	if f.relief >= 0 {
+	if f.relief >= 0 && f.permit == 0 {
 		relief := &p.rules.reliefs[f.relief]
 		e.Relief, e.ReliefCite, e.Limitation = relief.ID, relief.Citation, relief.limitation
 	} else if f.Outcome == OutcomeLimited {
 		e.Limitation = p.limitation(row, f)
 	}
-	if f.Outcome == OutcomeUnknown && (f.open.empty() || len(row.items) > 0 && f.Need < 0) {
+	if f.Outcome == OutcomeUnknown && f.permit == 0 && (f.open.empty() || len(row.items) > 0 && f.Need < 0) {
 		e.Missing = append(e.Missing, p.uncounted(row, f)...)
 	}
 }
@@ -218,6 +244,12 @@ func (p *Plan) RowID(f *Finding) string {
 		return p.rules.procedure[f.row].ID
 	case f.source == fromInteraction:
 		return p.rules.interactions[f.row].ID
+	case f.source == fromMEL:
+		return ownMEL
+	case f.source == fromInterval && p.mel.rows[f.row].interval >= 0:
+		return p.rules.intervals[p.mel.rows[f.row].interval].ID
+	case f.source == fromPermit:
+		return p.rules.permits[f.row].ID
 	default:
 		return stepNames[f.Step]
 	}

@@ -110,6 +110,7 @@ type Aircraft struct {
 	EquipmentList     OwnList // what the equipment list shows as required
 	KOEL              OwnList // kinds-of-operation equipment list
 	Directives        OwnList // airworthiness directives that require an item to be operational
+	MEL               MEL     // the minimum equipment list, where one governs
 }
 
 // Unit is one installed instrument or item of equipment.
@@ -134,12 +135,14 @@ type OwnRow struct {
 	Quantity int    // how many must work, at least 1
 	Kinds    Kinds  // kinds of operation it is required for; zero means all
 	Document string // where it stands: page of the equipment list, number of the directive
+	Barred   Truth  // of a directive: it does not allow a special flight permit (39.23)
 }
 
 // Flight is one flight to be judged. Every field that is not known is left at its zero value.
 type Flight struct {
 	On       Date      // civil date of departure: rows in force on it apply. Must be given
 	Ends     time.Time // end of the flight's window: deferrals must last until then. Must be given
+	Departs  time.Time // start of the window: a special flight permit must hold from then on; zero: not known
 	Envelope bool      // judge a kind of operation, not one flight: facts left open become limitations
 
 	IFR    Truth
@@ -176,6 +179,8 @@ type Flight struct {
 	Navigation    Fact[[]string] // navigation used under IFR: vor, gnss
 	ATCAuthorized Fact[[]string] // deviations that ATC has authorized: transponder, altitude-reporting, ads-b
 	Operations    Fact[[]string] // operations with equipment of their own (91.205(f) to (h)): cat-ii, cat-iii, nvg
+
+	Permit *Permit // the special flight permit that the flight is made under; nil: none is claimed
 }
 
 // DefectKind says what a squawk reports.
@@ -195,6 +200,7 @@ type Defect struct {
 	Unit     string // ID of the installed unit, if it is one
 	Item     string // catalog key, when no unit is meant
 	Deferral *Deferral
+	Found    *Found // what became of a condition; nil: nothing yet
 }
 
 // Method is how a deferred item was put out of use.
@@ -218,6 +224,9 @@ type Deferral struct {
 	RemovedOn        Fact[Date]
 	Until            Fact[time.Time] // ends at the next required inspection (91.405(c)) or earlier
 
-	EntryByRuleText     bool  // the operator's policy: a deactivation is entered where it involves maintenance, not always
-	InvolvesMaintenance Truth // the deactivation does (91.213(d)(3)(ii))
+	EntryByRuleText          bool       // the operator's policy: a deactivation is entered where it involves maintenance, not always
+	InvolvesMaintenance      Truth      // the deactivation does (91.213(d)(3)(ii))
+	MaintenanceProcedureDone Truth      // (M): what the MEL asks of maintenance has been done
+	Discovered               Fact[Date] // day of discovery, from which the interval of an MEL runs; it is not counted itself
+	Extended                 Truth      // the interval has been extended, once, under an approved MEL management program
 }

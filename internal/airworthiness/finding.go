@@ -29,6 +29,7 @@ type Finding struct {
 	Verdict Verdict
 	source  source
 	Defect  int16 // place of the defect in Determination.Order, or -1
+	permit  permitMark
 	row     int32 // place in the table that source names, or -1
 	relief  int32 // place of the relief, or -1
 	Need    int16 // how many must work, or -1
@@ -47,6 +48,12 @@ const (
 	fromDate    // the flight gives no date
 	fromSubject // the squawk names no installed unit
 	fromInteraction
+
+	fromMEL      // a row of the aircraft's MEL; open has a bit a condition of that row
+	fromUnlisted // an item, which stands in no row of the MEL
+	fromInterval // the repair interval of a row of the aircraft's MEL
+	fromFound    // what became of a condition; row tells what is missing
+	fromPermit   // a row on special flight permits
 )
 
 // Determination is the answer for a set of defects and a flight. Reuse one to avoid allocation. Until Determine has
@@ -54,7 +61,8 @@ const (
 type Determination struct {
 	Verdict  Verdict
 	Findings []Finding
-	Order    []int // the defects in the order in which the findings speak of them
+	Order    []int   // the defects in the order in which the findings speak of them
+	Permit   *Permit // the special flight permit, when it lifts one of the findings
 
 	brief    bool     // leave out what passed: it explains, and decides nothing
 	passing  Finding  // where what passed is filled in when it is left out
@@ -94,9 +102,13 @@ func (d *Determination) record(f Finding, defect int16) {
 
 // worst is the verdict of the worst finding.
 func (d *Determination) worst() Verdict {
+	return worstOf(d.Findings)
+}
+
+func worstOf(findings []Finding) Verdict {
 	var found uint8 // a bit a verdict
-	for i := range d.Findings {
-		found |= 1 << d.Findings[i].Verdict
+	for i := range findings {
+		found |= 1 << findings[i].Verdict
 	}
 	worst := Clear
 	for v := range severity {

@@ -7,6 +7,7 @@ type PreparedFlight struct {
 	rules   *Ruleset // by which it was prepared
 	state   state
 	lastDay Date // on which its window ends
+	permit  permitState
 }
 
 // Prepare evaluates every flight condition once.
@@ -15,6 +16,7 @@ func (r *Ruleset) Prepare(f Flight) PreparedFlight {
 	for _, i := range r.byOwner[ofFlight] {
 		p.state.put(i, r.conditions[i].flight(&p.Flight))
 	}
+	p.permit = r.settlePermit(&p.Flight)
 	return p
 }
 

@@ -30,6 +30,7 @@ type Plan struct {
 	bound      Truth                // whether an MEL governs
 	path       Finding              // whether 91.213(d) is open: it depends on the aircraft alone
 	unlisted   [steps][]MissingFact // what is not known of the aircraft's own lists
+	mel        *planMEL             // the MEL, where it is on record
 }
 
 // planRow is a requirement with what this aircraft has to meet it.
@@ -49,6 +50,9 @@ type planUnit struct {
 	fells  []int32 // units that do not work without this one, however far down the line
 	sides  sides   // of the rows on two squawks, on which it stands
 	takes  sides   // the same, with the units that it fells
+
+	mel      []int32 // rows of the MEL that this unit, or one that needs it, falls under
+	unlisted []int32 // items of these units that stand in no row of the MEL
 }
 
 // Plan compiles one aircraft. Units or own rows that name an unknown item are errors: the caller must have checked.
@@ -79,6 +83,9 @@ func (r *Ruleset) Plan(a *Aircraft) (*Plan, error) {
 		return nil, err
 	}
 	p.settleSides()
+	if err := p.addMEL(a); err != nil {
+		return nil, err
+	}
 	p.settlePath()
 	p.settleSpare()
 	return p, nil
@@ -250,7 +257,7 @@ func (p *Plan) addOwnRow(own OwnRow, step Step, a *Aircraft) error {
 		Origin: Origin{
 			ID: "own:" + step.String(), Citation: p.rules.steps[step].Citation, Words: own.Document, Status: "record",
 		},
-		step: step, items: []int{item}, must: -1, count: max(own.Quantity, 1),
+		step: step, items: []int{item}, must: -1, count: max(own.Quantity, 1), barred: own.Barred,
 	}
 	if own.Kinds == 0 || p.rules.practice[step].Asked == askedAlways {
 		p.addRow(q, a)
@@ -285,8 +292,11 @@ func (p *Plan) pathOn(on Date) Finding {
 		return path
 	}
 	if p.bound != No { // an MEL comes first: the classes of (d)(1) bind only those who have none
-		if p.bound == Unknown {
+		switch {
+		case p.bound == Unknown:
 			path.open.set(p.rules.melBound)
+		case p.mel != nil:
+			path.Outcome, path.Verdict = OutcomePassed, Clear
 		}
 		return path
 	}

@@ -39,6 +39,7 @@ var mayBeAsked = [steps][]string{
 	StepAircraft:          {askedYes},
 	StepNature:            {askedYes},
 	StepPath:              {askedYes, askedNo},
+	StepMEL:               {askedYes, askedNo},
 	StepTypeCertification: {askedAlways, askedAsFlown, askedReferred},
 	StepEquipmentList:     {askedAlways, askedAsFlown, askedReferred},
 	StepRegulation:        {askedAsFlown},

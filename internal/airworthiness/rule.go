@@ -44,6 +44,12 @@ func (r *Ruleset) keepRules(t *Tables) {
 			Table: "interactions", Origin: row.Origin, First: row.First, Second: row.Second, When: row.When, Limitation: row.Limitation,
 		})
 	}
+	for _, row := range t.Intervals {
+		r.book = append(r.book, Rule{Table: "intervals", Origin: row.Origin})
+	}
+	for _, row := range t.Permits {
+		r.book = append(r.book, Rule{Table: "permits", Origin: row.Origin, Must: row.Must, Relieves: row.Lifts})
+	}
 }
 
 func (r *Ruleset) keepRequirements(table string, rows []RequirementRow) {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"iter"
 	"slices"
 	"strconv"
 	"strings"
@@ -30,12 +31,15 @@ type Ruleset struct {
 	company      bool    // an organization has added rows of its own
 	datedPath    bool    // the classes of eligibility are not the same at all times
 	book         []Rule  // the rows as written
+	intervals    []IntervalRow
+	permits      []permitRow
 
 	byOwner          [owners][]int // conditions by what settles them
 	flightConditions mask
 	unitConditions   mask
 	kinds            [len(kindNames)]int
 	melBound         int
+	letterBound      int // whether the repair intervals of an MEL bind: it is used under 91.213(c)
 }
 
 type eligibility struct {
@@ -54,7 +58,9 @@ type requirement struct {
 	when     clause
 	lasting  mask // conditions of when that ask for other equipment, and that no defect undoes
 	reliefs  []int
-	prefill  bool // from a list by certification basis: judged only for items that have failed
+	permits  []int32 // rows on special flight permits that lift it by its name
+	barred   Truth   // of a directive: a special flight permit does not lift it
+	prefill  bool    // from a list by certification basis: judged only for items that have failed
 }
 
 type relief struct {
@@ -69,6 +75,7 @@ type procedure struct {
 	when      clause
 	must      int
 	otherwise Verdict
+	mel       bool // of the path under an MEL, not of 91.213(d)
 }
 
 type quantity uint8
@@ -115,10 +122,14 @@ func Compile(t Tables) (*Ruleset, error) {
 	var err error
 	r.melBound, err = r.condition("mel-authorized")
 	collect("path", err)
+	r.letterBound, err = r.condition("mel-authority:91.213(c)")
+	collect("path", err)
+	r.compileIntervals(t.Intervals, collect)
 	r.compileSteps(t.Steps, collect)
 	r.compilePractice(t.Practice, collect)
 	r.compileTerms(t.Terms, collect)
 	r.compileRows(t, collect)
+	r.compilePermits(t.Permits, collect)
 	r.compileInteractions(t.Interactions, collect)
 	checkVersions(origins(t.Interactions, func(r *InteractionRow) Origin { return r.Origin }), collect)
 	r.settleOwners()
@@ -306,7 +317,7 @@ func (r *Ruleset) compileProcedure(row ProcedureRow) (procedure, error) {
 	if row.Otherwise != DeferFirst && row.Otherwise != Grounded {
 		return procedure{}, errors.New("a step left undone must defer or ground")
 	}
-	return procedure{row.Origin, step, when, must, row.Otherwise}, nil
+	return procedure{row.Origin, step, when, must, row.Otherwise, when.all.has(r.melBound)}, nil
 }
 
 func (r *Ruleset) requirement(row RequirementRow, step Step) (requirement, error) {
@@ -348,8 +359,7 @@ func (r *Ruleset) requirement(row RequirementRow, step Step) (requirement, error
 // clause compiles a conjunction: conditions separated by spaces, each possibly negated with a leading "!".
 func (r *Ruleset) clause(s string) (clause, error) {
 	var c clause
-	for _, term := range strings.Fields(s) {
-		key, negated := strings.CutPrefix(term, "!")
+	for key, negated := range termsOf(s) {
 		i, err := r.condition(key)
 		if err != nil {
 			return c, err
@@ -364,6 +374,17 @@ func (r *Ruleset) clause(s string) (clause, error) {
 		return c, fmt.Errorf("no case can meet %q", s)
 	}
 	return c, nil
+}
+
+// termsOf yields the terms of a conjunction, and whether each is negated.
+func termsOf(s string) iter.Seq2[string, bool] {
+	return func(yield func(string, bool) bool) {
+		for _, term := range strings.Fields(s) {
+			if key, negated := strings.CutPrefix(term, "!"); !yield(key, negated) {
+				return
+			}
+		}
+	}
 }
 
 // condition returns the index of a condition, compiling it on first use.

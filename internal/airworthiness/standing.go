@@ -14,6 +14,7 @@ type Standing struct {
 	short           []shortRow
 	spare           int // how many of short no defect bears on; they come first
 	beside          []beside
+	melWorking      []int16 // of each row of the MEL, the units that still work
 }
 
 // subject is one defect with what it is about.
@@ -23,6 +24,7 @@ type subject struct {
 	unit      int32 // the installed unit, or -1
 	equipment Truth // whether it is an instrument or item of equipment at all
 	deferred  state // conditions on its deferral
+	cleared   bool  // a condition that has been repaired, or found within limits
 	from, to  int   // the rows among those short that it bears on
 	set       set   // what its hazard determination was made in view of
 }
@@ -43,6 +45,7 @@ func (p *Plan) Stand(s *Standing, defects []Defect) {
 	s.sort(defects)
 	p.identify(s, defects)
 	p.markUnits(s)
+	p.countMEL(s)
 	s.state = p.facts
 	p.settleUnits(s)
 	for _, i := range p.spare {
@@ -54,7 +57,7 @@ func (p *Plan) Stand(s *Standing, defects []Defect) {
 	for i := range s.subjects {
 		subject := &s.subjects[i]
 		subject.from = len(s.short)
-		if subject.unit >= 0 && subject.equipment == Yes {
+		if subject.unit >= 0 && subject.equipment != Unknown && !subject.cleared {
 			for _, row := range p.units[subject.unit].rows {
 				p.tally(s, row)
 			}
@@ -108,6 +111,7 @@ func (p *Plan) identify(s *Standing, defects []Defect) {
 			about.unit = u
 		}
 		about.equipment = p.isEquipment(&about)
+		about.cleared = about.equipment == No && about.lacks() == 0
 		for _, i := range p.rules.byOwner[ofDeferral] {
 			about.deferred.put(i, p.rules.conditions[i].deferral(about.Deferral))
 		}
@@ -120,7 +124,7 @@ func (p *Plan) identify(s *Standing, defects []Defect) {
 func (p *Plan) markUnits(s *Standing) {
 	for i := range s.subjects {
 		about := &s.subjects[i]
-		if about.unit < 0 {
+		if about.unit < 0 || about.cleared {
 			continue
 		}
 		unit := &p.units[about.unit]
@@ -140,7 +144,7 @@ func (p *Plan) markUnits(s *Standing) {
 	}
 	for i := range s.subjects {
 		about := &s.subjects[i]
-		if about.unit < 0 {
+		if about.unit < 0 || about.cleared {
 			continue
 		}
 		if !about.isRemoved() {

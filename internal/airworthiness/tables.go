@@ -7,7 +7,8 @@ type Step uint8
 const (
 	StepAircraft          Step = iota // requirements on the aircraft and the flight as such
 	StepNature                        // is it an instrument or item of equipment at all
-	StepPath                          // is 91.213(d) open to this aircraft
+	StepPath                          // is 91.213(d) open to this aircraft, or does an MEL govern
+	StepMEL                           // what the MEL says of the item (91.213(a), (c))
 	StepTypeCertification             // (d)(2)(i)
 	StepEquipmentList                 // (d)(2)(ii)
 	StepRegulation                    // (d)(2)(iii)
@@ -21,7 +22,7 @@ const (
 )
 
 var stepNames = [steps]string{
-	"aircraft", "nature", "path", "type-certification", "equipment-list", "regulation", "company", "directive",
+	"aircraft", "nature", "path", "mel", "type-certification", "equipment-list", "regulation", "company", "directive",
 	"disposition", "hazard", "lapse", "pilot",
 }
 
@@ -43,6 +44,8 @@ type Tables struct {
 	Reliefs           []ReliefRow
 	Procedure         []ProcedureRow
 	Interactions      []InteractionRow
+	Intervals         []IntervalRow // repair intervals of MELs
+	Permits           []PermitRow   // what a special flight permit lifts, and when
 }
 
 // Origin is what every row of regulation carries.

@@ -24,6 +24,7 @@ func small() airworthiness.Tables {
 		Conditions: []airworthiness.Words{
 			{Key: "kind", Holds: "the flight is {}", NotHolding: "not {}", Holding: "only {}", Fact: "flight.rules"},
 			{Key: "mel-authorized", Holds: "an MEL governs", Fact: "aircraft.facts.mel_authorized"},
+			{Key: "mel-authority", Holds: "the MEL is used under {key}", Fact: "aircraft.configuration.mel.authority"},
 			{Key: "night", Holds: "part is at night", NotHolding: "not at night", Holding: "only at night", Fact: "flight.light"},
 			{Key: "for-hire", Holds: "it is for hire", NotHolding: "not for hire", Holding: "only for hire", Fact: "flight.for_hire"},
 			{Key: "pressurized", Holds: "the cabin is pressurized", Fact: "aircraft.facts.pressurized"},
@@ -153,10 +154,10 @@ func TestCompileNamesEveryFaultyRow(t *testing.T) {
 		{"relief that binds to nothing", relief(airworthiness.ReliefRow{When: "night"}), "ease: a relief that hangs on the flight must say"},
 		{"relief with a bad clause", relief(airworthiness.ReliefRow{When: "sunny"}), `ease: condition "sunny"`},
 		{"no way to keep out", func(t *airworthiness.Tables) {
-			t.Conditions[2].NotHolding, t.Requirements[0].When = "", "night"
+			t.Conditions[3].NotHolding, t.Requirements[0].When = "", "night"
 		}, `want: condition "night" has no words for a limitation`},
 		{"no way to keep in", func(t *airworthiness.Tables) {
-			t.Conditions[2].Holding, t.Requirements[0].When = "", "!night"
+			t.Conditions[3].Holding, t.Requirements[0].When = "", "!night"
 		}, `want: condition "night" has no words for a limitation`},
 		{"eligible when", func(t *airworthiness.Tables) { t.Eligibility[0].When = "sunny" }, `all: condition "sunny"`},
 		{"no such procedure", func(t *airworthiness.Tables) { t.Procedure[0].Step = "paint" }, `put-away: no such step "paint"`},

@@ -15,13 +15,15 @@ var vocabulary = map[string][]string{
 		"class-a", "class-b", "class-c", "class-d", "class-e", "class-g", "above-class-b-or-c", "mode-c-veil",
 		"listed-airport-10nm", "gulf-class-e",
 	},
+	"mel_authority":  {"91.213(a)", "91.213(c)"},
+	"mel_category":   {"A", "B", "C", "D"},
 	"navigation":     {"vor", "gnss"},
 	"operations":     {"cat-ii", "cat-iii", "nvg"},
 	"atc_authorized": {"transponder", "altitude-reporting", "ads-b"},
 }
 
-// Vocabulary lists the words that a fact of an aircraft (category, certificate, basis, engine, cooling) or of a flight
-// (airspace, navigation, operations, atc_authorized) may take. Any other word leaves the fact unknown. The zero answer: no such fact.
+// Vocabulary lists the words that a fact of an aircraft (category, certificate, basis, engine, cooling), of its
+// MEL (mel_authority, mel_category) or of a flight (airspace, navigation, operations, atc_authorized) may take. Any other word leaves the fact unknown. The zero answer: no such fact.
 func Vocabulary(fact string) []string { return slices.Clone(vocabulary[fact]) }
 
 // wordIs is Unknown for a word that is not in the fact's vocabulary: a slip of the pen must not take rules out of play.

@@ -82,6 +82,13 @@ func InWords(plan *airworthiness.Plan, d *airworthiness.Determination, defects [
 		}
 		a.Findings = append(a.Findings, f)
 	}
+	if d.Permit != nil {
+		for _, l := range d.Permit.Limitations {
+			if !slices.Contains(a.Limitations, l) {
+				a.Limitations = append(a.Limitations, l)
+			}
+		}
+	}
 	return a
 }
 

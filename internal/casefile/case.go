@@ -101,6 +101,7 @@ type Configuration struct {
 	EquipmentList     OwnList `json:"equipment_list,omitzero"`
 	KOEL              OwnList `json:"koel,omitzero"`
 	Directives        OwnList `json:"directives,omitzero"`
+	MEL               MEL     `json:"mel,omitzero"`
 }
 
 // Unit is one installed instrument or item of equipment.
@@ -137,6 +138,8 @@ type OwnRow struct {
 	Quantity int      `json:"quantity,omitempty"`
 	Kinds    []string `json:"kinds,omitempty"`
 	Document string   `json:"document,omitempty"`
+
+	PermitBarred *bool `json:"permit_barred,omitempty"` // of a directive: it does not allow a special flight permit
 }
 
 // Defect is one open squawk.
@@ -147,6 +150,7 @@ type Defect struct {
 	Item     string    `json:"item,omitempty"`
 	Words    string    `json:"words,omitempty"`
 	Deferral *Deferral `json:"deferral,omitempty"`
+	Found    *Found    `json:"found,omitempty"`
 }
 
 // Deferral is what has been done so that the item may stay inoperative. An absent step has not been done. Whether a
@@ -161,6 +165,10 @@ type Deferral struct {
 	InvolvesMaintenance *bool      `json:"involves_maintenance,omitempty"`
 	RemovedOn           string     `json:"removed_on,omitempty"`
 	Until               *time.Time `json:"until,omitempty"`
+
+	MaintenanceProcedureDone bool   `json:"maintenance_procedure_done,omitempty"`
+	Discovered               string `json:"discovered,omitempty"`
+	Extended                 bool   `json:"extended,omitempty"`
 }
 
 // Flight is one intended flight. An absent fact is unknown, save for those that open a relief: they are claimed or not.
@@ -203,6 +211,8 @@ type FlightFacts struct {
 	Navigation    *[]string `json:"navigation,omitempty"`
 	ATCAuthorized []string  `json:"atc_authorized,omitempty"`
 	Operations    []string  `json:"operations,omitempty"` // declared, or not made
+
+	SpecialFlightPermit *Permit `json:"special_flight_permit,omitempty"`
 }
 
 // Place is a point of a route: degrees, north and east positive.

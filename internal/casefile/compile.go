@@ -138,6 +138,17 @@ func compileConfiguration(a *airworthiness.Aircraft, c Configuration, rules *air
 	a.EquipmentList = list("equipment_list", c.EquipmentList)
 	a.KOEL = list("koel", c.KOEL)
 	a.Directives = list("directives", c.Directives)
+	a.MEL = compileMEL(c.MEL, rules, prefix+"mel.", bad)
+	for _, l := range []struct {
+		name string
+		rows []OwnRow
+	}{{"type_certification", c.TypeCertification.Rows}, {"equipment_list", c.EquipmentList.Rows}, {"koel", c.KOEL.Rows}} {
+		for i, r := range l.rows {
+			if r.PermitBarred != nil {
+				bad.Add(fmt.Sprintf("%s%s.rows[%d].permit_barred", prefix, l.name, i), "directive", "only a directive bars a special flight permit", "leave it out")
+			}
+		}
+	}
 }
 
 func compileList(prefix string, l OwnList, known func(field, item string), bad *Faults) airworthiness.OwnList {
@@ -156,7 +167,7 @@ func compileList(prefix string, l OwnList, known func(field, item string), bad *
 		if document == "" {
 			document = l.Document
 		}
-		list.Rows = append(list.Rows, airworthiness.OwnRow{Item: r.Item, Quantity: max(r.Quantity, 1), Kinds: kinds, Document: document})
+		list.Rows = append(list.Rows, airworthiness.OwnRow{Item: r.Item, Quantity: max(r.Quantity, 1), Kinds: kinds, Document: document, Barred: truth(r.PermitBarred)})
 	}
 	return list
 }
@@ -175,6 +186,7 @@ func CompileDefects(defects []Defect, c Configuration, rules *airworthiness.Rule
 		CheckSubject(d.Kind, d.Unit, d.Item, c, rules, at, &bad)
 		compiled = append(compiled, airworthiness.Defect{
 			ID: d.ID, Kind: compileDefectKind(d.Kind), Unit: d.Unit, Item: d.Item, Deferral: compileDeferral(d.Deferral, at, &bad),
+			Found: compileFound(d.Found, at, &bad),
 		})
 	}
 	return compiled, bad.Err()
@@ -221,6 +233,9 @@ func compileDeferral(d *Deferral, at string, bad *Faults) *airworthiness.Deferra
 		InvolvesMaintenance: truth(d.InvolvesMaintenance),
 		Until:               fact(d.Until),
 		HazardConsidered:    d.HazardConsidered,
+
+		MaintenanceProcedureDone: airworthiness.TruthOf(d.MaintenanceProcedureDone), Extended: airworthiness.TruthOf(d.Extended),
+		Discovered: compileDate(at+"deferral.discovered", d.Discovered, bad),
 	}
 	switch d.Method {
 	case "removed":
@@ -238,7 +253,7 @@ func compileDeferral(d *Deferral, at string, bad *Faults) *airworthiness.Deferra
 func CompileFlight(f Flight, aircraft Facts) (airworthiness.Flight, error) {
 	var bad Faults
 	e := airworthiness.Flight{
-		On: airworthiness.DateOf(f.Departs), Ends: f.Arrives,
+		On: airworthiness.DateOf(f.Departs), Departs: f.Departs, Ends: f.Arrives,
 		ForHire: truth(f.ForHire), OverWater: truth(f.OverWater), Controlled: truth(f.Controlled),
 		Below2500AGL: truth(f.Below2500AGL), InAlaska: truth(f.InAlaska), Dark: truth(f.Dark),
 		Over30MinAbove12500: truth(f.Over30MinAbove12500),
@@ -271,6 +286,7 @@ func CompileFlight(f Flight, aircraft Facts) (airworthiness.Flight, error) {
 	case f.Arrives.Sub(f.Departs) > MaxWindow:
 		bad.Add("flight.arrives", "window", "the window is longer than 31 days", "plan one flight at a time")
 	}
+	e.Permit = compilePermit(f.SpecialFlightPermit, &bad)
 	checkFlightFacts(f, aircraft, &bad)
 	route := compileRoute(f, &bad)
 	if len(bad) == 0 {

@@ -112,7 +112,8 @@ var written = map[string]any{
 	"OwnRow": casefile.OwnRow{}, "Defect": casefile.Defect{}, "FlightFacts": casefile.FlightFacts{}, "Place": casefile.Place{},
 	"Light": casefile.Light{}, "Expect": casefile.Expect{}, "ExpectedFinding": casefile.ExpectedFinding{}, "Answer": casefile.Answer{},
 	"Finding": casefile.Finding{}, "Missing": casefile.Missing{}, "Status": casefile.Status{}, "KindStatus": casefile.KindStatus{},
-	"Fault": casefile.Fault{}, "CompanyRule": casefile.CompanyRule{},
+	"Fault": casefile.Fault{}, "CompanyRule": casefile.CompanyRule{}, "MEL": casefile.MEL{}, "MELRow": casefile.MELRow{}, "SpecialFlightPermit": casefile.Permit{},
+	"Found": casefile.Found{},
 }
 
 // TestSchemasMirrorTheWrittenForm holds that schema and type have the same fields of the same kinds, and that every
@@ -210,6 +211,8 @@ func TestEnumsAreTheEnginesWords(t *testing.T) {
 		"basis":             {property("Facts", "basis"), airworthiness.Vocabulary("basis")},
 		"engine":            {property("Facts", "engine"), airworthiness.Vocabulary("engine")},
 		"cooling":           {property("Facts", "cooling"), airworthiness.Vocabulary("cooling")},
+		"mel authority":     {property("MEL", "authority"), airworthiness.Vocabulary("mel_authority")},
+		"mel category":      {property("MELRow", "category"), airworthiness.Vocabulary("mel_category")},
 		"airspace":          {property("FlightFacts", "airspace").Items.Value, airworthiness.Vocabulary("airspace")},
 		"navigation":        {property("FlightFacts", "navigation").Items.Value, airworthiness.Vocabulary("navigation")},
 		"atc_authorized":    {property("FlightFacts", "atc_authorized").Items.Value, airworthiness.Vocabulary("atc_authorized")},

@@ -16,6 +16,7 @@ import (
 // the engine's, whoever asks.
 var ownTables = []string{
 	"practice", "terms", "eligibility", "type_certification", "requirements", "reliefs", "procedure",
+	"permits",
 }
 
 // TestOtherAuthoritiesFitTheSeam judges by books that other authorities might have written. They are samples: enough rows

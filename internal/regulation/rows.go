@@ -73,6 +73,10 @@ func rows(tables map[string]table) (airworthiness.Tables, error) {
 			Origin: o, First: r.get("first"), Second: r.get("second"), When: r.get("when"), Limitation: r.get("limitation"),
 		})
 	}
+	all.Intervals, err = intervals(tables["intervals"])
+	faults = append(faults, err)
+	all.Permits, err = permits(tables["permits"])
+	faults = append(faults, err)
 	return all, errors.Join(append(faults, versions(tables))...)
 }
 

@@ -28,12 +28,15 @@ var (
 		"reliefs":            append([]string{"id", "citation", "relieves", "when", "limitation"}, originColumns...),
 		"procedure":          append([]string{"id", "step", "citation", "when", "must", "otherwise"}, originColumns...),
 		"interactions":       append([]string{"id", "citation", "first", "second", "when", "limitation"}, originColumns...),
+		"intervals":          append([]string{"id", "citation", "category", "days", "extension"}, originColumns...),
+		"permits":            append([]string{"id", "citation", "lifts", "must"}, originColumns...),
 	}
 
 	// blank names the columns that may be empty.
 	blank = []string{
 		"synonyms", "serves_as", "not_holding", "holding", "item", "quantity", "must", "when", "limitation", "from", "to",
 		"breached", "unknown",
+		"days", "extension", "lifts",
 	}
 )
 

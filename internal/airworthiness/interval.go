@@ -1,0 +1,95 @@
+package airworthiness
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+)
+
+// IntervalRow is one repair category of MELs: how long an item may stay inoperative where the letter binds.
+type IntervalRow struct {
+	Origin
+	Category  string // A, B, C or D
+	Days      int    // consecutive calendar days after the day of discovery; 0 where the row of the MEL states them
+	Extension int    // further days, once, under an approved management program; 0: none
+}
+
+func (r *Ruleset) compileIntervals(rows []IntervalRow, collect func(string, error)) {
+	for _, row := range rows {
+		if !slices.Contains(vocabulary["mel_category"], row.Category) {
+			collect(row.ID, fmt.Errorf("no such repair category %q", row.Category))
+		}
+		if r.interval(row.Category) >= 0 {
+			collect(row.ID, fmt.Errorf("the repair category %s stands twice", row.Category))
+		}
+		if row.Days < 0 || row.Extension < 0 || (row.Category == "A") != (row.Days == 0) {
+			collect(row.ID, errors.New("want a number of days from 1, save for category A, whose days the MEL states"))
+		}
+		r.intervals = append(r.intervals, row)
+	}
+}
+
+// interval is the place of a repair category in the table, or -1.
+func (r *Ruleset) interval(category string) int32 {
+	return int32(slices.IndexFunc(r.intervals, func(row IntervalRow) bool { return row.Category == category }))
+}
+
+// judgeIntervals asks whether the flight ends within the interval of each row of the MEL that speaks of the squawk. The
+// letters bind those who use an MEL under 91.213(c), not those of 91.213(a): for these 91.405(c) holds alone. It reports
+// whether anything has been asked.
+func (p *Plan) judgeIntervals(d *Determination, s *subject, f *PreparedFlight) bool {
+	bound := p.facts.truth(p.rules.letterBound)
+	if p.mel == nil || bound == No || s.Deferral == nil {
+		return false // nothing has been deferred, so nothing has run out
+	}
+	asked := false
+	for _, i := range p.melRows(s) {
+		within, extended := p.withinInterval(&p.mel.rows[i], s.Deferral, f)
+		if within == Yes && !extended {
+			p.tellInterval(d, s, i, OutcomePassed, Clear)
+			asked = true
+			continue
+		}
+		finding := p.tellInterval(d, s, i, OutcomeUnknown, Undetermined)
+		asked = true
+		switch {
+		case bound == Unknown:
+			finding.open.set(p.rules.letterBound)
+		case within == Yes:
+			finding.Outcome, finding.Verdict = OutcomeLimited, Limited
+		case within == No:
+			finding.Outcome, finding.Verdict = OutcomeUndone, Grounded
+		}
+	}
+	return asked
+}
+
+func (p *Plan) tellInterval(d *Determination, s *subject, row int32, outcome Outcome, verdict Verdict) *Finding {
+	finding := d.next(StepLapse, s.place)
+	finding.source, finding.row, finding.Outcome, finding.Verdict = fromInterval, row, outcome, verdict
+	return finding
+}
+
+// withinInterval says whether the flight's last day is within a row's interval, and whether only its extension makes it
+// so. The day of discovery is not counted; the last day counts to its end at midnight.
+func (p *Plan) withinInterval(row *planMELRow, deferral *Deferral, f *PreparedFlight) (within Truth, extended bool) {
+	if row.interval < 0 || !p.rules.intervals[row.interval].inForce(f.On) || !deferral.Discovered.Known {
+		return Unknown, false
+	}
+	interval := &p.rules.intervals[row.interval]
+	days := interval.Days
+	if days == 0 {
+		if !row.Days.Known || row.Days.Value < 1 {
+			return Unknown, false
+		}
+		days = row.Days.Value
+	}
+	switch {
+	case f.within(days, deferral.Discovered.Value):
+		return Yes, false
+	case interval.Extension > 0 && f.within(days+interval.Extension, deferral.Discovered.Value):
+		return deferral.Extended, true
+	default:
+		return No, false
+	}
+}
