@@ -23,7 +23,7 @@ func Compile(c Case, rules *airworthiness.Ruleset) (Question, error) {
 	plan, aircraftErr := CompileAircraft(c.Aircraft, rules, "aircraft.")
 	defects, defectsErr := CompileDefects(c.Defects, c.Aircraft.Configuration, rules)
 	flight, flightErr := CompileFlight(c.Flight, c.Aircraft.Facts)
-	policyErr := c.Policy.apply(defects)
+	policyErr := c.Policy.Apply(defects)
 	if err := Join(companyErr, aircraftErr, defectsErr, flightErr, policyErr); err != nil {
 		return Question{}, err
 	}

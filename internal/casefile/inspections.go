@@ -63,8 +63,8 @@ func checkHours(f Flight, bad *Faults) {
 	}
 }
 
-// apply lets the defects be judged under the policy.
-func (p Policy) apply(defects []airworthiness.Defect) error {
+// Apply lets the defects be judged under the policy.
+func (p Policy) Apply(defects []airworthiness.Defect) error {
 	var bad Faults
 	switch p.Deactivation {
 	case "", "strict":

@@ -3,7 +3,6 @@ package hangar
 import (
 	"context"
 	"errors"
-	"slices"
 	"time"
 
 	"tiedown/internal/casefile"
@@ -162,14 +161,14 @@ func (s *Service) judgeOne(snap *Snapshot, c compiled, f *techlog.Flight, at tim
 	if err := s.judge(j, c, f); err != nil {
 		return nil, err
 	}
-	f.Hold = s.hold(j, at)
+	f.Hold = j.hold(at)
 	return j, nil
 }
 
 // held puts a hold into words, with what passed as well.
 func (s *Service) held(j *judgement, f techlog.Flight) HeldFlight {
 	j.plan.Judge(&j.answer, &j.standing, &j.flight)
-	return HeldFlight{f, casefile.InWords(j.plan, &j.answer, j.defects, s.book.Digest)}
+	return HeldFlight{f, casefile.InWords(j.plan, &j.answer, j.defects, j.book.Digest)}
 }
 
 // Flights lists flights, each with the verdict and the rows of its hold.
@@ -219,27 +218,4 @@ func (s *Service) Rejudge(ctx context.Context, org, aircraft techlog.ID) error {
 		return nil, err
 	})
 	return err
-}
-
-// RejudgeStale goes over every organization and decides anew what was decided with another book. It is safe to run
-// twice, and beside others that run it.
-func (s *Service) RejudgeStale(ctx context.Context, k Keeper) (int, error) {
-	organizations, err := k.Organizations(ctx)
-	if err != nil {
-		return 0, err
-	}
-	n := 0
-	for _, o := range organizations {
-		stale, err := k.StaleAircraft(ctx, o.ID, s.book.Digest, s.now())
-		if err != nil {
-			return n, err
-		}
-		for _, aircraft := range slices.Compact(stale) {
-			if err := s.Rejudge(ctx, o.ID, aircraft); err != nil {
-				return n, err
-			}
-			n++
-		}
-	}
-	return n, nil
 }

@@ -12,6 +12,8 @@ import (
 // compiled is an aircraft's plan, kept for as long as its facts and configuration stay what they are.
 type compiled struct {
 	version int
+	book    Book // with the organization's own rules
+	policy  casefile.Policy
 	plan    *airworthiness.Plan
 	facts   casefile.Facts
 	config  casefile.Configuration
@@ -39,11 +41,15 @@ func (s *Service) compile(snap *Snapshot) (compiled, error) {
 		// The cache lost it between asking and answering; the caller reads again.
 		return compiled{}, errPlanLost
 	}
-	plan, err := casefile.CompileAircraft(casefile.Aircraft{Facts: a.Facts, Configuration: a.Configuration}, s.book.Rules, "")
+	book, err := s.bookOf(snap.Company)
+	if err != nil {
+		return compiled{}, fmt.Errorf("the organization's rules on record do not compile: %w", err)
+	}
+	plan, err := casefile.CompileAircraft(casefile.Aircraft{Facts: a.Facts, Configuration: a.Configuration}, book.Rules, "")
 	if err != nil {
 		return compiled{}, fmt.Errorf("aircraft %s on record does not compile: %w", a.ID, err)
 	}
-	c := compiled{a.PlanVersion, plan, a.Facts, a.Configuration}
+	c := compiled{a.PlanVersion, book, snap.Company.Policy, plan, a.Facts, a.Configuration}
 	if !snap.uncommitted {
 		s.plans.Add(a.ID, c)
 	}
@@ -65,8 +71,8 @@ func (s *Service) defects(squawks []techlog.Squawk, c compiled) ([]airworthiness
 			written[i].Unit, written[i].Item = "", ""
 		}
 	}
-	defects, err := casefile.CompileDefects(written, c.config, s.book.Rules)
-	if err != nil {
+	defects, err := casefile.CompileDefects(written, c.config, c.book.Rules)
+	if err := casefile.Join(err, c.policy.Apply(defects)); err != nil {
 		return nil, fmt.Errorf("squawks on record do not compile: %w", err)
 	}
 	return defects, nil
@@ -83,6 +89,7 @@ func (c compiled) has(unit string) bool {
 
 // judgement is an aircraft with its open defects, and the last of its flights that was judged.
 type judgement struct {
+	book     Book
 	plan     *airworthiness.Plan
 	defects  []airworthiness.Defect
 	standing airworthiness.Standing
@@ -96,7 +103,7 @@ func (s *Service) stand(c compiled, squawks []techlog.Squawk) (*judgement, error
 	if err != nil {
 		return nil, err
 	}
-	j := &judgement{plan: c.plan, defects: defects}
+	j := &judgement{book: c.book, plan: c.plan, defects: defects}
 	c.plan.Stand(&j.standing, j.defects)
 	return j, nil
 }
@@ -111,7 +118,7 @@ func (s *Service) judge(j *judgement, c compiled, f *techlog.Flight) error {
 	if err != nil {
 		return err
 	}
-	j.flight = s.book.Rules.Prepare(flight)
+	j.flight = c.book.Rules.Prepare(flight)
 	c.plan.Decide(&j.answer, &j.standing, &j.flight)
 	return nil
 }
@@ -130,8 +137,8 @@ func (s *Service) zone(name string) (*time.Location, error) {
 }
 
 // hold reduces a determination to what is kept with the flight.
-func (s *Service) hold(j *judgement, at time.Time) techlog.Hold {
-	h := techlog.Hold{Verdict: j.answer.Verdict.String(), Rules: s.book.Digest, At: at}
+func (j *judgement) hold(at time.Time) techlog.Hold {
+	h := techlog.Hold{Verdict: j.answer.Verdict.String(), Rules: j.book.Digest, At: at}
 	for i := range j.answer.Findings {
 		h.Rows = append(h.Rows, j.plan.RowID(&j.answer.Findings[i]))
 	}
@@ -156,7 +163,7 @@ func (s *Service) rejudge(snap *Snapshot, at time.Time) ([]techlog.Flight, []tec
 		if err := s.judge(j, c, &f); err != nil {
 			return nil, nil, err
 		}
-		hold := s.hold(j, at)
+		hold := j.hold(at)
 		if hold.Same(f.Hold) {
 			continue
 		}

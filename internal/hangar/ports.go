@@ -23,6 +23,13 @@ type Store interface {
 	History(ctx context.Context, org, squawk techlog.ID) ([]techlog.HistoryEntry, error)
 	Flights(ctx context.Context, org techlog.ID, filter FlightFilter, page Page) ([]techlog.Flight, error)
 	Flight(ctx context.Context, org, id techlog.ID) (techlog.Flight, error)
+	// CompanyRules reads what the organization asks beyond the regulation: version 0 if it has written nothing.
+	CompanyRules(ctx context.Context, org techlog.ID) (techlog.CompanyRules, error)
+	// Determinations lists those that were kept of a flight, oldest first.
+	Determinations(ctx context.Context, org, flight techlog.ID, page Page) ([]techlog.KeptDetermination, error)
+	Determination(ctx context.Context, org, id techlog.ID) (techlog.KeptDetermination, error)
+	// StaleAircraft lists aircraft with planned flights ending after an instant whose holds were read from another book.
+	StaleAircraft(ctx context.Context, org techlog.ID, rules string, from time.Time) ([]techlog.ID, error)
 
 	// StateVersion is the cheapest read: it tells whether anything a determination depends on has changed.
 	StateVersion(ctx context.Context, org, aircraft techlog.ID) (int, error)
@@ -70,9 +77,10 @@ type Want struct {
 type Snapshot struct {
 	Aircraft  techlog.Aircraft // without facts and configuration if the plan was known
 	PlanKnown bool
-	Squawks   []techlog.Squawk // open ones: reported and deferred
-	Flights   []techlog.Flight // planned ones
-	Squawked  int              // squawks ever filed on this aircraft: the number of the last
+	Squawks   []techlog.Squawk     // open ones: reported and deferred
+	Flights   []techlog.Flight     // planned ones
+	Squawked  int                  // squawks ever filed on this aircraft: the number of the last
+	Company   techlog.CompanyRules // of the organization; left out if the plan was known
 
 	uncommitted bool // facts or configuration are this change's own: their plan must not be kept before the commit
 }
@@ -99,6 +107,7 @@ type Tx interface {
 	Base(ctx context.Context, id techlog.ID) (techlog.Base, error)
 	Squawk(ctx context.Context, id techlog.ID) (techlog.Squawk, error)
 	Flight(ctx context.Context, id techlog.ID) (techlog.Flight, error)
+	CompanyRules(ctx context.Context) (techlog.CompanyRules, error)
 	// FlightsAt lists the planned flights that begin or end at a base and end after an instant.
 	FlightsAt(ctx context.Context, base techlog.ID, from time.Time) ([]techlog.Flight, error)
 
@@ -115,6 +124,10 @@ type Tx interface {
 	// AddHistory adds an entry to a squawk's history. Every version of a squawk has the entry of its number: an update
 	// without one is of kind conflict.
 	AddHistory(e techlog.HistoryEntry)
+	// AddCompanyRules follows the organization's rules with another version, and counts up every aircraft's versions, as
+	// all of them are judged by it. Kind conflict if that version is there already.
+	AddCompanyRules(r techlog.CompanyRules)
+	AddDetermination(d techlog.KeptDetermination)
 	AddFlight(f techlog.Flight)
 	UpdateFlight(f techlog.Flight)
 	// SetHolds stores new holds without counting up the flights' versions: a hold is derived, not edited.
@@ -127,6 +140,4 @@ type Keeper interface {
 	AddOrganization(ctx context.Context, o techlog.Organization) error
 	Organizations(ctx context.Context) ([]techlog.Organization, error)
 	AddToken(ctx context.Context, p techlog.Principal, digest [32]byte) error
-	// StaleAircraft lists aircraft with planned flights ending after an instant whose holds were read from another book.
-	StaleAircraft(ctx context.Context, org techlog.ID, rules string, from time.Time) ([]techlog.ID, error)
 }

@@ -27,6 +27,7 @@ type Service struct {
 	now   func() time.Time
 	newID func() techlog.ID
 
+	books    *lru.Cache[string, Book] // of organizations with rules of their own, by digest
 	plans    *lru.Cache[techlog.ID, compiled]
 	statuses *lru.Cache[techlog.ID, rendered]
 	zones    sync.Map // name -> *time.Location: as many as bases have
@@ -43,17 +44,24 @@ type Settings struct {
 // Aircraft whose compiled plan and rendered status are kept in memory: some 20 kB each.
 const cachedAircraft = 16384
 
+// Organizations' books that are kept in memory.
+const cachedBooks = 1024
+
 // New makes the service.
 func New(s Settings) *Service {
 	plans, err := lru.New[techlog.ID, compiled](cachedAircraft)
 	if err != nil {
 		panic(err) // the size is a constant
 	}
+	books, err := lru.New[string, Book](cachedBooks)
+	if err != nil {
+		panic(err)
+	}
 	statuses, err := lru.New[techlog.ID, rendered](cachedAircraft)
 	if err != nil {
 		panic(err)
 	}
-	return &Service{store: s.Store, book: s.Book, now: s.Now, newID: s.NewID, plans: plans, statuses: statuses}
+	return &Service{store: s.Store, book: s.Book, now: s.Now, newID: s.NewID, books: books, plans: plans, statuses: statuses}
 }
 
 // Book is the regulation that the service judges by.

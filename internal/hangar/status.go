@@ -63,12 +63,12 @@ func (s *Service) matrix(snap *Snapshot, c compiled, at time.Time) (casefile.Sta
 	}
 	status := casefile.Status{
 		Aircraft: snap.Aircraft.ID.String(), Registration: snap.Aircraft.Registration, AsOf: at, OpenSquawks: len(snap.Squawks),
-		Rules: s.book.Digest, Caution: j.plan.Term(airworthiness.TermCaution),
+		Rules: j.book.Digest, Caution: j.plan.Term(airworthiness.TermCaution),
 	}
-	flights := s.book.Rules.KindsOfOperation(airworthiness.Flight{On: airworthiness.DateOf(at), Ends: at})
+	flights := j.book.Rules.KindsOfOperation(airworthiness.Flight{On: airworthiness.DateOf(at), Ends: at})
 	for i, kind := range airworthiness.KindNames() {
 		j.plan.Judge(&j.answer, &j.standing, &flights[i])
-		a := casefile.InWords(j.plan, &j.answer, j.defects, s.book.Digest).WithoutPasses()
+		a := casefile.InWords(j.plan, &j.answer, j.defects, j.book.Digest).WithoutPasses()
 		status.Kinds = append(status.Kinds, casefile.KindStatus{
 			Kind: kind, Verdict: a.Verdict, Permits: a.Permits, Limitations: a.Limitations, Missing: a.Missing, Findings: a.Findings,
 		})

@@ -138,6 +138,9 @@ func (c *change) fetchConfigurations(ctx context.Context) error {
 		if err != nil {
 			return absent(err, "configuration")
 		}
+		if c.snapshots[i].Company, err = c.CompanyRules(ctx); err != nil {
+			return err
+		}
 	}
 	return nil
 }

@@ -84,6 +84,15 @@ var meanings = map[string]meaning{
 	"aircraft_configuration_aircraft_fkey": missing("aircraft"),
 	"aircraft_configuration_append_only":   kept,
 
+	"company_rules_pkey":              {kind: techlog.KindStale, says: "the rules were changed meanwhile"},
+	"company_rules_organization_fkey": missing("organization"),
+	"company_rules_version_counts":    fault("version", "range", "versions count from 1", "leave the version to the program"),
+	"company_rules_append_only":       kept,
+
+	"determination_pkey":        taken,
+	"determination_flight_fkey": missing("flight"),
+	"determination_append_only": kept,
+
 	"squawk_pkey":                   taken,
 	"squawk_number_key":             conflict("the aircraft has a squawk of this number already"),
 	"squawk_aircraft_fkey":          missing("aircraft"),

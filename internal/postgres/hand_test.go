@@ -45,11 +45,14 @@ const twoClubs = `
 			'clear', '{}', 'book', now(), 1);
 	INSERT INTO event (organization, id, kind, subject, at, changes) VALUES (@org, @event, 'base.added', @base, now(), '[]');
 	INSERT INTO idempotency (organization, token, key, request, answer, at) VALUES (@org, @token, 'key', '', '', now());
+	INSERT INTO company_rules (organization, version, rules, policy, at, by) VALUES (@org, 1, '[]', '{}', now(), 'M. Control');
+	INSERT INTO determination (organization, id, flight, at, by, verdict, record) VALUES (@org, @other, @flight, now(), 'P. Lot', 'clear', '{}');
 	SELECT set_config('tiedown.keeper', '', false), set_config('tiedown.organization', '', false)`
 
 // ourTables is every table with records, but the organization's own.
 var ourTables = []string{
 	"token", "base", "aircraft", "aircraft_configuration", "squawk", "squawk_history", "deferral", "flight", "event", "idempotency",
+	"company_rules", "determination",
 }
 
 // spell puts the identifiers of one club's records into a statement.
@@ -196,6 +199,8 @@ func TestNobodyWritesForAnother(t *testing.T) {
 			VALUES (@org, @other, @aircraft, 3, 'condition', '', '', 'a dent', 'reported', 'P. Lot', now(), 1)`,
 		`INSERT INTO squawk_history (organization, squawk, number, at, by, step, state, words) VALUES (@org, @squawk, 2, now(), 'P. Lot', 'note', 'reported', '')`,
 		`INSERT INTO event (organization, id, kind, subject, at, changes) VALUES (@org, @other, 'base.added', @base, now(), '[]')`,
+		`INSERT INTO company_rules (organization, version, rules, policy, at, by) VALUES (@org, 2, '[]', '{}', now(), 'M. Control')`,
+		`INSERT INTO determination (organization, id, flight, at, by, verdict, record) VALUES (@org, @squawk, @flight, now(), 'P. Lot', 'clear', '{}')`,
 		`INSERT INTO idempotency (organization, token, key, request, answer, at) VALUES (@org, @token, 'key 2', '', '', now())`,
 	} {
 		wantRefused(t, conn, spell(sql, 1), insufficientPrivilege)
@@ -210,7 +215,7 @@ func TestRecordsAreNotChangedByHand(t *testing.T) {
 	t.Parallel()
 	conn := hand(t)
 	do(t, conn, ask(1))
-	for _, table := range []string{"aircraft_configuration", "squawk_history", "deferral", "event"} {
+	for _, table := range []string{"aircraft_configuration", "squawk_history", "deferral", "event", "company_rules", "determination"} {
 		wantRefused(t, conn, `UPDATE `+table+` SET organization = organization`, table+"_append_only")
 		wantRefused(t, conn, `DELETE FROM `+table, table+"_append_only")
 		wantRefused(t, conn, `DELETE FROM `+table+` WHERE false`, table+"_append_only")

@@ -49,6 +49,7 @@ func queueSnapshot(batch *pgx.Batch, aircraftRow string, org techlog.ID, want ha
 	batch.Queue(aircraftRow, uuid(org), uuid(want.Aircraft), want.KnownPlan)
 	if want.KnownPlan == 0 {
 		batch.Queue(selectConfiguration, uuid(org), uuid(want.Aircraft))
+		batch.Queue(selectCompanyRules, uuid(org))
 	}
 	batch.Queue(selectOpenSquawks, uuid(org), uuid(want.Aircraft))
 	if !want.FlightsFrom.IsZero() {
@@ -64,6 +65,9 @@ func readSnapshot(results pgx.BatchResults, want hangar.Want) (hangar.Snapshot, 
 	}
 	if want.KnownPlan == 0 {
 		if snap.Aircraft.Configuration, err = scanConfiguration(results.QueryRow()); err != nil {
+			return snap, err
+		}
+		if snap.Company, err = scanCompanyRules(results.QueryRow()); err != nil {
 			return snap, err
 		}
 	}

@@ -22,28 +22,32 @@ type Action string
 
 // The actions. Reading is open to every role of the organization.
 const (
-	FileSquawk      Action = "file-squawk"
-	AddNote         Action = "add-note"
-	PlanFlight      Action = "plan-flight"
-	KeepAircraft    Action = "keep-aircraft" // enter or change an aircraft and its configuration
-	KeepBases       Action = "keep-bases"
-	CarryOverRecord Action = "carry-over-record" // enter a deferral or repair that was signed on paper
+	FileSquawk        Action = "file-squawk"
+	AddNote           Action = "add-note"
+	PlanFlight        Action = "plan-flight"
+	KeepAircraft      Action = "keep-aircraft" // enter or change an aircraft and its configuration
+	KeepBases         Action = "keep-bases"
+	KeepCompanyRules  Action = "keep-company-rules" // what the organization asks beyond the regulation
+	KeepDetermination Action = "keep-determination" // keep what somebody was told about a flight
+	CarryOverRecord   Action = "carry-over-record"  // enter a deferral or repair that was signed on paper
 )
 
 // mayDo is the table of authority: action and who may do it. Signing is not among them: it needs a certificate, not a
 // role.
 var mayDo = map[Action][]Role{
-	FileSquawk:      Roles(),
-	AddNote:         Roles(),
-	PlanFlight:      {Pilot, Scheduler, Administrator},
-	KeepAircraft:    {MaintenanceControl, Administrator},
-	KeepBases:       {Scheduler, Administrator},
-	CarryOverRecord: {Administrator},
+	FileSquawk:        Roles(),
+	AddNote:           Roles(),
+	PlanFlight:        {Pilot, Scheduler, Administrator},
+	KeepAircraft:      {MaintenanceControl, Administrator},
+	KeepBases:         {Scheduler, Administrator},
+	CarryOverRecord:   {Administrator},
+	KeepCompanyRules:  {MaintenanceControl, Administrator},
+	KeepDetermination: {Pilot, Scheduler, Administrator},
 }
 
 // Actions lists every action.
 func Actions() []Action {
-	return []Action{FileSquawk, AddNote, PlanFlight, KeepAircraft, KeepBases, CarryOverRecord}
+	return []Action{FileSquawk, AddNote, PlanFlight, KeepAircraft, KeepBases, CarryOverRecord, KeepCompanyRules, KeepDetermination}
 }
 
 // May reports whether a role may do an action.

@@ -124,7 +124,7 @@ func testStaleAircraft(t *testing.T, c *club) {
 	plan(func(f *techlog.Flight) { f.Arrives = noon })
 	plan(func(f *techlog.Flight) { f.State = techlog.Cancelled })
 	second := plan(func(f *techlog.Flight) { f.Hold.Rules = "older book" })
-	same(t, "aircraft judged by another book", get[[]techlog.ID](t)(c.keeper.StaleAircraft(t.Context(), c.org, "new book", noon)), []techlog.ID{first, second})
+	same(t, "aircraft judged by another book", get[[]techlog.ID](t)(c.store.StaleAircraft(t.Context(), c.org, "new book", noon)), []techlog.ID{first, second})
 }
 
 func testFlightsAt(t *testing.T, c *club) {

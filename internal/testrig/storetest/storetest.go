@@ -49,6 +49,8 @@ func Run(t *testing.T, open Open) {
 		"HoldsOfAMovedFlight":      testHoldsOfAMovedFlight,
 		"StaleAircraft":            testStaleAircraft,
 		"FlightsAt":                testFlightsAt,
+		"CompanyRules":             testCompanyRules,
+		"Determinations":           testDeterminations,
 		"FailedChange":             testFailedChange,
 		"RefusedWrite":             testRefusedWrite,
 		"PanickingChange":          testPanickingChange,

@@ -48,7 +48,7 @@ func testTenancy(t *testing.T, c *club) {
 		"flights":        len(get[[]techlog.Flight](t)(c.store.Flights(ctx, other.org, hangar.FlightFilter{}, page))),
 		"entries":        len(get[[]techlog.HistoryEntry](t)(c.store.History(ctx, other.org, squawk.ID))),
 		"configurations": len(get[[]techlog.ConfigurationRevision](t)(c.store.Configurations(ctx, other.org, aircraft.ID, page))),
-		"stale aircraft": len(get[[]techlog.ID](t)(c.keeper.StaleAircraft(ctx, other.org, "another book", noon))),
+		"stale aircraft": len(get[[]techlog.ID](t)(c.store.StaleAircraft(ctx, other.org, "another book", noon))),
 		"bases":          len(get[[]techlog.Base](t)(c.store.Bases(ctx, other.org, page))) - 2, // it has two of its own
 	} {
 		if n != 0 {

@@ -1,0 +1,2 @@
+DROP TABLE determination;
+DROP TABLE company_rules;
