@@ -120,6 +120,7 @@ CREATE TABLE deferral (
 	determined_at timestamp with time zone NOT NULL,
 	removed_on date,
 	until timestamp with time zone NOT NULL,
+	considered text[] DEFAULT '{}'::text[] NOT NULL,
 	CONSTRAINT deferral_basis_given CHECK ((basis ~ '\S'::text)),
 	CONSTRAINT deferral_determination_dated CHECK ((determined_at >= '1900-01-01 00:00:00+00'::timestamp with time zone)),
 	CONSTRAINT deferral_determination_signed CHECK ((determined_by ~ '\S'::text)),

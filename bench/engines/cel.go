@@ -26,7 +26,7 @@ type CEL struct {
 	bound    aw.Truth // an MEL governs
 	listed   [aw.StepPilot]bool
 	unitVars []unitVariable
-	deferral [9]int // slots of the conditions on a deferral, in the order of deferralNames
+	deferral [10]int // slots of the conditions on a deferral, in the order of deferralNames
 
 	// What Stand counts once for all flights, kept so that it need not be made anew.
 	failed   unitSet
@@ -48,8 +48,9 @@ type CEL struct {
 type celSubject struct {
 	unit      int32 // -1 for none on record
 	equipment aw.Truth
-	deferral  [9]aw.Truth // the conditions on its deferral, in the order of deferralNames
+	deferral  [10]aw.Truth // the conditions on its deferral, in the order of deferralNames
 	from, to  int         // the rows among those short that it bears on
+	others    []celOther
 }
 
 // celShort is a row that what still works does not meet, or may not: where persons are counted, the flight decides.
@@ -84,6 +85,7 @@ const (
 	celEligibility
 	celRows
 	celProcedure
+	celPairs
 )
 
 // NewCEL prepares a case: what is done once an aircraft, and once a flight.

@@ -28,6 +28,7 @@ type CELBook struct {
 	rows        []cel.Program // same places as book.rows
 	reliefs     []cel.Program
 	procedure   []cel.Program
+	pairs       []cel.Program
 	kinds       []cel.Program    // rows of an aircraft's own documents: one kind of operation each
 	relievedBy  map[string][]int // row -> places of its reliefs; those that bind the flight to nothing come first
 }
@@ -156,6 +157,7 @@ func (b *CELBook) compileRows(env *cel.Env) error {
 	b.rows = all(b.book.rows, b.requirement)
 	b.reliefs = all(b.book.reliefs, b.relief)
 	b.procedure = all(b.book.procedure, b.step)
+	b.pairs = all(b.book.pairs, b.requirement)
 	var kinds []bookRow
 	for _, kind := range aw.KindNames() {
 		kinds = append(kinds, bookRow{id: kind, items: []string{"any"}, when: []term{{key: "kind:" + kind}}})

@@ -40,7 +40,7 @@ var (
 	ofUnitsNames  = append([]string{"installed", "works", "removed-within", "vor-checked-within"}, inspectionNames...)
 	deferralNames = []string{
 		"removed", "deactivated", "out-of-use", "placarded", "recorded", "hazard-determined", "entry-by-rule-text",
-		"involves-maintenance", "not-lapsed",
+		"involves-maintenance", "not-lapsed", "hazard-considered",
 	}
 )
 

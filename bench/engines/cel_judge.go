@@ -41,6 +41,8 @@ func (c *CEL) Answers() []Answer {
 				finding.Row = c.equipment.rows[f.row].id
 			case celProcedure:
 				finding.Row = c.book.procedure[f.row].id
+			case celPairs:
+				finding.Row = c.book.pairs[f.row].id
 			case celSteps:
 			}
 			if f.defect >= 0 {
@@ -289,7 +291,7 @@ func (c *CEL) judgeRows(i int16) {
 	}
 	for step := aw.StepTypeCertification; step <= aw.StepDirective; step++ {
 		switch {
-		case found[step]:
+		case found[step], step == aw.StepCompany: // no organization has rules of its own here
 		case c.listed[step] && c.subjects[i].unit >= 0:
 			c.pass(step, i)
 		default:
@@ -301,6 +303,7 @@ func (c *CEL) judgeRows(i int16) {
 // judgeProcedure asks for the steps of (d)(3), (d)(4) and 91.405(c).
 func (c *CEL) judgeProcedure(i int16) {
 	c.putDeferral(int(i))
+	paired := c.putSet(int(i))
 	var found, asked [aw.StepPilot]bool
 	for row := range c.book.procedure {
 		r := &c.book.procedure[row]
@@ -322,6 +325,7 @@ func (c *CEL) judgeProcedure(i int16) {
 		}
 		found[r.step] = true
 	}
+	found[aw.StepHazard] = c.judgePairs(i, paired) || found[aw.StepHazard]
 	for step := aw.StepDisposition; step <= aw.StepLapse; step++ {
 		if asked[step] && !found[step] {
 			c.pass(step, i)

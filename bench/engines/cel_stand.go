@@ -34,6 +34,7 @@ func (c *CEL) Stand() {
 		}
 		s.to = len(c.short)
 	}
+	c.lookBeside()
 }
 
 func (c *CEL) identify() {
@@ -67,11 +68,11 @@ func (c *CEL) isEquipment(d *aw.Defect, unit int32) aw.Truth {
 	return aw.Yes
 }
 
-// deferral is what the conditions on a deferral are, in the order of deferralNames. The last is the flight's to say, save
-// where there is no deferral that could have run out.
-func deferral(d *aw.Deferral) [9]aw.Truth {
+// deferral is what the conditions on a deferral are, in the order of deferralNames. The last two are the flight's to
+// say, save where there is no deferral that could have run out, or have been made in view of the others.
+func deferral(d *aw.Deferral) [10]aw.Truth {
 	if d == nil {
-		return [9]aw.Truth{aw.No, aw.No, aw.No, aw.No, aw.No, aw.No, aw.No, aw.Unknown, aw.Yes}
+		return [10]aw.Truth{aw.No, aw.No, aw.No, aw.No, aw.No, aw.No, aw.No, aw.Unknown, aw.Yes, aw.No}
 	}
 	method := func(m aw.Method) aw.Truth {
 		if d.Method == aw.MethodUnstated {
@@ -83,9 +84,9 @@ func deferral(d *aw.Deferral) [9]aw.Truth {
 	if d.Method == aw.MethodUnstated && outOfUse == aw.Yes {
 		outOfUse = aw.Unknown
 	}
-	return [9]aw.Truth{
+	return [10]aw.Truth{
 		method(aw.Removed), method(aw.Deactivated), outOfUse, d.Placarded, d.Recorded, d.HazardDetermined,
-		aw.TruthOf(d.EntryByRuleText), d.InvolvesMaintenance, aw.Unknown,
+		aw.TruthOf(d.EntryByRuleText), d.InvolvesMaintenance, aw.Unknown, aw.Unknown,
 	}
 }
 

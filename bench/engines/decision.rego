@@ -63,12 +63,55 @@ covers(r) if input.listed[r[1]]
 
 covers(r) if not r[4] in {"clear", "limited"}
 
-procedure(d) := array.concat(open, passed) if {
-	asked := [a | some a in answers(d); a[2] != "none"; input.procedure[a[1]]]
+procedure(d) := array.concat(array.concat(open, pairs), passed) if {
+	asked := [a | some a in answers(stated(d)); a[2] != "none"; input.procedure[a[1]]]
 	open := [[d.id, a[0], a[1], a[2], a[3]] | some a in asked; a[2] != "done"]
-	left := {f[1] | some f in open}
+	pairs := [[d.id, "hazard", f[0], f[1], f[2]] | some f in together(d)]
+	left := {f[1] | some f in open} | {"hazard" | some f in pairs; f[3] != "noted"}
 	passed := [[d.id, step, step, "passed", "clear"] | some step in {a[0] | some a in asked}; not step in left]
 }
+
+# A hazard determination is good for the set that it was made for. A squawk that was left out is told by the rows on the
+# two, where any is in play, and else in general.
+
+stated(d) := object.union(d, {"no": {"hazard-considered": true}}) if astray(d)
+
+stated(d) := object.union(d, {"yes": {"hazard-considered": true}}) if not astray(d)
+
+astray(d) if not d.deferred
+
+astray(d) if {
+	some o in d.others
+	not o.considered
+	count(playing(o)) == 0
+}
+
+playing(o) := {r | some r in o.rows; plays[r] != "no"}
+
+together(d) := [] if not d.yes["hazard-determined"]
+
+together(d) := [told(r, r in apart) | some r in all] if {
+	d.yes["hazard-determined"]
+	apart := {r | some o in d.others; not o.considered; some r in playing(o)}
+	all := {r | some o in d.others; some r in playing(o)}
+}
+
+told(r, true) := [r, "undone", "defer-first"]
+
+told(r, false) := [r, "noted", "clear"] if not binds[r]
+
+told(r, false) := [r, "limited", "limited"] if {
+	binds[r]
+	plays[r] == "yes"
+}
+
+else := [r, "limited", "limited"] if {
+	binds[r]
+	input.envelope
+	plays[r] == "avoidable"
+}
+
+else := [r, "unknown", "undetermined"] if binds[r]
 
 # One row that is short: outcome and verdict, or nothing where it asks nothing of this flight.
 

@@ -191,12 +191,12 @@ func TestCasesReachEverything(t *testing.T) {
 		}
 	}
 	var missing []string
-	for _, r := range slices.Concat(b.cel.book.rows, b.cel.book.procedure) {
+	for _, r := range slices.Concat(b.cel.book.rows, b.cel.book.procedure, b.cel.book.pairs) {
 		if rows[r.id] == 0 {
 			missing = append(missing, r.id)
 		}
 	}
-	if whole := len(b.cel.book.rows) + len(b.cel.book.procedure); len(missing)*5 > whole {
+	if whole := len(b.cel.book.rows) + len(b.cel.book.procedure) + len(b.cel.book.pairs); len(missing)*5 > whole {
 		t.Errorf("%d of %d rows occur in no finding: %v", len(missing), whole, missing)
 	}
 }
@@ -210,6 +210,8 @@ func TestABrokenRowIsNoticed(t *testing.T) {
 		{"type_certification", "fuel-quantity-gauge,each-tank,,basis:part-23-before-64,", "fuel-quantity-gauge,1,,basis:part-23-before-64,"},
 		{"reliefs", "91.207-a 91.205-b-15 91.207-c-1 91.207-c-2 91.207-d,training-within-50nm,", "91.207-a 91.205-b-15 91.207-c-1 91.207-c-2 91.207-d,!training-within-50nm,"},
 		{"procedure", "91.213(d)(4),,hazard-determined,", "91.213(d)(4),removed,hazard-determined,"},
+		{"procedure", "91.213(d)(4),hazard-determined,hazard-considered,", "91.213(d)(4),removed,hazard-considered,"},
+		{"interactions", "vor-receiver|area-navigation-system,ifr,", "vor-receiver|area-navigation-system,!ifr,"},
 		{"eligibility", "category:airplane small !engine:turbine,", "category:airplane small engine:turbine,"},
 	} {
 		t.Run(broken.table+" "+broken.to, func(t *testing.T) {

@@ -67,6 +67,11 @@ func regoTables(b *CELBook) string {
 		}
 		chain(fmt.Sprintf("lifts[%q]", r.id), b.regoClause(r, yes, "claimable"))
 	}
+	for i := range b.book.pairs {
+		r := &b.book.pairs[i]
+		chain(fmt.Sprintf("plays[%q]", r.id), b.regoClause(r, "yes", "avoidable"))
+		fmt.Fprintf(&s, "\nbinds[%q] := %t\n", r.id, r.limits)
+	}
 	var answers []string
 	for i := range b.book.procedure {
 		r := &b.book.procedure[i]

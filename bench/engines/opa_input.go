@@ -138,6 +138,9 @@ func (c *CEL) regoDefect(i int) map[string]any {
 	s := &c.subjects[i]
 	rest, yes, no := map[string]any{}, map[string]any{}, map[string]any{}
 	for step := aw.StepTypeCertification; step <= aw.StepDirective; step++ {
+		if step == aw.StepCompany { // no organization has rules of its own here
+			continue
+		}
 		rest[step.String()] = []any{aw.OutcomeUnknown.String(), aw.Undetermined.String()}
 		if c.listed[step] && s.unit >= 0 {
 			rest[step.String()] = []any{aw.OutcomePassed.String(), aw.Clear.String()}
@@ -152,6 +155,16 @@ func (c *CEL) regoDefect(i int) map[string]any {
 			no[name] = true
 		}
 	}
+	others := []any{}
+	for _, o := range s.others {
+		rows := []any{}
+		for _, row := range o.rows {
+			if c.book.pairs[row].inForce(c.flight.On) {
+				rows = append(rows, c.book.pairs[row].id)
+			}
+		}
+		others = append(others, map[string]any{"considered": o.considered, "rows": rows})
+	}
 	short := slices.Clone(c.short[s.from:s.to])
 	if c.bound == aw.Yes { // no MEL may allow what the rules or a directive require
 		short = slices.DeleteFunc(short, func(s celShort) bool {
@@ -161,5 +174,6 @@ func (c *CEL) regoDefect(i int) map[string]any {
 	}
 	return map[string]any{
 		"id": c.defects[i].ID, "equipment": s.equipment.String(), "rest": rest, "yes": yes, "no": no, "short": c.regoShort(short),
+		"others": others, "deferred": c.defects[i].Deferral != nil,
 	}
 }

@@ -103,9 +103,9 @@ func (r deal) date(from, to string) aw.Date {
 // bearing lists the items that rows speak of, those that do their job, and some that no row knows.
 func bearing(b *book) []string {
 	var items []string
-	for _, table := range [][]bookRow{b.rows, b.reliefs} {
+	for _, table := range [][]bookRow{b.rows, b.reliefs, b.pairs} {
 		for _, row := range table {
-			items = append(items, row.items...)
+			items = append(append(items, row.items...), row.second...)
 		}
 	}
 	for _, item := range b.items {
@@ -209,6 +209,24 @@ func (r deal) defect(id string, a *aw.Aircraft, items []string) aw.Defect {
 	return d
 }
 
+// consider lets hazard determinations be made in view of some of the other squawks: mostly of all.
+func (r deal) consider(defects []aw.Defect) {
+	percent := pick(r, []int{0, 60, 100, 100})
+	for i := range defects {
+		if defects[i].Deferral == nil {
+			continue
+		}
+		d := *defects[i].Deferral
+		d.HazardConsidered = nil
+		for j := range defects {
+			if i != j && r.chance(percent) {
+				d.HazardConsidered = append(d.HazardConsidered, defects[j].ID)
+			}
+		}
+		defects[i].Deferral = &d
+	}
+}
+
 // deal draws a case: now an unruly one, now an orderly one, as unruly ones hardly ever let an aircraft go.
 func (r deal) deal(items []string) Case {
 	if r.chance(30) {
@@ -218,6 +236,7 @@ func (r deal) deal(items []string) Case {
 	for i := range r.IntN(10) {
 		c.Defects = append(c.Defects, r.defect(fmt.Sprint(i), &c.Aircraft, items))
 	}
+	r.consider(c.Defects)
 	c.Flights = kindsOfOperation(r.date("2026-06-01", "2026-07-01"), time.Date(2026, time.July, 2, 0, 0, 0, 0, time.UTC))[:r.IntN(3)]
 	for range 3 {
 		c.Flights = append(c.Flights, r.flight())
@@ -243,6 +262,7 @@ func (r deal) orderly() Case {
 		}
 		c.Defects = append(c.Defects, d)
 	}
+	r.consider(c.Defects)
 	for range 3 {
 		f := w.Flights[r.IntN(len(w.Flights))]
 		f.Envelope, f.InAlaska, f.OverWater, f.ForHire = false, aw.No, aw.No, aw.TruthOf(r.chance(30))

@@ -20,6 +20,7 @@ type book struct {
 	rows        []bookRow // type certification first, then requirements, as the engine has them
 	reliefs     []bookRow
 	procedure   []bookRow
+	pairs       []bookRow // on two squawks
 }
 
 type catalogItem struct {
@@ -34,6 +35,7 @@ type bookRow struct {
 	step       aw.Step
 	prefill    bool     // from a type-certification list by certification basis
 	items      []string // any of them will do
+	second     []string // of a row on two squawks: items on the other side
 	quantity   string
 	must       string
 	when       []term
@@ -80,6 +82,7 @@ func readBook(tables fs.FS) (*book, error) {
 		read("requirements", appendRow(&b.rows, aw.StepRegulation)),
 		read("reliefs", appendRow(&b.reliefs, aw.StepRegulation)),
 		read("procedure", appendRow(&b.procedure, aw.StepDisposition)),
+		read("interactions", appendRow(&b.pairs, aw.StepHazard)),
 	}
 	for i := range b.rows {
 		b.rows[i].lasting = lasting(&b.rows[i])
@@ -118,7 +121,9 @@ func appendRow(rows *[]bookRow, step aw.Step) func(map[string]string) error {
 			id: f["id"], step: step, prefill: step == aw.StepTypeCertification, quantity: f["quantity"], must: f["must"],
 			relieves: strings.Fields(f["relieves"]), limits: f["limitation"] != "",
 		}
-		if f["item"] != "" {
+		if f["first"] != "" {
+			r.items, r.second = strings.Split(f["first"], "|"), strings.Split(f["second"], "|")
+		} else if f["item"] != "" {
 			r.items = strings.Split(f["item"], "|")
 		} else if step == aw.StepTypeCertification || step == aw.StepRegulation {
 			r.step = aw.StepAircraft
@@ -178,7 +183,7 @@ func (b *book) conditions() []string {
 	for _, kind := range aw.KindNames() {
 		add("kind:" + kind)
 	}
-	for _, table := range [][]bookRow{b.eligibility, b.rows, b.reliefs, b.procedure} {
+	for _, table := range [][]bookRow{b.eligibility, b.rows, b.reliefs, b.procedure, b.pairs} {
 		for _, r := range table {
 			for _, t := range r.when {
 				add(t.key)

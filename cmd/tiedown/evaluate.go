@@ -31,20 +31,25 @@ func evaluate(_ context.Context, p program) int {
 	flags := flag.NewFlagSet("evaluate", flag.ContinueOnError)
 	flags.SetOutput(p.err)
 	explain := flags.Bool("explain", false, "answer in plain text instead of JSON")
+	record := flags.String("record", "", "keep case, book and answer in this file, to be judged again")
+	again := flags.String("replay", "", "judge the case of this record again, and compare")
 	if err := flags.Parse(p.args); err != nil {
 		return exitUsage
 	}
-	if flags.NArg() != 1 {
-		fmt.Fprintln(p.err, "usage: tiedown evaluate [--explain] FILE|-")
+	if *again != "" && *record == "" && flags.NArg() == 0 {
+		return p.replay(*again)
+	}
+	if *again != "" || flags.NArg() != 1 {
+		fmt.Fprintln(p.err, "usage: tiedown evaluate [--explain] [--record FILE] FILE|-, or tiedown evaluate --replay FILE")
 		return exitUsage
 	}
 	name := flags.Arg(0)
-	raw, err := p.read(name)
+	raw, err := p.read(name, maxCase)
 	if err != nil {
 		fmt.Fprintf(p.err, "tiedown: %v\n", err)
 		return exitUsage
 	}
-	answer, err := judge(raw)
+	asked, answer, err := judge(raw)
 	var faults casefile.Faults
 	if errors.As(err, &faults) {
 		p.printFaults(name, faults)
@@ -52,6 +57,11 @@ func evaluate(_ context.Context, p program) int {
 	}
 	if err != nil {
 		return p.fail(err)
+	}
+	if *record != "" {
+		if err := keepRecord(*record, asked, answer); err != nil {
+			return p.fail(err)
+		}
 	}
 	write := answer.WriteJSON
 	if *explain {
@@ -63,8 +73,8 @@ func evaluate(_ context.Context, p program) int {
 	return verdictExit[answer.Verdict]
 }
 
-// read reads a file, or standard input for "-".
-func (p program) read(name string) ([]byte, error) {
+// read reads a file of at most limit bytes, or standard input for "-".
+func (p program) read(name string, limit int) ([]byte, error) {
 	in := p.in
 	if name != "-" {
 		f, err := os.Open(name)
@@ -74,38 +84,50 @@ func (p program) read(name string) ([]byte, error) {
 		defer f.Close() //nolint:errcheck // only read
 		in = f
 	}
-	raw, err := io.ReadAll(io.LimitReader(in, maxCase+1))
+	raw, err := io.ReadAll(io.LimitReader(in, int64(limit)+1))
 	if err != nil {
 		return nil, err
 	}
-	if len(raw) > maxCase {
-		return nil, fmt.Errorf("%s: a case has at most %d bytes", name, maxCase)
+	if len(raw) > limit {
+		return nil, fmt.Errorf("%s: it has at most %d bytes", name, limit)
 	}
 	return raw, nil
 }
 
-// judge decodes, checks and answers a case. Faults carry their lines.
-func judge(raw []byte) (casefile.Answer, error) {
-	lines, err := casefile.Lines(raw)
+// judge decodes, checks and answers a case by the current book. Faults carry their lines.
+func judge(raw []byte) (casefile.Case, casefile.Answer, error) {
+	c, lines, err := decodeCase(raw)
 	if err != nil {
-		return casefile.Answer{}, err
-	}
-	if err := contract.Check("Case", raw).WithLines(lines).Err(); err != nil {
-		return casefile.Answer{}, err
-	}
-	c, err := casefile.Decode(raw)
-	if err != nil {
-		return casefile.Answer{}, err
+		return c, casefile.Answer{}, err
 	}
 	book, err := regulation.Current()
 	if err != nil {
-		return casefile.Answer{}, err
+		return c, casefile.Answer{}, err
 	}
-	question, err := casefile.Compile(c, book.Ruleset)
+	answer, err := judgeBy(book, c)
 	var faults casefile.Faults
 	if errors.As(err, &faults) {
-		return casefile.Answer{}, faults.WithLines(lines)
+		return c, answer, faults.WithLines(lines)
 	}
+	return c, answer, err
+}
+
+// decodeCase decodes and checks a case, and says on which line each field begins.
+func decodeCase(raw []byte) (casefile.Case, map[string]int, error) {
+	lines, err := casefile.Lines(raw)
+	if err != nil {
+		return casefile.Case{}, nil, err
+	}
+	if err := contract.Check("Case", raw).WithLines(lines).Err(); err != nil {
+		return casefile.Case{}, nil, err
+	}
+	c, err := casefile.Decode(raw)
+	return c, lines, err
+}
+
+// judgeBy answers a case by one book.
+func judgeBy(book regulation.Book, c casefile.Case) (casefile.Answer, error) {
+	question, err := casefile.Compile(c, book.Ruleset)
 	if err != nil {
 		return casefile.Answer{}, err
 	}

@@ -50,8 +50,10 @@ func commands() []command {
 	return []command{
 		{"serve", "", "serve the fleet's records over HTTP", serve},
 		{"demo", "", "serve, with an invented club loaded at the first start", serveDemo},
-		{"evaluate", "[--explain] FILE|-", "judge one written case; exit 0 may go, 3 defer first, 4 undetermined, 5 grounded, 2 bad input", evaluate},
-		{"rules", "[--csv]", "list every row of regulation with its citation", listRules},
+		{"evaluate", "[--explain] [--record FILE] FILE|-", "judge one written case; exit 0 may go, 3 defer first, 4 undetermined, 5 grounded, 2 bad input", evaluate},
+		{"evaluate", "--replay FILE", "judge a recorded case again; exit 0 if the answer is the same, 1 if it differs", evaluate},
+		{"rules", "[list] [--csv]", "list the rows of regulation with their citations", rules},
+		{"rules", "explain|check|diff", "tell a row whole; check tables in a folder; judge flights by two books", rules},
 		{"migrate", "", "bring the database to this program's schema", migrate},
 		{"organization", "NAME", "add an organization and print a token for its administrator", addOrganization},
 		{"token", "ORGANIZATION-ID ROLE NAME", "print a new token for somebody of an organization", addToken},

@@ -94,6 +94,12 @@ func TestTheDemoClubFromNothing(t *testing.T) {
 	if err := third.stop(syscall.SIGTERM); err != nil {
 		t.Fatalf("the order to stop: %v\n%s", err, third.stderr)
 	}
+
+	// What is left can be looked at without serving it.
+	code, out, stderr := call(t, "", []string{"rules", "diff", "current", "current"}, state)
+	if want := fmt.Sprintf("%d flights judged: 0 verdicts change", len(flights)); code != 0 || !strings.HasPrefix(out, want) {
+		t.Errorf("rules diff on the state folder: exit %d, %s%s, want %s", code, out, stderr, want)
+	}
 }
 
 // TestTwoInstancesSideBySide holds that two with settings of their own do not meet.

@@ -76,6 +76,16 @@ func TestAReusedDeterminationDoesNotAllocate(t *testing.T) { //nolint:parallelte
 		t.Fatal(err)
 	}
 	defects := eightDefects()
+	for i := range defects { // a set, with rows on two of it: both radios, the gyros and the turn coordinator
+		if d := defects[i].Deferral; d != nil {
+			considered := *d
+			for _, other := range defects[i/2:] {
+				considered.HazardConsidered = append(considered.HazardConsidered, other.ID)
+			}
+			defects[i].Deferral = &considered
+		}
+	}
+	defects = append(defects, inoperative("nav-com-radio-1"), inoperative("turn-coordinator"))
 	flights := plainFlights()
 	kinds := r.KindsOfOperation(dated())
 	for i, f := range flights {

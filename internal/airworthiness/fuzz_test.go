@@ -130,8 +130,13 @@ func (p *program) defect(a *airworthiness.Aircraft) airworthiness.Defect {
 		d.Deferral = done(airworthiness.Method(p.next() % 4))
 		d.Deferral.MethodDone, d.Deferral.Placarded = truth(0), truth(2)
 		d.Deferral.Recorded, d.Deferral.HazardDetermined = truth(4), truth(6)
+		for id := range p.next() % 17 { // the squawks that it was determined in view of, from the first
+			d.Deferral.HazardConsidered = append(d.Deferral.HazardConsidered, fmt.Sprintf("squawk-%d", id))
+		}
 		if steps == math.MaxUint8 {
+			considered := d.Deferral.HazardConsidered
 			*d.Deferral = *done(d.Deferral.Method)
+			d.Deferral.HazardConsidered = considered
 		}
 	}
 	return d

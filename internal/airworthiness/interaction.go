@@ -122,6 +122,9 @@ func (p *Plan) lookBeside(s *Standing) {
 		return
 	}
 	for i := range s.subjects {
+		s.subjects[i].takes = p.takes(&s.subjects[i])
+	}
+	for i := range s.subjects {
 		about := &s.subjects[i]
 		if about.Deferral == nil || about.equipment != Yes {
 			continue
@@ -149,7 +152,7 @@ func (p *Plan) lookBeside(s *Standing) {
 
 // meet is the rows on two squawks that these two meet, each by an item of its own.
 func (p *Plan) meet(a, b *subject) uint64 {
-	rows := p.takes(a).meets(p.takes(b))
+	rows := a.takes.meets(b.takes)
 	if rows == 0 || a.unit < 0 || b.unit < 0 {
 		return rows
 	}
@@ -187,7 +190,7 @@ func (p *Plan) takes(s *subject) sides {
 type together struct {
 	considered Truth  // the determination considers every other squawk, save those of which a row in play speaks
 	apart      uint64 // rows in play of which some squawk was not considered
-	rows       uint64 // rows in play of which every squawk was
+	rows       uint64 // rows in play of which some squawk was
 }
 
 func (p *Plan) together(d *Determination, s *subject, f *PreparedFlight) together {
@@ -207,7 +210,6 @@ func (p *Plan) together(d *Determination, s *subject, f *PreparedFlight) togethe
 			t.apart |= inPlay
 		}
 	}
-	t.rows &^= t.apart
 	return t
 }
 

@@ -159,7 +159,13 @@ func TestOneMoreDefectNeverImprovesTheVerdict(t *testing.T) {
 		w := drawWorld(t, r)
 		before := judge(t, r, w)
 		more := w
-		more.defects = append(slices.Clone(w.defects), messy.defect(t, &w.aircraft, rapid.SampledFrom([]string{"first", "squawk-b2", "zz"}).Draw(t, "id")))
+		one := messy.defect(t, &w.aircraft, rapid.SampledFrom(laterIDs).Draw(t, "id"))
+		if one.Deferral != nil && chance(t, 70, "considers the others") {
+			for _, d := range w.defects {
+				one.Deferral.HazardConsidered = append(one.Deferral.HazardConsidered, d.ID)
+			}
+		}
+		more.defects = append(slices.Clone(w.defects), one)
 		after := judge(t, r, more)
 		if before.Verdict.WorseThan(after.Verdict) {
 			t.Fatalf("%s, and with one more defect %s:\n%v\n%v", before.Verdict, after.Verdict, tell(before.tell(w.defects)), tell(after.tell(more.defects)))

@@ -111,7 +111,29 @@ func drawWorld(t *rapid.T, r *airworthiness.Ruleset) world {
 	for i := range n {
 		w.defects = append(w.defects, c.defect(t, &w.aircraft, fmt.Sprintf("squawk-%c", 'a'+i)))
 	}
+	c.consider(t, w.defects)
 	return w
+}
+
+// laterIDs name the squawks that a law may add: a determination may have been made in view of them, too.
+var laterIDs = []string{"first", "squawk-b2", "zz"}
+
+// consider lets each hazard determination be made in view of the others, unless there is trouble.
+func (c care) consider(t *rapid.T, defects []airworthiness.Defect) {
+	for i := range defects {
+		d := defects[i].Deferral
+		if d == nil {
+			continue
+		}
+		for j := range defects {
+			if i != j && !c.bad(t, 20, "not considered") {
+				d.HazardConsidered = append(d.HazardConsidered, defects[j].ID)
+			}
+		}
+		if chance(t, 70, "considers more") {
+			d.HazardConsidered = append(d.HazardConsidered, laterIDs...)
+		}
+	}
 }
 
 func (c care) knows(t *rapid.T, label string) bool { return !chance(t, 100-c.known, label+" unknown") }
@@ -300,6 +322,8 @@ func (c care) defect(t *rapid.T, a *airworthiness.Aircraft, id string) airworthi
 	case c.bad(t, 5, "elsewhere"):
 		d.Unit = "not installed"
 	case c.bad(t, 5, "nothing"):
+	case chance(t, 30, "one of two"):
+		d.Unit = unitOf(a, rapid.SampledFrom([]string{"nav-com-radio", "gps-navigator", "attitude-indicator", "turn-coordinator", "heading-indicator"}).Draw(t, "of two"))
 	case chance(t, 50, "relieved"):
 		d.Unit = unitOf(a, rapid.SampledFrom([]string{"elt", "transponder", "altitude-encoder", "ads-b-out"}).Draw(t, "relieved"))
 	default:

@@ -26,6 +26,7 @@ type subject struct {
 	deferred  state // conditions on its deferral
 	cleared   bool  // a condition that has been repaired, or found within limits
 	from, to  int   // the rows among those short that it bears on
+	takes     sides // of the rows on two squawks, on which it stands
 	set       set   // what its hazard determination was made in view of
 }
 

@@ -135,7 +135,7 @@ func (a Answer) WriteText(w io.Writer) error {
 		if f.Relief != "" {
 			fmt.Fprintf(&b, "            relieved by %s  [%s]\n", f.ReliefCitation, f.Relief)
 		}
-		if f.Status != "verified" && f.Status != "record" {
+		if f.Status != "verified" && f.Status != "record" && f.Status != airworthiness.CompanyStatus {
 			fmt.Fprintf(&b, "            how well this row has been read: %s\n", f.Status)
 		}
 	}

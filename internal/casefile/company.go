@@ -68,7 +68,7 @@ func (r *CompanyRule) compile(at string, bad *Faults) airworthiness.RequirementR
 
 // unjoined is the errors that were joined into one.
 func unjoined(err error) []error {
-	joined, ok := err.(interface{ Unwrap() []error }) //nolint:errorlint // the outermost error is what was joined
+	joined, ok := err.(interface{ Unwrap() []error })
 	if !ok {
 		return []error{err}
 	}

@@ -123,7 +123,7 @@ func (l *loader) carryOver(ctx context.Context, filed techlog.ID, s squawk) erro
 	switch {
 	case s.deferral != nil:
 		d := *s.deferral
-		d.DeterminedAt, d.Until = l.now, l.now.Add(s.lasts)
+		d.DeterminedAt, d.Until, d.Considered = l.now, l.now.Add(s.lasts), besides(s)
 		if d.Method == "removed" {
 			d.RemovedOn = l.now.Add(-5 * day).Format(time.DateOnly)
 		}
@@ -138,6 +138,23 @@ func (l *loader) carryOver(ctx context.Context, filed techlog.ID, s squawk) erro
 		return err
 	}
 	return l.service.CarryOver(ctx, l.who, c)
+}
+
+// besides names the other squawks of the aircraft, by the labels that they are given in the order of the table: whoever
+// signed the paper log looked at all of them.
+func besides(s squawk) []string {
+	var labels []string
+	number := 0
+	for _, other := range squawks {
+		if other.aircraft != s.aircraft {
+			continue
+		}
+		number++
+		if other.words != s.words {
+			labels = append(labels, (&techlog.Squawk{Number: number}).Label())
+		}
+	}
+	return labels
 }
 
 func (l *loader) loadFlights(ctx context.Context) error {

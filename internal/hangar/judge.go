@@ -60,31 +60,11 @@ var errPlanLost = techlog.Errorf(techlog.KindUnavailable, "the server was busy; 
 
 // defects turns the open squawks into the engine's words.
 func (s *Service) defects(squawks []techlog.Squawk, c compiled) ([]airworthiness.Defect, error) {
-	written := make([]casefile.Defect, len(squawks))
-	for i := range squawks {
-		written[i] = squawks[i].Defect()
-	}
-	// A unit that a later configuration took out leaves its squawk without a subject: the engine is told the item is
-	// unknown, which is undetermined, until a person settles it.
-	for i := range written {
-		if written[i].Unit != "" && !c.has(written[i].Unit) {
-			written[i].Unit, written[i].Item = "", ""
-		}
-	}
-	defects, err := casefile.CompileDefects(written, c.config, c.book.Rules)
+	defects, err := casefile.CompileDefects(writtenDefects(squawks, c.config), c.config, c.book.Rules)
 	if err := casefile.Join(err, c.policy.Apply(defects)); err != nil {
 		return nil, fmt.Errorf("squawks on record do not compile: %w", err)
 	}
 	return defects, nil
-}
-
-func (c compiled) has(unit string) bool {
-	for i := range c.config.Units {
-		if c.config.Units[i].ID == unit {
-			return true
-		}
-	}
-	return false
 }
 
 // judgement is an aircraft with its open defects, and the last of its flights that was judged.

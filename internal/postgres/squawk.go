@@ -14,7 +14,7 @@ const (
 	// A squawk with the deferral that holds, if one does.
 	selectSquawksWhere = `
 		SELECT s.id, s.aircraft, s.number, s.kind, s.unit, s.item, s.words, s.state, s.reported_by, s.reported_at, s.version,
-			d.id, d.basis, d.method, d.placard, d.entry, d.determined_by, d.determined_at, d.removed_on, d.until
+			d.id, d.basis, d.method, d.placard, d.entry, d.determined_by, d.determined_at, d.removed_on, d.until, d.considered
 		FROM squawk s LEFT JOIN deferral d ON d.organization = s.organization AND d.id = s.deferral
 		WHERE s.organization = $1`
 	selectSquawk      = selectSquawksWhere + ` AND s.id = $2`
@@ -37,12 +37,15 @@ const (
 	// A squawk that goes on being deferred brings its deferral along. The same one is left alone; another one under
 	// the same identifier runs into the key.
 	insertDeferral = `
-		INSERT INTO deferral (organization, id, squawk, basis, method, placard, entry, determined_by, determined_at, removed_on, until)
-		SELECT $1::uuid, $2::uuid, $3::uuid, $4::text, $5::text, $6::text, $7::text, $8::text, $9::timestamptz, $10::date, $11::timestamptz
+		INSERT INTO deferral (organization, id, squawk, basis, method, placard, entry, determined_by, determined_at, removed_on, until,
+			considered)
+		SELECT $1::uuid, $2::uuid, $3::uuid, $4::text, $5::text, $6::text, $7::text, $8::text, $9::timestamptz, $10::date, $11::timestamptz,
+			$12::text[]
 		WHERE NOT EXISTS (
 			SELECT FROM deferral
 			WHERE organization = $1 AND id = $2 AND squawk = $3 AND basis = $4 AND method = $5 AND placard = $6 AND entry = $7
-				AND determined_by = $8 AND determined_at = $9 AND removed_on IS NOT DISTINCT FROM $10 AND until = $11)`
+				AND determined_by = $8 AND determined_at = $9 AND removed_on IS NOT DISTINCT FROM $10 AND until = $11
+				AND considered = $12)`
 	insertHistory = `
 		INSERT INTO squawk_history (organization, squawk, number, at, by, step, state, words)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`
@@ -82,6 +85,7 @@ type deferralRow struct {
 	id                                          *[16]byte
 	basis, method, placard, entry, determinedBy *string
 	determinedAt, removedOn, until              *time.Time
+	considered                                  []string
 }
 
 func (d deferralRow) deferral() *techlog.Deferral {
@@ -95,6 +99,9 @@ func (d deferralRow) deferral() *techlog.Deferral {
 	if d.removedOn != nil {
 		deferral.RemovedOn = d.removedOn.Format(time.DateOnly)
 	}
+	if len(d.considered) > 0 {
+		deferral.Considered = d.considered
+	}
 	return deferral
 }
 
@@ -103,7 +110,7 @@ func scanSquawk(row pgx.Row) (techlog.Squawk, error) {
 	var d deferralRow
 	err := row.Scan(into(&s.ID), into(&s.Aircraft), &s.Number, &s.Kind, &s.Unit, &s.Item, &s.Words, &s.State, &s.ReportedBy,
 		&s.ReportedAt, &s.Version, &d.id, &d.basis, &d.method, &d.placard, &d.entry, &d.determinedBy, &d.determinedAt,
-		&d.removedOn, &d.until)
+		&d.removedOn, &d.until, &d.considered)
 	if err == nil {
 		s.Deferral = d.deferral()
 	}
@@ -147,7 +154,7 @@ func (c *change) addDeferral(s techlog.Squawk) {
 		return
 	}
 	c.queue(insertDeferral, c.org, uuid(d.ID), uuid(s.ID), d.Basis, d.Method, d.Placard, d.Entry, d.DeterminedBy,
-		instant(d.DeterminedAt), removedOn, instant(d.Until))
+		instant(d.DeterminedAt), removedOn, instant(d.Until), filled(d.Considered))
 }
 
 func (c *change) AddHistory(e techlog.HistoryEntry) {

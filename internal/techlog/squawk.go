@@ -79,7 +79,8 @@ type Deferral struct {
 	Entry        string // reference of the maintenance record entry
 	DeterminedBy string // who determined that it is no hazard, with kind and number of the certificate as written
 	DeterminedAt time.Time
-	RemovedOn    string // YYYY-MM-DD; empty unless removed
+	Considered   []string // labels of the other open squawks that the determination was made in view of
+	RemovedOn    string   // YYYY-MM-DD; empty unless removed
 	Until        time.Time
 }
 
@@ -102,7 +103,7 @@ func (s *Squawk) Defect() casefile.Defect {
 		// The database keeps no deferral without placard, entry and determination.
 		d.Deferral = &casefile.Deferral{
 			Method: s.Deferral.Method, MethodDone: true, Placarded: s.Deferral.Placard != "", Recorded: s.Deferral.Entry != "",
-			HazardDetermined: s.Deferral.DeterminedBy != "", RemovedOn: s.Deferral.RemovedOn, Until: &until,
+			HazardDetermined: s.Deferral.DeterminedBy != "", HazardConsidered: s.Deferral.Considered, RemovedOn: s.Deferral.RemovedOn, Until: &until,
 		}
 	}
 	return d

@@ -72,7 +72,7 @@ func entryOf(s techlog.Squawk, step techlog.SquawkStep) techlog.HistoryEntry {
 func newDeferral() *techlog.Deferral {
 	return &techlog.Deferral{
 		ID: newID(), Basis: "14 CFR 91.213(d)", Method: "removed", Placard: "LANDING LIGHT INOP", Entry: "log 3, page 17",
-		DeterminedBy: "M. Chanic, A&P 0000001", DeterminedAt: noon.Add(-time.Hour), RemovedOn: "2031-05-03", Until: noon.Add(240 * time.Hour),
+		DeterminedBy: "M. Chanic, A&P 0000001", DeterminedAt: noon.Add(-time.Hour), Considered: []string{"00002", "00005"}, RemovedOn: "2031-05-03", Until: noon.Add(240 * time.Hour),
 	}
 }
 

@@ -1,0 +1,1 @@
+ALTER TABLE deferral DROP COLUMN considered;
