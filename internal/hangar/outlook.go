@@ -59,6 +59,8 @@ func plannedOf(ctx context.Context, store Store, o techlog.Organization, aircraf
 	c := casefile.Case{
 		Aircraft: casefile.Aircraft{Facts: snap.Aircraft.Facts, Configuration: snap.Aircraft.Configuration},
 		Defects:  writtenDefects(snap.Squawks, snap.Aircraft.Configuration),
+
+		CompanyRules: snap.Company.Rules, Policy: snap.Company.Policy,
 	}
 	for i := range snap.Flights {
 		f := &snap.Flights[i]
