@@ -36,7 +36,7 @@ func rowsOf(t *testing.T, names ...string) []tableRow {
 }
 
 // lawTables are the tables whose rows are clauses of law.
-var lawTables = []string{"eligibility", "type_certification", "requirements", "reliefs", "procedure"}
+var lawTables = []string{"eligibility", "type_certification", "requirements", "reliefs", "procedure", "intervals", "permits"}
 
 func TestEveryRowCitesAndNamesItsSource(t *testing.T) {
 	t.Parallel()

@@ -24,8 +24,10 @@ func (s *Story) Case(find func(name string) (casefile.Aircraft, error)) (casefil
 			return casefile.Case{}, fmt.Errorf("%s: %w", s.at(), err)
 		}
 	}
+	flight := s.flight
+	flight.SpecialFlightPermit = s.permit
 	return casefile.Case{
-		Story: s.Title, Source: s.Source, Aircraft: a, Defects: s.defects(a.Configuration), Flight: s.flight,
+		Story: s.Title, Source: s.Source, Aircraft: a, Defects: s.defects(a.Configuration), Flight: flight,
 	}, nil
 }
 

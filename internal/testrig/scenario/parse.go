@@ -23,6 +23,7 @@ type Story struct {
 	changes  []change
 	squawks  []squawk
 	flight   casefile.Flight
+	permit   *casefile.Permit
 
 	verdict    string
 	refused    []string
@@ -100,7 +101,7 @@ type parser struct {
 
 // keywords gives each keyword its reader. Those in single may stand only once a story.
 var (
-	single   = []string{"story", "source", "aircraft", "flight", "then", "units"}
+	single   = []string{"story", "source", "aircraft", "flight", "then", "units", "permit"}
 	keywords = map[string]func(*Story, string) error{
 		"source":      func(s *Story, v string) error { s.Source = v; return nil },
 		"aircraft":    func(s *Story, v string) error { s.Aircraft = v; return nil },
@@ -120,6 +121,9 @@ var (
 		"limited-to":  func(s *Story, v string) error { s.limits = append(s.limits, v); return nil },
 		"refused":     func(s *Story, v string) error { s.refused = append(s.refused, v); return nil },
 		"nature":      (*Story).readNature,
+		"mel":         (*Story).readMEL,
+		"permit":      (*Story).readPermit,
+		"found":       (*Story).readFound,
 	}
 )
 
