@@ -79,7 +79,7 @@ func plainAircraft() airworthiness.Aircraft {
 func plainFlight() airworthiness.Flight {
 	no := airworthiness.No
 	return airworthiness.Flight{
-		On: day("2026-06-01"), Ends: time.Date(2026, 6, 1, 18, 0, 0, 0, time.UTC),
+		On: day("2026-06-01"), Departs: time.Date(2026, 6, 1, 15, 0, 0, 0, time.UTC), Ends: time.Date(2026, 6, 1, 18, 0, 0, 0, time.UTC),
 		IFR: no, Day: airworthiness.Yes, Night: no, Lights: no, Dark: no,
 		ForHire: no, OnlyRequiredCrew: no, OverWater: no, Controlled: no, Below2500AGL: no, TrainingWithin50NM: no,
 		ToPlaceOfRepair: no, RepairImpossible: no, InAlaska: no, Over30MinAbove12500: no,
