@@ -177,7 +177,7 @@ func TestCompileNamesFaultsOfTheOtherPaths(t *testing.T) {
 		says   string
 	}{
 		{"no such category", interval(func(r *airworthiness.IntervalRow) { r.Category = "E" }), `interval: no such repair category "E"`},
-		{"a category twice", interval(func(r *airworthiness.IntervalRow) {}), "interval: the repair category B stands twice"},
+		{"a category twice", interval(func(*airworthiness.IntervalRow) {}), "interval: the repair category B stands twice"},
 		{"no days", interval(func(r *airworthiness.IntervalRow) { r.Category, r.Days = "C", 0 }), "interval: want a number of days"},
 		{"days of category A", interval(func(r *airworthiness.IntervalRow) { r.Category = "A" }), "interval: want a number of days"},
 		{"neither lifts nor must", permit(func(*airworthiness.PermitRow) {}), "permit: want what a permit lifts, or what must hold"},

@@ -209,7 +209,7 @@ func (d *Determination) notePermit(step Step, defect int16, row int) {
 func (p *Plan) judgeCondition(d *Determination, s *subject, short []shortRow, f *PreparedFlight) {
 	item, known := p.item(s)
 	if s.unit >= 0 || !known || p.rules.items[item].Nature != "condition" {
-		p.judgeRows(d, s, short, StepRegulation, StepDirective, f)
+		p.judgeRows(d, s, short, StepRegulation, f)
 		return
 	}
 	named := slices.ContainsFunc(p.rows, func(row planRow) bool {

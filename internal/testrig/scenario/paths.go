@@ -44,8 +44,8 @@ func (s *Story) readMEL(value string) error {
 			return err
 		}
 		change(func(m *casefile.MEL) {
-			kept := slices.DeleteFunc(slices.Clone(m.Rows), func(r casefile.MELRow) bool { return r.Item == row.Item })
-			m.Rows = append(kept, row)
+			m.Rows = slices.DeleteFunc(slices.Clone(m.Rows), func(r casefile.MELRow) bool { return r.Item == row.Item })
+			m.Rows = append(m.Rows, row)
 		})
 	}
 	return nil
