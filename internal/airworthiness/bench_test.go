@@ -1,6 +1,7 @@
 package airworthiness_test
 
 import (
+	"slices"
 	"testing"
 
 	"tiedown/internal/airworthiness"
@@ -96,5 +97,32 @@ func TestAReusedDeterminationDoesNotAllocate(t *testing.T) { //nolint:parallelte
 				t.Errorf("%s %s: %v allocations", airworthiness.KindNames()[i], name, n)
 			}
 		}
+	}
+}
+
+// TestTheOtherPathsDoNotAllocate holds the same under an MEL, under a special flight permit and with a condition cleared.
+func TestTheOtherPathsDoNotAllocate(t *testing.T) { //nolint:paralleltest // it counts allocations
+	r := rules(t)
+	a := plainAircraft()
+	a.MELAuthorized, a.MEL = airworthiness.Yes, plainMEL()
+	defects := eightDefects()
+	defects[7].Found = &airworthiness.Found{
+		Result: airworthiness.FoundRepaired, Rated: airworthiness.Yes, Data: airworthiness.Yes, Approved: airworthiness.Yes,
+	}
+	defects = append(defects, airworthiness.Defect{ID: "cowling", Kind: airworthiness.KindCondition, Item: "cowling"})
+	plan, err := r.Plan(&a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := plainFlight()
+	f.Permit = plainPermit("cowling", "nav-com-radio-2", "vacuum-pump", "transponder")
+	prepared := r.Prepare(f)
+	var d airworthiness.Determination
+	plan.Determine(&d, defects, &prepared)
+	if d.Permit == nil || !slices.ContainsFunc(d.Findings, func(f airworthiness.Finding) bool { return f.Step == airworthiness.StepMEL }) {
+		t.Fatal("the case goes neither way")
+	}
+	if n := testing.AllocsPerRun(100, func() { plan.Determine(&d, defects, &prepared) }); n != 0 {
+		t.Errorf("%v allocations", n)
 	}
 }

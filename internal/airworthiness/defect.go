@@ -28,7 +28,7 @@ func (p *Plan) judgeSteps(d *Determination, st *Standing, s *subject, f *Prepare
 		p.judgeUnderMEL(d, st, s, f)
 		return
 	}
-	p.judgeRows(d, s, short, StepTypeCertification, StepDirective, f)
+	p.judgeRows(d, s, short, StepTypeCertification, f)
 	p.judgeProcedure(d, s, f)
 }
 
@@ -79,12 +79,12 @@ func (p *Plan) item(s *subject) (int, bool) {
 	return i, ok
 }
 
-// judgeRows asks the questions of (d)(2), those of the steps from first to last. Each leaves a finding: the rows that stand
-// in the way, or a pass.
-func (p *Plan) judgeRows(d *Determination, s *subject, short []shortRow, first, last Step, f *PreparedFlight) {
+// judgeRows asks the questions of (d)(2), from the step first on. Each leaves a finding: the rows that stand in the way, or a
+// pass.
+func (p *Plan) judgeRows(d *Determination, s *subject, short []shortRow, first Step, f *PreparedFlight) {
 	var found [steps]bool
 	for i := range short {
-		if step := p.rows[short[i].row].step; step < first || step > last {
+		if step := p.rows[short[i].row].step; step < first || step > StepDirective {
 			continue
 		}
 		if finding := p.judgeRow(d, &short[i], s.place, f); finding != nil {
@@ -92,7 +92,7 @@ func (p *Plan) judgeRows(d *Determination, s *subject, short []shortRow, first, 
 			found[finding.Step] = found[finding.Step] || p.listed(finding.Step) || !finding.Verdict.Permits()
 		}
 	}
-	for step := first; step <= last; step++ {
+	for step := first; step <= StepDirective; step++ {
 		switch {
 		case found[step] || step == StepCompany && !p.rules.company:
 		case s.unit < 0:

@@ -29,7 +29,6 @@ const (
 	lacksRated
 	lacksData
 	lacksApproval
-	lacksReinstallation
 )
 
 var lackWords = []string{
@@ -38,7 +37,6 @@ var lackWords = []string{
 	"that a person rated for it did so",
 	"the data used",
 	"the approval for return to service with its entry",
-	"that the unit has been put back: the squawk says that it was removed",
 }
 
 // lacks says what is missing for the condition to be cleared, as bits; none: it is.
@@ -56,7 +54,6 @@ func (d *Defect) lacks() int32 {
 	note(d.Found.Rated == Yes, lacksRated)
 	note(d.Found.Data == Yes, lacksData)
 	note(d.Found.Approved == Yes, lacksApproval)
-	note(!d.isRemoved(), lacksReinstallation)
 	return missing
 }
 

@@ -60,11 +60,28 @@ func holdsWildly(t interface {
 	if len(ids) == len(w.defects) && !slices.Equal(told, back.tell(reversed)) {
 		t.Fatalf("another order, another answer:%s%s", tell(told), tell(back.tell(reversed)))
 	}
-	if forth.Verdict.Permits() && slices.ContainsFunc(w.defects, func(d airworthiness.Defect) bool {
-		return d.Kind != airworthiness.KindInoperative || d.Deferral == nil || d.Deferral.MethodDone != airworthiness.Yes
-	}) {
+	if forth.Verdict.Permits() && slices.ContainsFunc(w.defects, func(d airworthiness.Defect) bool { return !w.excused(&d) }) {
 		t.Fatalf("%s with a condition, or with a squawk that nobody has deferred", forth.Verdict)
 	}
+}
+
+// excused says whether anything in the world may let a flight go with a squawk: a permit that covers it, all that clears a
+// condition, an MEL that governs, or a deferral.
+func (w *world) excused(d *airworthiness.Defect) bool {
+	if w.flight.Permit != nil && slices.Contains(w.flight.Permit.Covers, d.ID) {
+		return true
+	}
+	yes := airworthiness.Yes
+	if f := d.Found; f != nil && f.Result != airworthiness.FoundUnstated && f.Rated == yes && f.Data == yes && f.Approved == yes {
+		return true
+	}
+	if d.Kind != airworthiness.KindInoperative || d.Deferral == nil {
+		return false
+	}
+	if w.aircraft.MELAuthorized == yes {
+		return w.aircraft.MEL.OnRecord == yes && d.Deferral.Placarded == yes && d.Deferral.Recorded == yes
+	}
+	return d.Deferral.MethodDone == yes
 }
 
 // program reads bytes until there are none, and then noughts.
@@ -84,7 +101,7 @@ func decode(data []byte, r *airworthiness.Ruleset) world {
 	w := world{aircraft: plainAircraft(), flight: plainFlight()}
 	p := program(data)
 	for len(p) > 0 {
-		switch p.next() % 8 {
+		switch p.next() % 10 {
 		case 0:
 			forget(p.field(&w.aircraft))
 		case 1:
@@ -113,6 +130,13 @@ func decode(data []byte, r *airworthiness.Ruleset) world {
 			})
 		case 7:
 			w.defects = append(w.defects, p.defect(&w.aircraft))
+		case 8:
+			w.aircraft.MELAuthorized = airworthiness.Truth(p.next() % 3)
+			w.aircraft.MEL.OnRecord = airworthiness.Truth(p.next() % 3)
+			w.aircraft.MEL.LetterAboard = airworthiness.Truth(p.next() % 3)
+			w.aircraft.MEL.Rows = append(w.aircraft.MEL.Rows, p.melRow())
+		case 9:
+			w.flight.Permit = p.permit()
 		}
 	}
 	return w
@@ -139,14 +163,42 @@ func (p *program) defect(a *airworthiness.Aircraft) airworthiness.Defect {
 			d.Deferral.HazardConsidered = considered
 		}
 	}
+	if found := p.next(); found > 128 {
+		d.Found = &airworthiness.Found{
+			Result: airworthiness.FoundResult(found % 4), Rated: airworthiness.Truth(found >> 2 % 3),
+			Data: airworthiness.Truth(found >> 3 % 3), Approved: airworthiness.Truth(found >> 4 % 3),
+		}
+	}
 	return d
+}
+
+func (p *program) melRow() airworthiness.MELRow {
+	row := airworthiness.MELRow{
+		Item: usual[int(p.next())%len(usual)], Required: airworthiness.Given(int(int8(p.next()))), Category: string(rune('A' + p.next()%5)),
+		Days: airworthiness.Given(int(int8(p.next()))), Operations: airworthiness.Truth(p.next() % 3), Maintenance: airworthiness.Truth(p.next() % 3),
+	}
+	row.OnlyWhen = []string{"", "!night", "ifr", "night !night", "pressurized", "altitude-above:high"}[p.next()%6]
+	return row
+}
+
+func (p *program) permit() *airworthiness.Permit {
+	permit := &airworthiness.Permit{
+		Issued: airworthiness.Given(airworthiness.Date(20600 + int(p.next()))), OnlyRequiredCrew: airworthiness.Truth(p.next() % 3),
+		ValidFrom:  airworthiness.Given(time.Unix(int64(p.next())<<24, 0)),
+		ValidUntil: airworthiness.Given(time.Unix(int64(p.next())<<24, 0)),
+		Kinds:      airworthiness.Given(airworthiness.Kinds(p.next())),
+	}
+	for n := p.next() % 16; n > 0; n-- {
+		permit.Covers = append(permit.Covers, fmt.Sprintf("squawk-%d", n))
+	}
+	return permit
 }
 
 // field picks a field of an aircraft or a flight that holds a fact.
 func (p *program) field(of any) reflect.Value {
 	v := reflect.ValueOf(of).Elem()
 	field := v.Field(int(p.next()) % v.NumField())
-	if field.Type() == reflect.TypeFor[airworthiness.OwnList]() {
+	if field.Type() == reflect.TypeFor[airworthiness.OwnList]() || field.Type() == reflect.TypeFor[airworthiness.MEL]() {
 		return field.FieldByName("OnRecord")
 	}
 	return field

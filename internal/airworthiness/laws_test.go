@@ -233,11 +233,12 @@ func oneFactLess(w world) []lesser {
 		}
 	}
 	for d := range w.defects {
-		for _, name := range []string{"Kind", "Unit", "Item", "Deferral"} {
+		for _, name := range []string{"Kind", "Unit", "Item", "Deferral", "Found"} {
 			less := w.withDefects()
 			forget(reflect.ValueOf(&less.defects[d]).Elem().FieldByName(name))
 			all = append(all, lesser{w.defects[d].ID + " " + name, less})
 		}
+		all = append(all, oneFoundLess(w, d)...)
 		if w.defects[d].Deferral == nil {
 			continue
 		}
@@ -250,7 +251,7 @@ func oneFactLess(w world) []lesser {
 			all = append(all, lesser{w.defects[d].ID + " deferral " + deferral.Field(i).Name, less})
 		}
 	}
-	return all
+	return append(append(all, oneMELFactLess(w)...), onePermitFactLess(w)...)
 }
 
 // withDefects is a copy whose defects can be changed.
@@ -259,9 +260,9 @@ func (w world) withDefects() world {
 	return w
 }
 
-// forget makes a fact unknown. Of an own list it takes away only that somebody has looked.
+// forget makes a fact unknown. Of an own list and of an MEL it takes away only that somebody has looked.
 func forget(v reflect.Value) {
-	if v.Type() == reflect.TypeFor[airworthiness.OwnList]() {
+	if v.Type() == reflect.TypeFor[airworthiness.OwnList]() || v.Type() == reflect.TypeFor[airworthiness.MEL]() {
 		v = v.FieldByName("OnRecord")
 	}
 	v.SetZero()
@@ -303,6 +304,10 @@ func TestEveryFindingSpeaks(t *testing.T) {
 	known := map[string]bool{}
 	for _, row := range r.Rules() {
 		known[row.ID] = true
+	}
+	liftable := slices.Concat(airworthiness.StepNames(), []string{"own:mel", "own:type-certification", "own:equipment-list", "own:directive"})
+	for _, row := range liftable {
+		known[row] = true // a special flight permit lifts these too
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		w := drawWorld(t, r)

@@ -183,10 +183,10 @@ func (p *Plan) judgeUnderMEL(d *Determination, st *Standing, s *subject, f *Prep
 	switch {
 	case p.mel != nil:
 		p.judgeMEL(d, st, s, f)
-		p.judgeRows(d, s, short, StepRegulation, StepDirective, f)
+		p.judgeRows(d, s, short, StepRegulation, f)
 		p.judgeProcedure(d, s, f)
 	case f.covers(s):
-		p.judgeRows(d, s, short, StepRegulation, StepDirective, f)
+		p.judgeRows(d, s, short, StepRegulation, f)
 	default:
 		for i := range short {
 			if step := p.rows[short[i].row].step; step >= StepRegulation && step <= StepDirective {
@@ -237,7 +237,7 @@ func (p *Plan) judgeMELRow(finding *Finding, i int32, working int16, f *Prepared
 		}
 	}
 	enough := Unknown
-	if row.Required.Known {
+	if row.Required.Known && row.Required.Value >= 0 {
 		finding.Need = int16(clamp(row.Required.Value))
 		if enough = Yes; working < finding.Need {
 			enough = p.shortfall(int16(clamp(len(row.providers))) >= finding.Need)

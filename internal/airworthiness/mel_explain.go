@@ -18,7 +18,7 @@ func (p *Plan) explainMEL(e *Explanation, f *Finding) {
 	row := &p.mel.rows[f.row]
 	name := p.rules.items[row.item].Name
 	e.Row, e.Citation, e.Status = ownMEL, p.rules.steps[StepMEL].Citation, "record"
-	e.Words = strings.TrimSpace(fmt.Sprintf("%s. %s", name, row.Document))
+	e.Words = strings.TrimSpace(fmt.Sprintf("%s. %s", row.title(name), row.Document))
 	e.Says = p.melCount(row, f)
 	switch f.Outcome {
 	case OutcomeBreached:
@@ -33,6 +33,14 @@ func (p *Plan) explainMEL(e *Explanation, f *Finding) {
 		e.Limitation = strings.Join(row.limitations(name, f.open), "; ")
 	case OutcomePassed, OutcomeRelieved, OutcomeUndone, OutcomeNoted:
 	}
+}
+
+// title names the row as the list does: the item, and how many it counts in the aircraft.
+func (row *planMELRow) title(name string) string {
+	if !row.Installed.Known {
+		return name
+	}
+	return fmt.Sprintf("%s, %d installed", name, row.Installed.Value)
 }
 
 // ownMEL names the findings that rest on a row of the aircraft's MEL.

@@ -34,6 +34,9 @@ var supply = map[string]func(*world) *airworthiness.Truth{
 	"aircraft.configuration.koel.on_record":               func(w *world) *airworthiness.Truth { return &w.aircraft.KOEL.OnRecord },
 	"aircraft.configuration.directives.on_record":         func(w *world) *airworthiness.Truth { return &w.aircraft.Directives.OnRecord },
 
+	"aircraft.configuration.mel.on_record":     func(w *world) *airworthiness.Truth { return &w.aircraft.MEL.OnRecord },
+	"aircraft.configuration.mel.letter_aboard": func(w *world) *airworthiness.Truth { return &w.aircraft.MEL.LetterAboard },
+
 	"flight.rules":                          func(w *world) *airworthiness.Truth { return &w.flight.IFR },
 	"flight.for_hire":                       func(w *world) *airworthiness.Truth { return &w.flight.ForHire },
 	"flight.over_water":                     func(w *world) *airworthiness.Truth { return &w.flight.OverWater },
@@ -61,11 +64,11 @@ var settled = []string{
 	"aircraft.configuration.directives.on_record",
 }
 
-// lasting says of which facts one answer leaves the question open: an MEL that governs has to be read, a list that nobody
+// lasting says of which facts one answer leaves the question open: an MEL that governs has to be there, a list that nobody
 // has confirmed has to be confirmed, and one that is not complete has to be completed.
 var lasting = map[string]airworthiness.Truth{
 	"aircraft.configuration.units_complete":               airworthiness.No,
-	"aircraft.facts.mel_authorized":                       airworthiness.Yes,
+	"aircraft.configuration.mel.on_record":                airworthiness.No,
 	"aircraft.configuration.type_certification.on_record": airworthiness.No,
 	"aircraft.configuration.type_certification.confirmed": airworthiness.No,
 }

@@ -29,8 +29,9 @@ type PermitRow struct {
 
 type permitRow struct {
 	PermitRow
-	steps [steps]bool
-	check permitCheck
+	steps        [steps]bool
+	requirements map[string]bool // by ID
+	check        permitCheck
 }
 
 // permitCheck is one thing that must hold for a permit to serve a flight.
@@ -72,7 +73,7 @@ var liftable = []Step{
 func (r *Ruleset) compilePermits(rows []PermitRow, collect func(string, error)) {
 	var checks [permitChecks + 1]bool
 	for _, row := range rows {
-		compiled := permitRow{PermitRow: row, check: liftsOnly}
+		compiled := permitRow{PermitRow: row, requirements: map[string]bool{}, check: liftsOnly}
 		if row.Must != "" {
 			compiled.check = permitCheck(slices.Index(permitCheckNames[:], row.Must))
 		}
@@ -112,9 +113,9 @@ func (r *Ruleset) permitLifts(row *permitRow, name string) error {
 	prefix, many := strings.CutSuffix(name, "*")
 	found := false
 	for i := range r.requirements {
-		q := &r.requirements[i]
-		if q.ID == name || many && strings.HasPrefix(q.ID, prefix) {
-			q.permits = append(q.permits, int32(len(r.permits)))
+		id := r.requirements[i].ID
+		if id == name || many && strings.HasPrefix(id, prefix) {
+			row.requirements[id] = true
 			found = true
 		}
 	}
@@ -209,7 +210,7 @@ func (d *Determination) notePermit(step Step, defect int16, row int) {
 func (p *Plan) judgeCondition(d *Determination, s *subject, short []shortRow, f *PreparedFlight) {
 	item, known := p.item(s)
 	if s.unit >= 0 || !known || p.rules.items[item].Nature != "condition" {
-		p.judgeRows(d, s, short, StepRegulation, StepDirective, f)
+		p.judgeRows(d, s, short, StepRegulation, f)
 		return
 	}
 	named := slices.ContainsFunc(p.rows, func(row planRow) bool {
@@ -274,7 +275,7 @@ func (p *Plan) permitRow(finding *Finding, f *PreparedFlight) int32 {
 	}
 	for i := range p.rules.permits {
 		row := &p.rules.permits[i]
-		byName := finding.source == fromRow && slices.Contains(p.rows[finding.row].permits, int32(i))
+		byName := finding.source == fromRow && row.requirements[p.rows[finding.row].ID]
 		if (row.steps[finding.Step] || byName) && row.inForce(f.On) {
 			return int32(i)
 		}

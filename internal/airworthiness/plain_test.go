@@ -84,7 +84,7 @@ func plainAircraft() airworthiness.Aircraft {
 func plainFlight() airworthiness.Flight {
 	no := airworthiness.No
 	return airworthiness.Flight{
-		On: day("2026-06-01"), Ends: time.Date(2026, 6, 1, 18, 0, 0, 0, time.UTC),
+		On: day("2026-06-01"), Departs: time.Date(2026, 6, 1, 15, 0, 0, 0, time.UTC), Ends: time.Date(2026, 6, 1, 18, 0, 0, 0, time.UTC),
 		IFR: no, Day: airworthiness.Yes, Night: no, Lights: no, Dark: no,
 		ForHire: no, OnlyRequiredCrew: no, OverWater: no, Controlled: no, Below2500AGL: no, TrainingWithin50NM: no,
 		ToPlaceOfRepair: no, RepairImpossible: no, ToPlaceOfInspection: no, InstructionProvidedAircraft: no,
@@ -119,4 +119,31 @@ func inoperative(unit string) airworthiness.Defect {
 // removed is a squawk on a unit that has been taken out.
 func removed(unit string) airworthiness.Defect {
 	return airworthiness.Defect{ID: unit, Kind: airworthiness.KindInoperative, Unit: unit, Deferral: done(airworthiness.Removed)}
+}
+
+// plainMEL is an MEL under a part 91 letter that lists a few items of the plain airplane.
+func plainMEL() airworthiness.MEL {
+	row := func(item string, installed, required int, category string) airworthiness.MELRow {
+		return airworthiness.MELRow{
+			Item: item, Installed: airworthiness.Given(installed), Required: airworthiness.Given(required), Category: category,
+			Operations: airworthiness.No, Maintenance: airworthiness.No, Document: "page of " + item,
+		}
+	}
+	return airworthiness.MEL{
+		OnRecord: airworthiness.Yes, Authority: "91.213(a)", LetterAboard: airworthiness.Yes,
+		Rows: []airworthiness.MELRow{
+			row("intercom", 1, 0, "C"), row("alternator", 1, 0, "B"), row("nav-com-radio", 2, 1, "C"), row("landing-light", 1, 0, "B"),
+			row("airspeed-indicator", 1, 0, "B"),
+		},
+	}
+}
+
+// plainPermit is a special flight permit that serves the plain flight, for some squawks.
+func plainPermit(covers ...string) *airworthiness.Permit {
+	return &airworthiness.Permit{
+		Number: "SF-0001", Issued: airworthiness.Given(day("2026-05-30")), Covers: covers,
+		ValidFrom:  airworthiness.Given(time.Date(2026, 6, 1, 0, 0, 0, 0, time.UTC)),
+		ValidUntil: airworthiness.Given(time.Date(2026, 6, 2, 0, 0, 0, 0, time.UTC)),
+		Kinds:      airworthiness.Given(airworthiness.Kinds(15)), OnlyRequiredCrew: airworthiness.No, Limitations: []string{"direct"},
+	}
 }

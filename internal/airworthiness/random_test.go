@@ -215,7 +215,7 @@ func (c care) aircraft(t *rapid.T, r *airworthiness.Ruleset) airworthiness.Aircr
 		Pressurized:                 c.truth(t, 10, "pressurized"),
 		ReplaceableFuses:            c.truth(t, 30, "fuses"),
 		MMELExists:                  c.truth(t, 30, "mmel exists"),
-		MELAuthorized:               airworthiness.TruthOf(c.bad(t, 10, "mel authorized")),
+		MELAuthorized:               airworthiness.TruthOf(chance(t, 25, "mel authorized")),
 		AltitudeReportingCalibrated: c.truth(t, 100-c.trouble/5, "calibrated"),
 
 		Approved:      airworthiness.Given(airworthiness.Kinds(15)),
@@ -234,6 +234,12 @@ func (c care) aircraft(t *rapid.T, r *airworthiness.Ruleset) airworthiness.Aircr
 	a.EquipmentList = c.list(t, "equipment list")
 	a.KOEL = c.list(t, "koel")
 	a.Directives = c.list(t, "directives")
+	for i := range a.Directives.Rows {
+		a.Directives.Rows[i].Barred = c.truth(t, 30, "permit barred")
+	}
+	if a.MELAuthorized != airworthiness.No || chance(t, 5, "an MEL that does not govern") {
+		a.MEL = c.mel(t)
+	}
 	return a
 }
 
@@ -324,6 +330,8 @@ func (c care) defect(t *rapid.T, a *airworthiness.Aircraft, id string) airworthi
 	case c.bad(t, 5, "nothing"):
 	case chance(t, 30, "one of two"):
 		d.Unit = unitOf(a, rapid.SampledFrom([]string{"nav-com-radio", "gps-navigator", "attitude-indicator", "turn-coordinator", "heading-indicator"}).Draw(t, "of two"))
+	case chance(t, 10, "required"):
+		d.Unit = unitOf(a, rapid.SampledFrom([]string{"oil-temperature-gauge", "magnetic-compass", "clock"}).Draw(t, "required"))
 	case chance(t, 50, "relieved"):
 		d.Unit = unitOf(a, rapid.SampledFrom([]string{"elt", "transponder", "altitude-encoder", "ads-b-out"}).Draw(t, "relieved"))
 	default:
@@ -332,7 +340,13 @@ func (c care) defect(t *rapid.T, a *airworthiness.Aircraft, id string) airworthi
 	if c.bad(t, 15, "other kind") {
 		d.Kind = rapid.SampledFrom([]airworthiness.DefectKind{airworthiness.KindUnstated, airworthiness.KindCondition}).Draw(t, "kind")
 	}
+	if chance(t, 6, "condition") {
+		d.Kind = airworthiness.KindCondition
+	}
 	d.Deferral = c.deferral(t)
+	if d.Kind != airworthiness.KindInoperative && chance(t, 50, "found") {
+		d.Found = c.found(t)
+	}
 	return d
 }
 
@@ -351,6 +365,8 @@ func done(method airworthiness.Method) *airworthiness.Deferral {
 		Method: method, MethodDone: airworthiness.Yes, Placarded: airworthiness.Yes, Recorded: airworthiness.Yes,
 		HazardDetermined: airworthiness.Yes, RemovedOn: airworthiness.Given(day("2026-05-10")),
 		Until: airworthiness.Given(time.Date(2026, 9, 1, 0, 0, 0, 0, time.UTC)),
+
+		MaintenanceProcedureDone: airworthiness.Yes, Discovered: airworthiness.Given(day("2026-05-30")), Extended: airworthiness.No,
 	}
 }
 
@@ -359,6 +375,9 @@ func (c care) deferral(t *rapid.T) *airworthiness.Deferral {
 		return nil
 	}
 	d := done(rapid.SampledFrom([]airworthiness.Method{airworthiness.Removed, airworthiness.Deactivated}).Draw(t, "method"))
+	if chance(t, 30, "older") {
+		d.Discovered, d.Extended = airworthiness.Given(day("2026-05-27")), airworthiness.TruthOf(chance(t, 50, "extended"))
+	}
 	if !c.bad(t, 30, "incomplete") && !chance(t, 8, "not finished") {
 		return d
 	}
@@ -368,6 +387,8 @@ func (c care) deferral(t *rapid.T) *airworthiness.Deferral {
 	d.RemovedOn = drawFact(t, c, "removed on", day("2026-05-10"), day("2026-01-10"), day("2026-07-01"))
 	d.EntryByRuleText, d.InvolvesMaintenance = chance(t, 40, "by rule text"), c.truth(t, 50, "involves maintenance")
 	d.Until = drawFact(t, c, "until", time.Date(2026, 9, 1, 0, 0, 0, 0, time.UTC), time.Date(2026, 6, 1, 15, 0, 0, 0, time.UTC))
+	d.MaintenanceProcedureDone, d.Extended = c.truth(t, 60, "maintenance procedure"), c.truth(t, 50, "extended")
+	d.Discovered = drawFact(t, c, "discovered", day("2026-05-30"), day("2026-05-28"), day("2026-05-01"), day("2026-06-02"))
 	if chance(t, 10, "method unstated") {
 		d.Method = airworthiness.MethodUnstated
 	}
@@ -378,7 +399,8 @@ func (c care) deferral(t *rapid.T) *airworthiness.Deferral {
 // persons with a seat of their own than seats, and neither day nor night.
 func (c care) flight(t *rapid.T, a *airworthiness.Aircraft) airworthiness.Flight {
 	f := airworthiness.Flight{
-		On: day("2026-06-01"), Ends: time.Date(2026, 6, 1, 18, 0, 0, 0, time.UTC), Envelope: chance(t, 15, "envelope"),
+		On: day("2026-06-01"), Departs: time.Date(2026, 6, 1, 15, 0, 0, 0, time.UTC), Ends: time.Date(2026, 6, 1, 18, 0, 0, 0, time.UTC),
+		Envelope: chance(t, 15, "envelope"),
 
 		IFR: c.truth(t, 40, "ifr"), Lights: c.truth(t, 30, "lights"), Dark: c.truth(t, 20, "dark"),
 		Day: airworthiness.Yes, Night: c.truth(t, 30, "night"),
@@ -398,6 +420,9 @@ func (c care) flight(t *rapid.T, a *airworthiness.Aircraft) airworthiness.Flight
 		Operations: airworthiness.Given(slices.DeleteFunc(airworthiness.Vocabulary("operations"), func(string) bool { return !c.bad(t, 12, "operation") })),
 
 		Airspace: c.words(t, "airspace"), Navigation: c.words(t, "navigation"), ATCAuthorized: c.words(t, "atc_authorized"),
+	}
+	if chance(t, 30, "permit") {
+		f.Permit = c.permit(t)
 	}
 	if chance(t, 30, "night only") {
 		f.Day = airworthiness.TruthOf(f.Night != airworthiness.Yes)

@@ -51,6 +51,7 @@ type eligibility struct {
 type requirement struct {
 	Origin
 	step     Step
+	barred   Truth // of a directive: a special flight permit does not lift it
 	items    []int // any of them will do; none when must is set
 	quantity quantity
 	count    int
@@ -58,9 +59,7 @@ type requirement struct {
 	when     clause
 	lasting  mask // conditions of when that ask for other equipment, and that no defect undoes
 	reliefs  []int
-	permits  []int32 // rows on special flight permits that lift it by its name
-	barred   Truth   // of a directive: a special flight permit does not lift it
-	prefill  bool    // from a list by certification basis: judged only for items that have failed
+	prefill  bool // from a list by certification basis: judged only for items that have failed
 }
 
 type relief struct {

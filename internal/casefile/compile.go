@@ -184,6 +184,7 @@ func CompileDefects(defects []Defect, c Configuration, rules *airworthiness.Rule
 		}
 		ids[d.ID] = true
 		CheckSubject(d.Kind, d.Unit, d.Item, c, rules, at, &bad)
+		checkPutBack(&d, at, &bad)
 		compiled = append(compiled, airworthiness.Defect{
 			ID: d.ID, Kind: compileDefectKind(d.Kind), Unit: d.Unit, Item: d.Item, Deferral: compileDeferral(d.Deferral, at, &bad),
 			Found: compileFound(d.Found, at, &bad),

@@ -78,7 +78,7 @@ func (m *melReader) read() {
 			m.fault(document, "rows", fmt.Sprintf("more than %d rows", maxMELRows), "send one aircraft's list")
 			return
 		}
-		m.record = append(record, make([]string, max(len(melColumns)-len(record), 0))...)
+		m.record = slices.Concat(record, make([]string, len(melColumns))) // what is missing is empty
 		m.rows = append(m.rows, m.row())
 	}
 }

@@ -161,3 +161,12 @@ func compileFound(f *Found, at string, bad *Faults) *airworthiness.Found {
 	}
 	return &compiled
 }
+
+// checkPutBack refuses a condition that is cleared on a unit that is said to be out of the aircraft: one of the two is no
+// longer so.
+func checkPutBack(d *Defect, at string, bad *Faults) {
+	if d.Found != nil && d.Deferral != nil && d.Deferral.Method == "removed" && d.Deferral.MethodDone {
+		bad.Add(at+"found", "put-back", "the unit is said to be removed, and what was wrong with it cleared",
+			"leave out the deferral once the unit is back in the aircraft, or else found")
+	}
+}

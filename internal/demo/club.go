@@ -93,6 +93,10 @@ var squawks = []squawk{
 		aircraft: "light-sport", kind: "inoperative", unit: "elt", words: "ELT fails its self-test.",
 		deferral: removed("ELT not installed.", "airframe log, page 7: make, model, serial number, removed for repair"), lasts: 85 * day,
 	},
+	{
+		aircraft: "light-sport", kind: "inoperative", unit: "encoder", words: "Altitude readout at the approach control is blank.",
+		deferral: deactivated("Altitude reporting inoperative", "airframe log, page 8"), lasts: 60 * day,
+	},
 	{aircraft: "light-sport", kind: "inoperative", unit: "strobe-left", words: "Left strobe dark.", closed: "Strobe head replaced, airframe log page 5."},
 	{aircraft: "glider", kind: "condition", item: "tire", words: "Main wheel tire flat on the walkaround."},
 }

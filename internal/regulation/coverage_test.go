@@ -83,8 +83,10 @@ func looser(column, value string) []string {
 	case value == "":
 	case column == "when":
 		one(" ", 0)
-	case column == "relieves":
+	case column == "relieves", column == "lifts":
 		one(" ", 1)
+	case column == "days", column == "extension":
+		others = append(others, value+"0")
 	case column == "item", column == "first", column == "second":
 		one("|", 1)
 	case column == "quantity" && value == "1":

@@ -186,6 +186,26 @@ d1,14 CFR 91.213(d)(1),category:airplane,Words.,verified,eCFR title 14 issue 202
 		"elt-training: a relief that hangs on the flight must say what it binds the flight to",
 	},
 	{
+		"a number of days that is none", "intervals", ",B,3,3,", ",B,three,3,",
+		"table intervals, line 3: column days: want a number of days from 1",
+	},
+	{
+		"an extension by nothing", "intervals", ",B,3,3,", ",B,3,0,",
+		"table intervals, line 3: column extension: want a number of days from 1",
+	},
+	{
+		"a category without its days", "intervals", ",B,3,3,", ",B,,3,",
+		"interval-b: want a number of days from 1, save for category A, whose days the MEL states",
+	},
+	{
+		"a permit that lifts the operating rules", "permits", "91.205-*", "regulation",
+		`permit-standard: the step "regulation" is lifted by no permit`,
+	},
+	{
+		"a permit that holds for ever", "permits", ",window,", ",issued,",
+		"permit-window: must: issued stands twice\npermits: no row says that a permit must hold for: window",
+	},
+	{
 		"an unknown code", "items", "non-sensitive altimeter,3416", "non-sensitive altimeter,9916",
 		"table items, line 16: code 9916 is not in the table of codes",
 	},

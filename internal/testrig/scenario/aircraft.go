@@ -219,17 +219,18 @@ func (s *Story) readDocument(value string) error {
 	})
 }
 
-// readOnList reads "NAME = ITEM N [for KIND/KIND]".
+// readOnList reads "NAME = ITEM N [for KIND/KIND]", and of a directive whether it bars a special flight permit.
 func (s *Story) readOnList(value string) error {
 	name, right, err := equation(value)
 	if err != nil {
 		return err
 	}
+	right, barred := readBarred(right)
 	words := strings.Fields(right)
 	if len(words) != 2 && (len(words) != 4 || words[2] != "for") {
 		return fmt.Errorf("want NAME = ITEM N [for KIND/KIND], have %q", value)
 	}
-	row := casefile.OwnRow{Item: words[0]}
+	row := casefile.OwnRow{Item: words[0], PermitBarred: barred}
 	if row.Quantity, err = strconv.Atoi(words[1]); err != nil || row.Quantity < 1 {
 		return fmt.Errorf("want a number from 1, have %q", words[1])
 	}
@@ -240,6 +241,15 @@ func (s *Story) readOnList(value string) error {
 		l.Rows = append(slices.Clone(l.Rows), row)
 		return nil
 	})
+}
+
+func readBarred(right string) (string, *bool) {
+	for words, barred := range map[string]bool{", permit barred": true, ", permit allowed": false} {
+		if rest, ok := strings.CutSuffix(right, words); ok {
+			return rest, &barred
+		}
+	}
+	return right, nil
 }
 
 func (s *Story) readOffList(value string) error {

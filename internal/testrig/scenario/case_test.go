@@ -64,6 +64,7 @@ func TestEveryFactOfAFlightHasAWord(t *testing.T) {
 		"required_crew": {"required-crew 2", "required-crew unknown"}, "altitude_ft": {"altitude 12500", "altitude unknown"},
 		"cabin_ft": {"cabin 8000", "cabin unknown"}, "airspace": {"airspace class-b/class-c", "airspace unknown"},
 		"navigation": {"navigates vor/gnss", "navigates none"}, "atc_authorized": {"atc-authorized ads-b", "atc-authorized none"},
+		"special_flight_permit": {"for-hire unknown\npermit: 7", "for-hire unknown"}, // a line of its own
 	}
 	facts := reflect.TypeFor[casefile.FlightFacts]()
 	ordinary := reflect.ValueOf(tell(t).Flight.FlightFacts)

@@ -29,8 +29,10 @@ func (s *Story) Case(find func(name string) (casefile.Aircraft, error)) (casefil
 	if err := s.consider(defects); err != nil {
 		return casefile.Case{}, fmt.Errorf("%s: %w", s.at(), err)
 	}
+	flight := s.flight
+	flight.SpecialFlightPermit = s.permit
 	return casefile.Case{
-		Story: s.Title, Source: s.Source, Aircraft: a, Defects: defects, Flight: s.flight, Policy: s.policy,
+		Story: s.Title, Source: s.Source, Aircraft: a, Defects: defects, Flight: flight, Policy: s.policy,
 		CompanyRules: s.company,
 	}, nil
 }

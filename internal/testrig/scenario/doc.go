@@ -38,15 +38,21 @@
 //	              and condition inspection and that of the ELT 90 days before, altimeter and transponder tested 300 days
 //	              before, 41.5 hours since, the ELT's battery good for 400 days more and used for 0.2 hours
 //	on-list:      NAME = ITEM N [for KIND/KIND]; a further row of a document
+//	on-list:      directives = ITEM N, permit barred or permit allowed: whether it allows a special flight permit
 //	off-list:     NAME = ITEM; the rows of that item are struck
+//	mel:          on-record (with no rows yet, and nothing said of it), none or unknown; authority 91.213(a), 91.213(c) or
+//	              unknown; letter aboard, not aboard or unknown; without ITEM: its row is struck; ITEM = installed N,
+//	              required N, category A, days N, operations, maintenance, only-when CONDITIONS, proviso WORDS: the row of
+//	              that item, with those parts only. A row asks for no procedure unless it says so; "operations unknown"
+//	              and "maintenance unknown" leave it open
 //
 // What has been reported, one line a squawk:
 //
 //	given:        SUBJECT inoperative, SUBJECT condition or SUBJECT unstated. The subject is the id of an installed unit,
 //	              or else an item of the catalog. Then, separated by commas, what has been done: deactivated,
 //	              removed [DATE], to be deactivated, to be removed, out of use, placarded, recorded, hazard determined,
-//	              until DATE (that day included). The squawk is known by its subject; a second one on the same subject
-//	              by the subject and "-2". A deactivation involves maintenance or has no maintenance; else nobody has said
+//	              until DATE (that day included), maintenance procedure done, discovered DATE, extended. The squawk is
+//	              known by its subject; a second one on the same subject by the subject and "-2". A deactivation involves maintenance or has no maintenance; else nobody has said
 //	policy:       strict or rule-text: when a deactivation is entered in the maintenance record
 //
 //	considered:   all: every hazard determination was made in view of every other squawk of the story. Or
@@ -56,6 +62,9 @@
 //
 //	company:      ID = ITEM QUANTITY, ID = must CONDITION or ID = note, then "when CONDITIONS", "from DATE", "to DATE" as
 //	              far as wanted; the id begins with "company-"
+//
+//	found:        SUBJECT repaired or SUBJECT within-limits, of a squawk given above. Then, separated by commas, rated,
+//	              data WORDS, approved
 //
 // The flight, on one line:
 //
@@ -74,6 +83,11 @@
 // A flight that says nothing else leaves by day under VFR on 2027-01-15 and lands two hours later. It is not for hire,
 // not over water, not in Alaska, no instruction in an aircraft that the instructor provides, outside designated and controlled airspace, no higher than 3,000 ft, with one occupant,
 // who is the one required crewmember. Persons are as many as occupants unless stated. What is not named here is unknown.
+//
+// The special flight permit, if the flight claims one, on one line:
+//
+//	permit:       NUMBER, then, separated by commas, issued DATE, from DATE HH:MM and until DATE HH:MM (UTC), covers
+//	              SQUAWK/SQUAWK, kinds KIND/KIND, only-required-crew or others allowed, limitation WORDS
 //
 // What must come of it:
 //

@@ -23,6 +23,7 @@ type Story struct {
 	changes  []change
 	squawks  []squawk
 	flight   casefile.Flight
+	permit   *casefile.Permit
 	policy   casefile.Policy
 
 	considered []consideration
@@ -104,7 +105,7 @@ type parser struct {
 
 // keywords gives each keyword its reader. Those in single may stand only once a story.
 var (
-	single   = []string{"story", "source", "aircraft", "flight", "then", "units", "inspections", "policy"}
+	single   = []string{"story", "source", "aircraft", "flight", "then", "units", "inspections", "policy", "permit"}
 	keywords = map[string]func(*Story, string) error{
 		"source":      func(s *Story, v string) error { s.Source = v; return nil },
 		"aircraft":    func(s *Story, v string) error { s.Aircraft = v; return nil },
@@ -128,6 +129,9 @@ var (
 		"nature":      (*Story).readNature,
 		"inspections": (*Story).readInspections,
 		"policy":      (*Story).readPolicy,
+		"mel":         (*Story).readMEL,
+		"permit":      (*Story).readPermit,
+		"found":       (*Story).readFound,
 	}
 )
 

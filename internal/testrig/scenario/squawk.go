@@ -76,12 +76,20 @@ func readDone(d *casefile.Deferral, part string) error {
 	case "hazard determined":
 		d.HazardDetermined = true
 		return nil
+	case "maintenance procedure done":
+		d.MaintenanceProcedureDone = true
+		return nil
+	case "extended":
+		d.Extended = true
+		return nil
 	}
 	word, date, _ := strings.Cut(part, " ")
 	day, err := at(date, 0)
 	switch {
 	case word == "removed" && err == nil:
 		d.Method, d.MethodDone, d.RemovedOn = "removed", true, date
+	case word == "discovered" && err == nil:
+		d.Discovered = date
 	case word == "until" && err == nil:
 		end := day.Add(24 * time.Hour) // that day included
 		d.Until = &end
