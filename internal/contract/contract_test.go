@@ -112,7 +112,7 @@ var written = map[string]any{
 	"OwnRow": casefile.OwnRow{}, "Defect": casefile.Defect{}, "FlightFacts": casefile.FlightFacts{}, "Place": casefile.Place{},
 	"Light": casefile.Light{}, "Expect": casefile.Expect{}, "ExpectedFinding": casefile.ExpectedFinding{}, "Answer": casefile.Answer{},
 	"Finding": casefile.Finding{}, "Missing": casefile.Missing{}, "Status": casefile.Status{}, "KindStatus": casefile.KindStatus{},
-	"Fault": casefile.Fault{},
+	"Fault": casefile.Fault{}, "Policy": casefile.Policy{}, "Confirmation": casefile.Confirmation{},
 }
 
 // TestSchemasMirrorTheWrittenForm holds that schema and type have the same fields of the same kinds, and that every
@@ -212,6 +212,7 @@ func TestEnumsAreTheEnginesWords(t *testing.T) {
 		"cooling":           {property("Facts", "cooling"), airworthiness.Vocabulary("cooling")},
 		"airspace":          {property("FlightFacts", "airspace").Items.Value, airworthiness.Vocabulary("airspace")},
 		"navigation":        {property("FlightFacts", "navigation").Items.Value, airworthiness.Vocabulary("navigation")},
+		"operations":        {property("FlightFacts", "operations").Items.Value, airworthiness.Vocabulary("operations")},
 		"atc_authorized":    {property("FlightFacts", "atc_authorized").Items.Value, airworthiness.Vocabulary("atc_authorized")},
 	} {
 		var got []string
