@@ -90,7 +90,7 @@ func (r *record) lasts(f *Flight) Truth {
 	switch {
 	case most.Known && r.used+most.Value <= r.limit:
 		return Yes
-	case r.used+least > r.limit || !most.Known && r.used >= r.limit:
+	case r.used+least > r.limit || !f.Hours.Known && r.used >= r.limit:
 		return No
 	default:
 		return Unknown
