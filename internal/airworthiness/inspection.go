@@ -2,6 +2,7 @@ package airworthiness
 
 import (
 	"errors"
+	"slices"
 	"strconv"
 )
 
@@ -126,6 +127,12 @@ func (p *Plan) addRecords(a *Aircraft) {
 			p.bounded.set(i)
 		}
 	}
+}
+
+// hoursLeft is how much time in service a limit in hours leaves.
+func (p *Plan) hoursLeft(condition int) float64 {
+	r := &p.records[slices.Index(p.rules.byOwner[ofRecords], condition)]
+	return r.limit - r.used
 }
 
 // check is a row without equipment: what must hold, or -1 for a note.

@@ -81,7 +81,7 @@ func TestInspections(t *testing.T) {
 // instead of leaving it open, and that one which is spent does not.
 func TestAKindOfOperationIsLimitedToTheHoursLeft(t *testing.T) {
 	t.Parallel()
-	const within = "only within 100 hours of time in service since the last annual or 100-hour inspection"
+	const within = "only within 100 hours of time in service since the last annual or 100-hour inspection, of which 0.5 are left"
 	envelope := func(since airworthiness.Fact[float64]) func(*world) {
 		return func(w *world) {
 			w.flight.Envelope = true
