@@ -626,6 +626,9 @@ type Configurations struct {
 	Configurations []ConfigurationRevision `json:"configurations"`
 }
 
+// Confirmation Who has confirmed that the type certification list is what the regulations of the type's certification ask for (14 CFR 91.213(d)(2)(i)). It is asked of that list only. With any of its fields missing it confirms nothing.
+type Confirmation = casefile.Confirmation
+
 // Date Civil date, YYYY-MM-DD.
 type Date = string
 
@@ -917,6 +920,9 @@ type OwnRow = casefile.OwnRow
 
 // Place A point of a route.
 type Place = casefile.Place
+
+// Policy How an operator reads the rules where they leave a choice.
+type Policy = casefile.Policy
 
 // Problem A problem document of RFC 9457.
 type Problem struct {

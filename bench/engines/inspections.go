@@ -67,7 +67,7 @@ func (c *CEL) hoursWithin(limit float64) aw.Truth {
 		return aw.Unknown
 	case most.Known && used.Value+most.Value <= limit:
 		return aw.Yes
-	case hours.Known, used.Value > limit, !most.Known && used.Value >= limit:
+	case hours.Known, used.Value >= limit:
 		return aw.No
 	}
 	return aw.Unknown

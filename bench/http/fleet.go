@@ -62,6 +62,7 @@ func (f *fleet) enter(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	demo.Inspect(&written.Facts, time.Now())
 	var aircraft struct {
 		ID string `json:"id"`
 	}

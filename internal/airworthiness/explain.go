@@ -192,7 +192,11 @@ func (p *Plan) limitation(row *planRow, f *Finding) string {
 	var ways []string
 	f.open.each(func(i int) {
 		c := &p.rules.conditions[i]
-		if c.owner != ofFlight && i != row.must {
+		if i == row.must && p.bounded.has(i) {
+			ways = append(ways, fmt.Sprintf("%s, of which %.1f are left", c.fill(c.words.Holding), p.hoursLeft(i)))
+			return
+		}
+		if c.owner != ofFlight {
 			return
 		}
 		if row.open.all.has(i) {

@@ -79,7 +79,7 @@ type Aircraft struct {
 
 	AnnualInspected      Fact[Date]    // last annual inspection, or inspection for an airworthiness certificate, approved for return to service (91.409(a))
 	ConditionInspected   Fact[Date]    // last condition inspection of a light-sport or experimental aircraft (91.327(b), operating limitations)
-	HoursSinceInspection Fact[float64] // time in service since the last annual or 100-hour inspection, and what the one before was overflown by (91.409(b))
+	HoursSinceInspection Fact[float64] // at departure: time in service since the last annual or 100-hour inspection, and what the one before was overflown by (91.409(b))
 	AltimeterTested      Fact[Date]    // last test of static system, altimeters and altitude reporting (91.411)
 	TransponderTested    Fact[Date]    // last test of the transponder (91.413)
 	ELTInspected         Fact[Date]    // last inspection of the ELT (91.207(d))

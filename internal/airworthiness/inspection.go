@@ -2,6 +2,7 @@ package airworthiness
 
 import (
 	"errors"
+	"slices"
 	"strconv"
 )
 
@@ -90,7 +91,7 @@ func (r *record) lasts(f *Flight) Truth {
 	switch {
 	case most.Known && r.used+most.Value <= r.limit:
 		return Yes
-	case r.used+least > r.limit || !most.Known && r.used >= r.limit:
+	case r.used+least > r.limit || !f.Hours.Known && r.used >= r.limit:
 		return No
 	default:
 		return Unknown
@@ -126,6 +127,12 @@ func (p *Plan) addRecords(a *Aircraft) {
 			p.bounded.set(i)
 		}
 	}
+}
+
+// hoursLeft is how much time in service a limit in hours leaves.
+func (p *Plan) hoursLeft(condition int) float64 {
+	r := &p.records[slices.Index(p.rules.byOwner[ofRecords], condition)]
+	return r.limit - r.used
 }
 
 // check is a row without equipment: what must hold, or -1 for a note.

@@ -113,7 +113,7 @@ var written = map[string]any{
 	"Light": casefile.Light{}, "Expect": casefile.Expect{}, "ExpectedFinding": casefile.ExpectedFinding{}, "Answer": casefile.Answer{},
 	"Finding": casefile.Finding{}, "Missing": casefile.Missing{}, "Status": casefile.Status{}, "KindStatus": casefile.KindStatus{},
 	"Fault": casefile.Fault{}, "CompanyRule": casefile.CompanyRule{}, "MEL": casefile.MEL{}, "MELRow": casefile.MELRow{}, "SpecialFlightPermit": casefile.Permit{},
-	"Found": casefile.Found{},
+	"Found": casefile.Found{}, "Policy": casefile.Policy{}, "Confirmation": casefile.Confirmation{},
 }
 
 // TestSchemasMirrorTheWrittenForm holds that schema and type have the same fields of the same kinds, and that every
@@ -215,6 +215,7 @@ func TestEnumsAreTheEnginesWords(t *testing.T) {
 		"mel category":      {property("MELRow", "category"), airworthiness.Vocabulary("mel_category")},
 		"airspace":          {property("FlightFacts", "airspace").Items.Value, airworthiness.Vocabulary("airspace")},
 		"navigation":        {property("FlightFacts", "navigation").Items.Value, airworthiness.Vocabulary("navigation")},
+		"operations":        {property("FlightFacts", "operations").Items.Value, airworthiness.Vocabulary("operations")},
 		"atc_authorized":    {property("FlightFacts", "atc_authorized").Items.Value, airworthiness.Vocabulary("atc_authorized")},
 	} {
 		var got []string

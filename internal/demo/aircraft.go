@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"path"
 	"strings"
+	"time"
 
 	"tiedown/internal/casefile"
 )
@@ -45,4 +46,24 @@ func Aircraft(name string) (casefile.Aircraft, error) {
 		return casefile.Aircraft{}, fmt.Errorf("aircraft %q: %w", name, err)
 	}
 	return a, nil
+}
+
+// Inspect moves what was inspected, tested and checked to so many days before a day, so that it is in order on it.
+func Inspect(f *casefile.Facts, on time.Time) {
+	for _, inspected := range []struct {
+		on   *string
+		days int
+	}{
+		{&f.VORChecked, 9},
+		{&f.AnnualInspected, 120},
+		{&f.ConditionInspected, 120},
+		{&f.ELTInspected, 120},
+		{&f.AltimeterTested, 300},
+		{&f.TransponderTested, 300},
+		{&f.ELTBatteryDue, -500},
+	} {
+		if *inspected.on != "" {
+			*inspected.on = on.AddDate(0, 0, -inspected.days).Format(time.DateOnly)
+		}
+	}
 }

@@ -100,6 +100,34 @@ func TestEveryAircraftMayFlyAsItStands(t *testing.T) {
 	}
 }
 
+// TestInspectKeepsTheClubInOrder holds that on any day what was inspected is good on it, and that nothing is invented for
+// an aircraft that does not have it.
+func TestInspectKeepsTheClubInOrder(t *testing.T) {
+	t.Parallel()
+	book, err := regulation.Current()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, on := range []time.Time{time.Date(2026, 3, 1, 14, 0, 0, 0, time.UTC), time.Date(2031, 12, 31, 14, 0, 0, 0, time.UTC)} {
+		for name, a := range club(t) {
+			before := a.Facts
+			demo.Inspect(&a.Facts, on)
+			if (a.Facts.ELTInspected == "") != (before.ELTInspected == "") || (a.Facts.AnnualInspected == "") != (before.AnnualInspected == "") {
+				t.Errorf("%s: %+v", name, a.Facts)
+			}
+			f := localFlight("day-vfr")
+			f.Departs, f.Arrives = on, on.Add(2*time.Hour)
+			q, err := casefile.Compile(casefile.Case{Aircraft: a, Flight: f}, book.Ruleset)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if answer := casefile.Judge(q, book.Ruleset, ""); answer.Verdict != "clear" {
+				t.Errorf("%s on %s: %s, missing %v", name, on.Format(time.DateOnly), answer.Verdict, answer.Missing)
+			}
+		}
+	}
+}
+
 // localFlight is a flight of that kind near home, with the pilot alone.
 func localFlight(kind string) casefile.Flight {
 	no, one, altitude := false, 1, 3000.0

@@ -70,7 +70,7 @@ func (l *loader) loadAircraft(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		l.inspect(&written.Facts)
+		Inspect(&written.Facts, l.now)
 		made, err := parse(l.service.AddAircraft(ctx, l.who, techlog.Aircraft{
 			Registration: f.registration, Type: f.typ, Base: l.bases["WILLOW"], Facts: written.Facts, Configuration: written.Configuration,
 		}, l.once("aircraft %s", f.file), func(a techlog.Aircraft) ([]byte, error) { return id(a.ID) }))
@@ -80,26 +80,6 @@ func (l *loader) loadAircraft(ctx context.Context) error {
 		l.aircraft[f.file] = made
 	}
 	return nil
-}
-
-// inspect keeps what was inspected and tested in order on the day of loading, each so many days before it.
-func (l *loader) inspect(f *casefile.Facts) {
-	for _, inspected := range []struct {
-		on   *string
-		days int
-	}{
-		{&f.VORChecked, 9},
-		{&f.AnnualInspected, 120},
-		{&f.ConditionInspected, 120},
-		{&f.ELTInspected, 120},
-		{&f.AltimeterTested, 300},
-		{&f.TransponderTested, 300},
-		{&f.ELTBatteryDue, -500},
-	} {
-		if *inspected.on != "" {
-			*inspected.on = l.now.AddDate(0, 0, -inspected.days).Format(time.DateOnly)
-		}
-	}
 }
 
 func (l *loader) loadSquawks(ctx context.Context) error {

@@ -420,12 +420,17 @@ func trainer(base client.ID) client.AircraftEntry {
 			Category: "airplane", Certificate: "standard", Basis: "part-23-before-64", Engine: "reciprocating", Cooling: "air",
 			MaxTakeoffWeightLb: new(1700.0), Engines: new(1), Tanks: new(2), Seats: new(2), FrontSeats: new(2),
 			Manufactured: "1999-05-01", Certificated: "1996-09-01", TypeCertificateApplied: "1994-01-01",
+			AnnualInspected: "2026-02-10", HoursSinceInspection: new(41.5), AltimeterTested: "2025-02-11", TransponderTested: "2025-02-11",
+			ELTInspected: "2026-02-10", ELTBatteryDue: "2028-06-30", ELTBatteryHours: new(0.2),
 			USRegistered: &yes, PressureOil: &yes, AltitudeEngine: &no, RetractableGear: &no, ControllablePropeller: &no,
 			PumpFedFuel: &no, CowlFlaps: &no, ElectricalSystem: &yes, EngineDrivenElectrical: &yes, Pressurized: &no,
 			ReplaceableFuses: &no, MMELExists: &yes, MELAuthorized: &no, AltitudeReportingCalibrated: &yes, Approved: &approved,
 		},
 		Configuration: &casefile.Configuration{
-			Units: units, UnitsComplete: &yes, TypeCertification: casefile.OwnList{OnRecord: &yes},
+			Units: units, UnitsComplete: &yes,
+			TypeCertification: casefile.OwnList{OnRecord: &yes, Confirmed: &casefile.Confirmation{
+				By: "R. Fennel", Certificate: "mechanic 0000002 (invented)", On: "2026-02-10", Document: "type certificate data sheet",
+			}},
 			EquipmentList: casefile.OwnList{OnRecord: &yes, Document: "section 6"}, KOEL: casefile.OwnList{OnRecord: &no},
 			Directives: casefile.OwnList{OnRecord: &yes},
 		},

@@ -144,6 +144,52 @@ func TestChangesToTheAircraft(t *testing.T) {
 	}
 }
 
+// TestInspectionsAreInOrderUnlessStated holds that an aircraft that keeps inspection records has good ones on the day of
+// the flight, that a story may say otherwise, and that one without any keeps none.
+func TestInspectionsAreInOrderUnlessStated(t *testing.T) {
+	t.Parallel()
+	stories, err := scenario.Parse("f", "story: x\nsource: x\naircraft: plain\ninspections: hours 99.5\nflight: day vfr\nthen: clear\n")
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := stories[0].Case(func(string) (casefile.Aircraft, error) {
+		return casefile.Aircraft{Facts: casefile.Facts{AnnualInspected: "2001-01-01"}}, nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := casefile.Facts{ // the flight is on 2027-01-15
+		AnnualInspected: "2026-10-17", ConditionInspected: "2026-10-17", HoursSinceInspection: ptr(99.5),
+		AltimeterTested: "2026-03-21", TransponderTested: "2026-03-21",
+		ELTInspected: "2026-10-17", ELTBatteryDue: "2028-02-19", ELTBatteryHours: ptr(0.2),
+	}
+	if !reflect.DeepEqual(c.Aircraft.Facts, want) {
+		t.Errorf("want %+v\nhave %+v", want, c.Aircraft.Facts)
+	}
+	if f := tell(t, "inspections: hours 99.5, elt unknown, altimeter 2025-02-03").Aircraft.Facts; *f.HoursSinceInspection != 99.5 ||
+		f.ELTInspected != "" || f.AltimeterTested != "2025-02-03" || f.AnnualInspected != "" {
+		t.Errorf("have %+v", f)
+	}
+}
+
+func TestPolicy(t *testing.T) {
+	t.Parallel()
+	if have := tell(t, "policy: rule-text").Policy.Deactivation; have != "rule-text" {
+		t.Errorf("have %q", have)
+	}
+	if have := tell(t).Policy; have != (casefile.Policy{}) {
+		t.Errorf("unstated: %+v", have)
+	}
+}
+
+func TestAnUnconfirmedListKeepsItsRows(t *testing.T) {
+	t.Parallel()
+	list := tell(t, "on-list: type_certification = clock 1", "document: type_certification = unconfirmed").Aircraft.Configuration.TypeCertification
+	if list.OnRecord == nil || !*list.OnRecord || list.Confirmed != nil || len(list.Rows) != 1 {
+		t.Errorf("have %+v", list)
+	}
+}
+
 func TestCaseRefuses(t *testing.T) {
 	t.Parallel()
 	for line, says := range map[string]string{
@@ -166,6 +212,8 @@ func TestSquawks(t *testing.T) {
 		"given: adf inoperative, to be deactivated",
 		"given: dme-1 inoperative, out of use",
 		"given: dme inoperative, removed",
+		"given: clock inoperative, deactivated, no maintenance",
+		"given: pump inoperative, deactivated, involves maintenance",
 	).Defects
 	april := time.Date(2027, 4, 1, 0, 0, 0, 0, time.UTC) // the last day included
 	want := []casefile.Defect{
@@ -178,6 +226,8 @@ func TestSquawks(t *testing.T) {
 		{ID: "adf", Kind: "inoperative", Item: "adf", Deferral: &casefile.Deferral{Method: "deactivated"}},
 		{ID: "dme-1", Kind: "inoperative", Unit: "dme-1", Deferral: &casefile.Deferral{MethodDone: true}},
 		{ID: "dme", Kind: "inoperative", Item: "dme", Deferral: &casefile.Deferral{Method: "removed", MethodDone: true}},
+		{ID: "clock", Kind: "inoperative", Item: "clock", Deferral: &casefile.Deferral{Method: "deactivated", MethodDone: true, InvolvesMaintenance: ptr(false)}},
+		{ID: "pump", Kind: "inoperative", Item: "pump", Deferral: &casefile.Deferral{Method: "deactivated", MethodDone: true, InvolvesMaintenance: ptr(true)}},
 	}
 	if !reflect.DeepEqual(defects, want) {
 		t.Errorf("want %+v\nhave %+v", want, defects)
