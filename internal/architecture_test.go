@@ -25,6 +25,7 @@ var rooms = map[string][]string{
 	"internal/daylight":      {},
 	"internal/regulation":    {"internal/airworthiness"},
 	"internal/casefile":      {"internal/airworthiness", "internal/daylight"},
+	"internal/inquiry":       {"internal/casefile", "internal/airworthiness", "internal/daylight"},
 	"internal/techlog":       {"internal/casefile"},
 	"internal/hangar":        {"internal/techlog", "internal/casefile", "internal/daylight", "internal/airworthiness"},
 	"internal/postgres":      {"internal/hangar", "internal/techlog", "internal/casefile", "migrations"},
@@ -65,7 +66,7 @@ var onlyIn = map[string][]string{
 
 // pure rooms may import nothing of the standard library that does input or output.
 var (
-	pure      = []string{"internal/airworthiness", "internal/daylight", "internal/techlog", "internal/casefile"}
+	pure      = []string{"internal/airworthiness", "internal/daylight", "internal/techlog", "internal/casefile", "internal/inquiry"}
 	forbidden = []string{"os", "net", "context", "database/sql", "log", "log/slog", "io/fs", "embed", "math/rand", "math/rand/v2", "sync", "unsafe", "reflect"}
 )
 

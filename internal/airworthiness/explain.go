@@ -227,7 +227,7 @@ func (c *condition) says() string { return c.fill(c.words.Holds) }
 func (c *condition) fill(s string) string {
 	_, arg, _ := strings.Cut(c.key, ":")
 	item, days, _ := strings.Cut(arg, "/")
-	return strings.NewReplacer("{}", strings.ReplaceAll(item, "-", " "), "{days}", days, "{key}", item).Replace(s)
+	return strings.NewReplacer("{}", nameOf(item), "{days}", days, "{key}", item).Replace(s)
 }
 
 // Rule is one compiled row of regulation, for people who browse the book.
