@@ -147,12 +147,13 @@ func (p *Plan) countOf(row *planRow, s *Standing) *Count {
 type Wants struct {
 	Items  []string // catalog keys of the equipment that the row or its open conditions speak of
 	Need   int      // how many must work, at least 1
+	Have   int      // how many work, or for how many persons that is enough; 0 where the finding does not count
 	Places int      // how many engines, tanks or seats they must serve; 0: none
 }
 
 // Wants says what a finding of this plan asks about.
 func (p *Plan) Wants(f *Finding) Wants {
-	w := Wants{Need: max(int(f.Need), 1)}
+	w := Wants{Need: max(int(f.Need), 1), Have: max(int(f.Have), 0)}
 	add := func(item int) {
 		if key := p.rules.items[item].Item; !slices.Contains(w.Items, key) {
 			w.Items = append(w.Items, key)

@@ -68,19 +68,61 @@ func aircraft(tb testing.TB) []casefile.Aircraft {
 // day is when the random flights are made.
 var day = time.Date(2026, 6, 1, 14, 0, 0, 0, time.UTC)
 
+// evenly draws a number from 0 to 127, each as often as another: rapid's own numbers favor the small ones.
+var evenly = rapid.Map(rapid.SliceOfN(rapid.Bool(), 7, 7), func(bits []bool) int {
+	n := 0
+	for _, bit := range bits {
+		n *= 2
+		if bit {
+			n++
+		}
+	}
+	return n
+})
+
+// chance is true about that many times in a hundred.
 func chance(t *rapid.T, percent int, label string) bool {
-	return rapid.IntRange(0, 99).Draw(t, label) >= 100-percent
+	return evenly.Draw(t, label) >= 128-percent*128/100
 }
 
-// drawCase draws an aircraft of the written cases with facts taken away and units out of it, and defects on it.
+// drawCase draws an aircraft of the written cases with defects on it. Half of them are sound, with defects that are
+// deferred as they must be; of the others facts are taken away and units are out.
 func drawCase(t *rapid.T, fleet []casefile.Aircraft, rules *airworthiness.Ruleset) casefile.Case {
-	c := casefile.Case{Aircraft: rapid.SampledFrom(fleet).Draw(t, "aircraft")}
-	forgetful := rapid.SampledFrom([]int{0, 0, 0, 0, 2, 10, 40}).Draw(t, "forgetful")
-	forget(t, reflect.ValueOf(&c.Aircraft.Facts).Elem(), forgetful)
-	if c.Aircraft.Facts.Basis == "" {
-		c.Aircraft.Facts.Basis = "other"
+	c := casefile.Case{
+		Aircraft: rapid.SampledFrom(fleet).Draw(t, "aircraft"), Flight: casefile.Flight{Departs: day, Arrives: day.Add(2 * time.Hour)},
 	}
 	config := &c.Aircraft.Configuration
+	sound := chance(t, 50, "sound")
+	if !sound {
+		spoil(t, &c.Aircraft)
+	}
+	for i := range rapid.SampledFrom([]int{0, 1, 1, 1, 2, 3}).Draw(t, "defects") {
+		if !sound {
+			c.Defects = append(c.Defects, drawDefect(t, config.Units, rules, i))
+			continue
+		}
+		if light := slices.DeleteFunc(slices.Clone(config.Units), heavy); len(light) > 0 {
+			until := day.Add(48 * time.Hour)
+			c.Defects = append(c.Defects, casefile.Defect{
+				ID: fmt.Sprintf("squawk-%c", 'a'+i), Kind: "inoperative", Unit: rapid.SampledFrom(light).Draw(t, "unit").ID,
+				Deferral: &casefile.Deferral{
+					Method: rapid.SampledFrom([]string{"removed", "deactivated"}).Draw(t, "method"), MethodDone: true, Placarded: true,
+					Recorded: true, HazardDetermined: true, RemovedOn: "2026-05-20", Until: &until,
+				},
+			})
+		}
+	}
+	return c
+}
+
+// spoil takes facts and units away from an aircraft.
+func spoil(t *rapid.T, a *casefile.Aircraft) {
+	forgetful := rapid.SampledFrom([]int{0, 2, 10, 40}).Draw(t, "forgetful")
+	forget(t, reflect.ValueOf(&a.Facts).Elem(), forgetful)
+	if a.Facts.Basis == "" {
+		a.Facts.Basis = "other"
+	}
+	config := &a.Configuration
 	for _, l := range []*casefile.OwnList{&config.TypeCertification, &config.EquipmentList, &config.KOEL, &config.Directives} {
 		if chance(t, forgetful, "list not looked at") {
 			l.OnRecord = nil
@@ -92,11 +134,6 @@ func drawCase(t *rapid.T, fleet []casefile.Aircraft, rules *airworthiness.Rulese
 	if chance(t, 20, "units out") {
 		config.Units = withoutSome(t, config.Units)
 	}
-	for i := range rapid.SampledFrom([]int{0, 1, 1, 1, 2, 3}).Draw(t, "defects") {
-		c.Defects = append(c.Defects, drawDefect(t, config.Units, rules, i))
-	}
-	c.Flight = casefile.Flight{Departs: day, Arrives: day.Add(2 * time.Hour)}
-	return c
 }
 
 // withoutSome takes units out, and with them what needs them.
@@ -181,7 +218,7 @@ func drawFlight(t *rapid.T, a casefile.Aircraft) casefile.Flight {
 		words := slices.DeleteFunc(airworthiness.Vocabulary(fact), func(string) bool { return !chance(t, percent, fact) })
 		return &words
 	}
-	f.Airspace, f.Navigation, f.ATCAuthorized = some("airspace", 12), some("navigation", 50), *some("atc_authorized", 20)
+	f.Airspace, f.Navigation, f.ATCAuthorized = some("airspace", 6), some("navigation", 50), *some("atc_authorized", 20)
 	return f
 }
 
