@@ -27,11 +27,11 @@ var rooms = map[string][]string{
 	"internal/casefile":      {"internal/airworthiness", "internal/daylight"},
 	"internal/inquiry":       {"internal/casefile", "internal/airworthiness", "internal/daylight"},
 	"internal/techlog":       {"internal/casefile"},
-	"internal/hangar":        {"internal/techlog", "internal/casefile", "internal/daylight", "internal/airworthiness"},
+	"internal/hangar":        {"internal/techlog", "internal/inquiry", "internal/casefile", "internal/daylight", "internal/airworthiness"},
 	"internal/postgres":      {"internal/hangar", "internal/techlog", "internal/casefile", "migrations"},
 	"internal/contract":      {"api", "internal/casefile"},
 	"internal/httpapi": {
-		"api", "api/server", "internal/contract", "internal/hangar", "internal/techlog", "internal/casefile", "internal/airworthiness",
+		"api", "api/server", "internal/contract", "internal/hangar", "internal/techlog", "internal/inquiry", "internal/casefile", "internal/airworthiness",
 	},
 	"internal/demo":             {"internal/hangar", "internal/techlog", "internal/casefile"},
 	"internal/localpg":          {},
@@ -42,8 +42,8 @@ var rooms = map[string][]string{
 		"internal/hangar", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/testrig/pgtest", "internal/regulation",
 	},
 	"api":         {"internal/casefile"},
-	"api/server":  {"internal/casefile"},
-	"api/client":  {"internal/casefile"},
+	"api/server":  {"internal/casefile", "internal/inquiry"},
+	"api/client":  {"internal/casefile", "internal/inquiry"},
 	"migrations":  {},
 	"cmd/tiedown": nil, // sees everything
 }

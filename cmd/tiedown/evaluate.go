@@ -10,8 +10,6 @@ import (
 
 	"tiedown/internal/airworthiness"
 	"tiedown/internal/casefile"
-	"tiedown/internal/contract"
-	"tiedown/internal/regulation"
 )
 
 // maxCase bounds a written case, in bytes.
@@ -30,12 +28,16 @@ var verdictExit = map[string]int{
 func evaluate(_ context.Context, p program) int {
 	flags := flag.NewFlagSet("evaluate", flag.ContinueOnError)
 	flags.SetOutput(p.err)
-	explain := flags.Bool("explain", false, "answer in plain text instead of JSON")
+	var form evaluateForm
+	flags.BoolVar(&form.explain, "explain", false, "answer in plain text instead of JSON")
+	flags.BoolVar(&form.summary, "summary", false, "answer in one paragraph to be read aloud")
+	flags.BoolVar(&form.settle, "settle", false, "answer with the smallest sets of facts that would settle an undetermined case")
+	flags.BoolVar(&form.envelope, "envelope", false, "answer with the flights that may be made on the day of the case's flight, ending no later than it")
 	if err := flags.Parse(p.args); err != nil {
 		return exitUsage
 	}
-	if flags.NArg() != 1 {
-		fmt.Fprintln(p.err, "usage: tiedown evaluate [--explain] FILE|-")
+	if flags.NArg() != 1 || !form.isOne() {
+		fmt.Fprintln(p.err, "usage: tiedown evaluate [--explain | --summary | --settle | --envelope] FILE|-")
 		return exitUsage
 	}
 	name := flags.Arg(0)
@@ -44,7 +46,7 @@ func evaluate(_ context.Context, p program) int {
 		fmt.Fprintf(p.err, "tiedown: %v\n", err)
 		return exitUsage
 	}
-	answer, err := judge(raw)
+	asked, err := read(raw)
 	var faults casefile.Faults
 	if errors.As(err, &faults) {
 		p.printFaults(name, faults)
@@ -53,14 +55,10 @@ func evaluate(_ context.Context, p program) int {
 	if err != nil {
 		return p.fail(err)
 	}
-	write := answer.WriteJSON
-	if *explain {
-		write = answer.WriteText
-	}
-	if err := write(p.out); err != nil {
+	if err := asked.write(p.out, form); err != nil {
 		return p.fail(err)
 	}
-	return verdictExit[answer.Verdict]
+	return verdictExit[asked.answer.Verdict]
 }
 
 // read reads a file, or standard input for "-".
@@ -82,34 +80,6 @@ func (p program) read(name string) ([]byte, error) {
 		return nil, fmt.Errorf("%s: a case has at most %d bytes", name, maxCase)
 	}
 	return raw, nil
-}
-
-// judge decodes, checks and answers a case. Faults carry their lines.
-func judge(raw []byte) (casefile.Answer, error) {
-	lines, err := casefile.Lines(raw)
-	if err != nil {
-		return casefile.Answer{}, err
-	}
-	if err := contract.Check("Case", raw).WithLines(lines).Err(); err != nil {
-		return casefile.Answer{}, err
-	}
-	c, err := casefile.Decode(raw)
-	if err != nil {
-		return casefile.Answer{}, err
-	}
-	book, err := regulation.Current()
-	if err != nil {
-		return casefile.Answer{}, err
-	}
-	question, err := casefile.Compile(c, book.Ruleset)
-	var faults casefile.Faults
-	if errors.As(err, &faults) {
-		return casefile.Answer{}, faults.WithLines(lines)
-	}
-	if err != nil {
-		return casefile.Answer{}, err
-	}
-	return casefile.Judge(question, book.Ruleset, book.Digest), nil
 }
 
 func (p program) printFaults(name string, faults casefile.Faults) {

@@ -11,8 +11,15 @@ import (
 
 // region is a set of flights: those whose rules and light are as given, and that keep to some terms.
 type region struct {
-	base airworthiness.Flight
-	kept []casefile.Term
+	base  airworthiness.Flight
+	kept  []casefile.Term
+	binds []string // what reliefs bind them to
+}
+
+// way is one way out of a limit: terms to keep to, all of them, and what that binds a flight to beside.
+type way struct {
+	terms []casefile.Term
+	binds string
 }
 
 // regionOf is every flight under the rules in a light.
@@ -24,9 +31,13 @@ func regionOf(rules string, l light) region {
 	return region{base: f}
 }
 
-// with is the part of the region that keeps to one more term.
-func (r region) with(terms ...casefile.Term) region {
-	return region{r.base, slices.Concat(r.kept, terms)}
+// with is the part of the region that takes a way out.
+func (r region) with(w way) region {
+	r.kept = slices.Concat(r.kept, w.terms)
+	if w.binds != "" {
+		r.binds = appendNew(slices.Clone(r.binds), w.binds)
+	}
+	return r
 }
 
 // holds says whether a term holds for every flight of the region, for none, or for some.
@@ -131,7 +142,7 @@ const effort = 20000
 
 // search narrows the region until every limit lets all of its flights go, by the ways that allowed picks, in its order.
 // It gives up after some effort, and then says so.
-func (r region) search(limits []Limit, allowed func(region, *Limit) [][]casefile.Term, left *int) (region, bool) {
+func (r region) search(limits []Limit, allowed func(region, *Limit) []way, left *int) (region, bool) {
 	for i := range limits {
 		if *left--; *left < 0 {
 			return r, false
@@ -140,7 +151,7 @@ func (r region) search(limits []Limit, allowed func(region, *Limit) [][]casefile
 			continue
 		}
 		for _, way := range allowed(r, &limits[i]) {
-			if narrower, ok := r.with(way...).search(limits, allowed, left); ok {
+			if narrower, ok := r.with(way).search(limits, allowed, left); ok {
 				return narrower, true
 			}
 		}
@@ -158,13 +169,36 @@ func (r region) satisfiable(limits []Limit) bool {
 }
 
 // anyWay is every way out of a limit, reliefs included.
-func (r region) anyWay(l *Limit) [][]casefile.Term {
-	var all [][]casefile.Term
+func (r region) anyWay(l *Limit) []way {
+	var all []way
 	for _, t := range r.ways(l) {
-		all = append(all, []casefile.Term{t})
+		all = append(all, way{terms: []casefile.Term{t}})
 	}
+	return append(all, r.lifts(l)...)
+}
+
+// lifts are the reliefs that a flight of the region may take, as ways out.
+func (r region) lifts(l *Limit) []way {
+	var all []way
 	for _, relief := range r.reliefs(l) {
-		all = append(all, relief.When)
+		all = append(all, way{relief.When, relief.Binds})
 	}
 	return all
+}
+
+// open says whether every flight of the region keeps every limit.
+func (r region) open(limits []Limit) bool {
+	return !slices.ContainsFunc(limits, func(l Limit) bool { return !r.verdict(&l).Permits() })
+}
+
+// pared is the region without any term that it can do without: a later way out may make an earlier one needless.
+func (r region) pared(limits []Limit) region {
+	for i := len(r.kept) - 1; i >= 0; i-- {
+		wider := r
+		wider.kept = slices.Delete(slices.Clone(r.kept), i, i+1)
+		if wider.open(limits) {
+			r = wider
+		}
+	}
+	return r
 }

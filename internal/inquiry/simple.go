@@ -43,8 +43,12 @@ func (e *Envelope) simple() []SimpleFlights {
 		for _, l := range extents {
 			left := effort
 			r, ok := regionOf(rules, l).search(e.Limits, region.plainWay, &left)
+			if !ok {
+				continue
+			}
+			r = r.pared(e.Limits)
 			kept := r.terms()
-			if !ok || fewest >= 0 && len(kept) >= fewest {
+			if fewest >= 0 && len(kept) >= fewest {
 				continue
 			}
 			fewest = len(kept)
@@ -92,36 +96,37 @@ func rank(t casefile.Term) int {
 	})
 }
 
-// plainWay is the ways that a plain sentence would name. A relief is one that a sentence would not.
-func (r region) plainWay(l *Limit) [][]casefile.Term {
-	ways := slices.DeleteFunc(r.ways(l), func(t casefile.Term) bool { return rank(t) < 0 })
-	slices.SortStableFunc(ways, func(a, b casefile.Term) int { return cmp.Compare(rank(a), rank(b)) })
-	all := make([][]casefile.Term, len(ways))
-	for i := range ways {
-		all[i] = ways[i : i+1]
+// plainWay is the ways that a plain sentence would name, and then the reliefs.
+func (r region) plainWay(l *Limit) []way {
+	terms := slices.DeleteFunc(r.ways(l), func(t casefile.Term) bool { return rank(t) < 0 })
+	slices.SortStableFunc(terms, func(a, b casefile.Term) int { return cmp.Compare(rank(a), rank(b)) })
+	var all []way
+	for i := range terms {
+		all = append(all, way{terms: terms[i : i+1]})
 	}
-	return all
+	return append(all, r.lifts(l)...)
 }
 
-// terms are those that the region keeps to, without any that follows from another, in the order of preference.
+// terms are those that the region keeps to, in the order of preference, those of reliefs last.
 func (r region) terms() []casefile.Term {
 	kept := []casefile.Term{}
-	for i, t := range r.kept {
-		follow := func(j int) bool {
-			return j != i && follows(r.kept[j], t) == airworthiness.Yes && (!r.kept[j].Same(t) || j < i)
-		}
-		implied := false
-		for j := range r.kept {
-			implied = implied || follow(j)
-		}
-		if !implied {
+	for _, t := range r.kept {
+		if !slices.ContainsFunc(kept, t.Same) {
 			kept = append(kept, t)
 		}
 	}
 	slices.SortStableFunc(kept, func(a, b casefile.Term) int {
-		return cmp.Or(cmp.Compare(rank(a), rank(b)), strings.Compare(a.Value, b.Value))
+		return cmp.Or(cmp.Compare(place(a), place(b)), strings.Compare(a.Value, b.Value))
 	})
 	return kept
+}
+
+// place is the rank, with what has none at the end.
+func place(t casefile.Term) int {
+	if r := rank(t); r >= 0 {
+		return r
+	}
+	return len(preference)
 }
 
 // sentence says the region in words, with all airspace together.
@@ -135,6 +140,7 @@ func (r region) sentence(light string, kept []casefile.Term) string {
 	}
 	for _, t := range kept {
 		switch {
+		case rank(t) < 0 && len(r.binds) > 0: // the relief says what it binds to
 		case t.Fact != "flight.airspace":
 			parts = append(parts, t.Words)
 		case airspace != nil:
@@ -142,7 +148,7 @@ func (r region) sentence(light string, kept []casefile.Term) string {
 			airspace = nil
 		}
 	}
-	return strings.Join(parts, ", ")
+	return strings.Join(append(parts, r.binds...), ", ")
 }
 
 // and joins names: "Class A, B and C airspace" and others.
