@@ -179,7 +179,7 @@ func (p *Plan) Wants(f *Finding) Wants {
 // Binding is what a limited finding binds the flight to, as data.
 type Binding struct {
 	AnyOf []Term // the flight keeps out of the row by one of these
-	AllOf []Term // the relief that lifts the row asks for all of these
+	AllOf []Term // or else the relief that lifts the row asks for all of these
 }
 
 // Binding says what a finding of this plan binds the flight to. It is empty for a finding that does not limit, and where
@@ -190,9 +190,10 @@ func (p *Plan) Binding(f *Finding) Binding {
 		return b
 	}
 	row := &p.rows[f.row]
-	switch {
-	case f.relief >= 0:
+	if f.relief >= 0 {
 		b.AllOf = p.rules.terms(p.rules.reliefs[f.relief].when, p.rules.flightConditions)
+	}
+	switch {
 	case f.Outcome != OutcomeLimited:
 	case f.open.empty():
 		b.AnyOf = []Term{{Fact: countFacts[row.quantity], Comparison: "at-most", Value: strconv.Itoa(int(f.Have)), Words: p.limitation(row, f)}}

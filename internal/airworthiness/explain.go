@@ -134,6 +134,9 @@ func (p *Plan) explainRow(e *Explanation, f *Finding) {
 	if f.relief >= 0 {
 		relief := &p.rules.reliefs[f.relief]
 		e.Relief, e.ReliefCite, e.Limitation = relief.ID, relief.Citation, relief.limitation
+		if keep := p.limitation(row, f); f.Outcome == OutcomeLimited && keep != "" && !f.open.empty() {
+			e.Limitation = keep + ", or " + relief.limitation // to keep out of the row is as good as to take the relief
+		}
 	} else if f.Outcome == OutcomeLimited {
 		e.Limitation = p.limitation(row, f)
 	}
@@ -194,12 +197,11 @@ func (p *Plan) limitation(row *planRow, f *Finding) string {
 	var ways []string
 	f.open.each(func(i int) {
 		c := &p.rules.conditions[i]
-		if c.owner != ofFlight {
-			return
-		}
-		if row.open.all.has(i) {
+		switch {
+		case c.owner != ofFlight:
+		case row.open.all.has(i):
 			ways = append(ways, c.fill(c.words.NotHolding))
-		} else {
+		case row.open.none.has(i):
 			ways = append(ways, c.fill(c.words.Holding))
 		}
 	})

@@ -16,8 +16,8 @@ type Term struct {
 	Otherwise  string `json:"otherwise,omitempty"`
 }
 
-// Limitation is what a limited answer binds the flight to, in words and as data. It is kept by keeping one term of AnyOf,
-// or all of AllOf; where there is neither, the words alone say it. Fact, Comparison and Value repeat the term where there
+// Limitation is what a limited answer binds the flight to, in words and as data. It is kept by keeping to one term of
+// AnyOf, or to all of AllOf; where there is neither, the words alone say it. Fact, Comparison and Value repeat the term where there
 // is only one.
 type Limitation struct {
 	Words          string `json:"words"`
