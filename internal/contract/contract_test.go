@@ -16,8 +16,8 @@ import (
 	"tiedown/api"
 	"tiedown/internal/airworthiness"
 	"tiedown/internal/casefile"
-	"tiedown/internal/inquiry"
 	"tiedown/internal/contract"
+	"tiedown/internal/inquiry"
 	"tiedown/internal/techlog"
 )
 

@@ -75,9 +75,6 @@ func (e *Envelope) sentence() string {
 // preference orders the ways to keep out of a limit: what leaves most flights first. A way that is not here is none that
 // a plain sentence would name.
 var preference = []struct{ fact, comparison, value string }{
-	{"flight.persons", "at-most", ""},
-	{"flight.occupants", "at-most", ""},
-	{"flight.required_crew", "at-most", ""},
 	{"flight.over_water", "is", "false"},
 	{"flight.for_hire", "is", "false"},
 	{"flight.airspace", "excludes", ""},
@@ -86,6 +83,9 @@ var preference = []struct{ fact, comparison, value string }{
 	{"flight.altitude_ft", "at-most", ""},
 	{"flight.over_30_minutes_above_12500", "is", "false"},
 	{"flight.cabin_ft", "at-most", ""},
+	{"flight.persons", "at-most", ""},
+	{"flight.occupants", "at-most", ""},
+	{"flight.required_crew", "at-most", ""},
 	{"flight.in_alaska", "is", "false"},
 	{"flight.controlled_airspace", "is", "false"},
 }
