@@ -123,3 +123,24 @@ func TestTooMuchIsMissing(t *testing.T) {
 	}
 	holdSettling(t, c, s, rules)
 }
+
+// TestAListThatNobodyLookedAtStaysOpen has a kinds-of-operation list that nobody has looked at, save for one row that
+// binds IFR at night. By day under VFR that row lets the flight go, and the rest of the list is still open (14 CFR
+// 91.213(d)(2)(ii), eCFR title 14 issue 2026-08-24).
+func TestAListThatNobodyLookedAtStaysOpen(t *testing.T) {
+	t.Parallel()
+	rules := book(t).Ruleset
+	c := written(t)["trainer-lists-not-looked-at"]
+	known := true
+	config := &c.Aircraft.Configuration
+	config.TypeCertification.OnRecord, config.Directives.OnRecord = &known, &known
+	config.KOEL = casefile.OwnList{Rows: []casefile.OwnRow{{Item: "intercom", Kinds: []string{"night-ifr"}}}}
+	e := envelope(t, c, rules)
+	q, err := casefile.Compile(c, rules)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if by := judged(t, c, rules).Verdict; by != "undetermined" || e.Verdict(q.Flight).String() != by {
+		t.Errorf("by day under VFR the engine says %s, the envelope %s", by, e.Verdict(q.Flight))
+	}
+}
