@@ -61,7 +61,7 @@ func each[T, U any](list []T, f func(T) U) []U {
 
 // about are the terms of the book that ask something of a fact.
 func (a *asker) about(facts ...string) []airworthiness.Term {
-	return slices.DeleteFunc(a.rules.Terms(), func(t airworthiness.Term) bool { return !slices.Contains(facts, t.Fact) })
+	return slices.DeleteFunc(slices.Clone(a.terms), func(t airworthiness.Term) bool { return !slices.Contains(facts, t.Fact) })
 }
 
 // lists tries none of the words, each alone, and all where there are few: what a list holds can only bring rows in.

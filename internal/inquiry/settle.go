@@ -78,7 +78,7 @@ type AllOfThese struct {
 // Settle looks for the smallest sets of missing facts that settle a case. The error, if any, is of kind invalid and
 // names every faulty field. A case that is determined has nothing to settle.
 func Settle(c casefile.Case, rules *airworthiness.Ruleset) (Settling, error) {
-	s := search{base: c, rules: rules, left: judgements, plans: map[string]compiled{}}
+	s := search{base: c, rules: rules, left: judgements, plans: map[string]compiled{}, terms: rules.Terms()}
 	first, err := s.judge(nil)
 	if err != nil {
 		return Settling{}, err
@@ -105,6 +105,7 @@ type search struct {
 	open  []openFact
 	left  int // cases that may still be judged
 	plans map[string]compiled
+	terms []airworthiness.Term // of the book
 }
 
 // compiled is the aircraft with some facts filled in.
@@ -151,20 +152,37 @@ type judged struct {
 	open    []openFact
 }
 
-// judge judges the case with some facts filled in.
-func (s *search) judge(with []choice) (judged, error) {
+// determine judges the case with some facts filled in.
+func (s *search) determine(c *casefile.Case, with []choice, d *airworthiness.Determination) (*airworthiness.Plan, error) {
 	s.left--
-	c := s.base.Copy()
 	for _, choice := range with {
-		choice.fact.values[choice.value].set(&c)
+		choice.fact.values[choice.value].set(c)
 	}
-	q, err := s.compile(&c, with)
+	q, err := s.compile(c, with)
+	if err != nil {
+		return nil, err
+	}
+	flight := s.rules.Prepare(q.Flight)
+	q.Plan.Determine(d, q.Defects, &flight)
+	return q.Plan, nil
+}
+
+// verdict is what the case comes to with some facts filled in.
+func (s *search) verdict(with []choice) (airworthiness.Verdict, error) {
+	c := s.base.Copy()
+	var d airworthiness.Determination
+	_, err := s.determine(&c, with, &d)
+	return d.Verdict, err
+}
+
+// judge judges the case with some facts filled in, and finds out what it still lacks.
+func (s *search) judge(with []choice) (judged, error) {
+	c := s.base.Copy()
+	var d airworthiness.Determination
+	plan, err := s.determine(&c, with, &d)
 	if err != nil {
 		return judged{}, err
 	}
-	flight := s.rules.Prepare(q.Flight)
-	var d airworthiness.Determination
-	q.Plan.Determine(&d, q.Defects, &flight)
 	j := judged{verdict: d.Verdict, settled: airworthiness.Clear}
 	if d.Verdict != airworthiness.Undetermined {
 		j.settled = d.Verdict
@@ -182,7 +200,7 @@ func (s *search) judge(with []choice) (judged, error) {
 		if f.Defect >= 0 {
 			defect = d.Order[f.Defect]
 		}
-		asker.ask(q.Plan, f, defect)
+		asker.ask(plan, f, defect)
 	}
 	j.open = asker.asked()
 	return j, nil
@@ -263,14 +281,14 @@ func (s *search) try(set []*openFact, reserve int) (settled *SettlingSet, whole 
 			return nil, false
 		}
 		with := choose(set, values)
-		j, err := s.judge(with)
+		verdict, err := s.verdict(with)
 		switch {
 		case err != nil: // no case at all: the values contradict one another
-		case j.verdict == airworthiness.Undetermined:
+		case verdict == airworthiness.Undetermined:
 			return nil, true
 		default:
 			result.Tried++
-			result.list(outcome(with, j.verdict))
+			result.list(outcome(with, verdict))
 		}
 		if !count(values, set) {
 			break
