@@ -25,12 +25,13 @@ var rooms = map[string][]string{
 	"internal/daylight":      {},
 	"internal/regulation":    {"internal/airworthiness"},
 	"internal/casefile":      {"internal/airworthiness", "internal/daylight"},
+	"internal/inquiry":       {"internal/casefile", "internal/airworthiness", "internal/daylight"},
 	"internal/techlog":       {"internal/casefile"},
-	"internal/hangar":        {"internal/techlog", "internal/casefile", "internal/daylight", "internal/airworthiness"},
+	"internal/hangar":        {"internal/techlog", "internal/inquiry", "internal/casefile", "internal/daylight", "internal/airworthiness"},
 	"internal/postgres":      {"internal/hangar", "internal/techlog", "internal/casefile", "migrations"},
 	"internal/contract":      {"api", "internal/casefile"},
 	"internal/httpapi": {
-		"api", "api/server", "internal/contract", "internal/hangar", "internal/techlog", "internal/casefile", "internal/airworthiness",
+		"api", "api/server", "internal/contract", "internal/hangar", "internal/techlog", "internal/inquiry", "internal/casefile", "internal/airworthiness",
 	},
 	"internal/demo":             {"internal/hangar", "internal/techlog", "internal/casefile"},
 	"internal/localpg":          {},
@@ -41,8 +42,8 @@ var rooms = map[string][]string{
 		"internal/hangar", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/testrig/pgtest", "internal/regulation",
 	},
 	"api":         {"internal/casefile"},
-	"api/server":  {"internal/casefile"},
-	"api/client":  {"internal/casefile"},
+	"api/server":  {"internal/casefile", "internal/inquiry"},
+	"api/client":  {"internal/casefile", "internal/inquiry"},
 	"migrations":  {},
 	"cmd/tiedown": nil, // sees everything
 }
@@ -65,7 +66,7 @@ var onlyIn = map[string][]string{
 
 // pure rooms may import nothing of the standard library that does input or output.
 var (
-	pure      = []string{"internal/airworthiness", "internal/daylight", "internal/techlog", "internal/casefile"}
+	pure      = []string{"internal/airworthiness", "internal/daylight", "internal/techlog", "internal/casefile", "internal/inquiry"}
 	forbidden = []string{"os", "net", "context", "database/sql", "log", "log/slog", "io/fs", "embed", "math/rand", "math/rand/v2", "sync", "unsafe", "reflect"}
 )
 

@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"tiedown/internal/casefile"
+	"tiedown/internal/inquiry"
 
 	"github.com/oapi-codegen/runtime"
 	openapi_types "github.com/oapi-codegen/runtime/types"
@@ -540,8 +541,14 @@ type AircraftSummary struct {
 // Airspace Designated airspace. `mode-c-veil` lies within 30 NM of a Class B primary airport, `above-class-b-or-c` over such an area, `listed-airport-10nm` within 10 NM of an airport listed in part 91 appendix D, `gulf-class-e` is Class E over the Gulf within 12 NM of the coast.
 type Airspace string
 
+// AllOfThese Facts that settle the case together, where no smallest set was found: the best and the worst verdict that a search step by step came to.
+type AllOfThese = inquiry.AllOfThese
+
 // Answer A determination in words.
 type Answer = casefile.Answer
+
+// Answered A fact with its value.
+type Answered = inquiry.Answered
 
 // Base defines model for Base.
 type Base struct {
@@ -673,11 +680,35 @@ type DeferralRecord struct {
 // Digest Digest of the book of rules that was read.
 type Digest = string
 
+// Envelope The largest set of flights that may be made, for flights that depart on one day and end no later than an instant. `limits` is the whole of it as data; `cells` and `simple` say the same in words.
+type Envelope = inquiry.Envelope
+
+// EnvelopeCase An aircraft and its open squawks, for asking which flights may be made.
+type EnvelopeCase = casefile.EnvelopeCase
+
+// EnvelopeCell What holds of flights under one set of rules in one light.
+type EnvelopeCell = inquiry.Cell
+
+// EnvelopeCount The row wants as much as there are persons of some kind aboard.
+type EnvelopeCount = inquiry.Count
+
+// EnvelopeLimit What one row, or one finding, holds against flights. A flight on which a term of `when` does not hold is not touched by it; nor is one that holds to `must`, or has no more aboard than `count` says. A relief of which every term holds lifts it. Otherwise the flight has the verdict; with `always`, every flight has it.
+type EnvelopeLimit = inquiry.Limit
+
+// EnvelopeRelief A relief that lifts a row for a flight on which all of its terms hold.
+type EnvelopeRelief = inquiry.Relief
+
+// Evaluation A determination in words, with what would settle it if that was asked.
+type Evaluation = inquiry.Evaluation
+
 // Expect What the case is expected to give. It is not read when the case is judged.
 type Expect = casefile.Expect
 
 // ExpectedFinding defines model for ExpectedFinding.
 type ExpectedFinding = casefile.ExpectedFinding
+
+// FactValue defines model for FactValue.
+type FactValue = inquiry.FactValue
 
 // Facts What the type and the papers say of an aircraft.
 type Facts = casefile.Facts
@@ -896,6 +927,9 @@ type KindStatus = casefile.KindStatus
 // Light The light that a flight meets.
 type Light = casefile.Light
 
+// Limitation What an answer binds the flight to. It is kept by keeping to one term of `any_of`, or to all of `all_of`; where there is neither, the words alone say it. A single term is repeated as `fact`, `comparison` and `value`.
+type Limitation = casefile.Limitation
+
 // MEL The minimum equipment list that governs an aircraft (14 CFR 91.213(a), (c)), as approved for it.
 type MEL = casefile.MEL
 
@@ -910,6 +944,9 @@ type Note struct {
 	// Words What was seen, in the writer's words, 4,000 bytes at most.
 	Words Words `json:"words"`
 }
+
+// OpenFact A missing fact with the values that are tried. Without any, nothing that can be entered settles it.
+type OpenFact = inquiry.OpenFact
 
 // Outcome How a finding came out.
 type Outcome string
@@ -993,6 +1030,18 @@ type Rules struct {
 	Rules  []Rule `json:"rules"`
 }
 
+// SettledOutcome The verdict of the case with its facts so.
+type SettledOutcome = inquiry.Outcome
+
+// Settling What would settle a case that is undetermined. A missing fact is tried with the values on either side of everything that the rules ask of it, airspace one piece at a time. The search is bounded and says how far it went.
+type Settling = inquiry.Settling
+
+// SettlingSet A set of facts that settles the case whatever they are, while no part of the set does.
+type SettlingSet = inquiry.SettlingSet
+
+// SimpleFlights Every flight that keeps to these rules, light and terms may be made.
+type SimpleFlights = inquiry.SimpleFlights
+
 // SpecialFlightPermit A special flight permit as the FAA has issued it (14 CFR 91.213(e), 21.197). What is absent is not known.
 type SpecialFlightPermit = casefile.Permit
 
@@ -1069,6 +1118,9 @@ type Squawks struct {
 
 // Status What an aircraft may do as it stands.
 type Status = casefile.Status
+
+// Term What something asks of one fact.
+type Term = casefile.Term
 
 // TypeName Type, as its type certificate names it.
 type TypeName = string
@@ -1193,6 +1245,12 @@ type ListConfigurationsParams struct {
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// ShowEnvelopeParams defines parameters for ShowEnvelope.
+type ShowEnvelopeParams struct {
+	// Until The flights depart on the date of this instant, in its offset, and end no later than it. Absent means now.
+	Until *Instant `form:"until,omitempty" json:"until,omitempty"`
+}
+
 // FileSquawkParams defines parameters for FileSquawk.
 type FileSquawkParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
@@ -1227,6 +1285,12 @@ type ChangeBaseParams struct {
 
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// EvaluateParams defines parameters for Evaluate.
+type EvaluateParams struct {
+	// Settle Look for the smallest sets of missing facts that would settle a case which is undetermined, and say what comes out either way. It takes up to a second.
+	Settle *bool `form:"settle,omitempty" json:"settle,omitempty"`
 }
 
 // ListFlightsParams defines parameters for ListFlights.
@@ -1342,6 +1406,9 @@ type AddBaseJSONRequestBody = BaseEntry
 
 // ChangeBaseJSONRequestBody defines body for ChangeBase for application/json ContentType.
 type ChangeBaseJSONRequestBody = BaseEntry
+
+// FindEnvelopeJSONRequestBody defines body for FindEnvelope for application/json ContentType.
+type FindEnvelopeJSONRequestBody = EnvelopeCase
 
 // EvaluateJSONRequestBody defines body for Evaluate for application/json ContentType.
 type EvaluateJSONRequestBody = Case
@@ -1513,6 +1580,13 @@ type ClientInterface interface {
 	// Corresponds with GET /v1/aircraft/{aircraft}/configurations (the `ListConfigurations` operationId).
 	ListConfigurations(ctx context.Context, aircraft AircraftID, params *ListConfigurationsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ShowEnvelope Say which flights an aircraft may make as it stands
+	//
+	// The largest set of flights that its open squawks allow on one day, by flight rules and light, with every limit as data. The answer is never older than the last acknowledged change.
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/envelope (the `ShowEnvelope` operationId).
+	ShowEnvelope(ctx context.Context, aircraft AircraftID, params *ShowEnvelopeParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// FileSquawkWithBody File a squawk
 	//
 	// Everybody of the organization. Every future flight of the aircraft is judged anew before the answer, which lists the flights whose verdict changed.
@@ -1584,6 +1658,24 @@ type ClientInterface interface {
 	// Corresponds with PUT /v1/bases/{base} (the `ChangeBase` operationId).
 	ChangeBase(ctx context.Context, base BaseID, params *ChangeBaseParams, body ChangeBaseJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// FindEnvelopeWithBody Say which flights may be made, for an aircraft that is not on record
+	//
+	// Everybody with a token. Nothing is kept.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/envelopes (the `FindEnvelope` operationId).
+	FindEnvelopeWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// FindEnvelope Say which flights may be made, for an aircraft that is not on record
+	//
+	// Everybody with a token. Nothing is kept.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/envelopes (the `FindEnvelope` operationId).
+	FindEnvelope(ctx context.Context, body FindEnvelopeJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// EvaluateWithBody Judge a case that is not on record
 	//
 	// Everybody with a token. Nothing is kept.
@@ -1591,7 +1683,7 @@ type ClientInterface interface {
 	// Takes any type of body and a specified content type.
 	//
 	// Corresponds with POST /v1/evaluations (the `Evaluate` operationId).
-	EvaluateWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+	EvaluateWithBody(ctx context.Context, params *EvaluateParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// Evaluate Judge a case that is not on record
 	//
@@ -1600,7 +1692,7 @@ type ClientInterface interface {
 	// Takes a body of the `application/json` content type.
 	//
 	// Corresponds with POST /v1/evaluations (the `Evaluate` operationId).
-	Evaluate(ctx context.Context, body EvaluateJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+	Evaluate(ctx context.Context, params *EvaluateParams, body EvaluateJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListFlights List intended flights, each with its hold
 	//
@@ -1898,6 +1990,23 @@ func (c *Client) ListConfigurations(ctx context.Context, aircraft AircraftID, pa
 	return c.Client.Do(req)
 }
 
+// ShowEnvelope Say which flights an aircraft may make as it stands
+//
+// The largest set of flights that its open squawks allow on one day, by flight rules and light, with every limit as data. The answer is never older than the last acknowledged change.
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/envelope (the `ShowEnvelope` operationId).
+func (c *Client) ShowEnvelope(ctx context.Context, aircraft AircraftID, params *ShowEnvelopeParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowEnvelopeRequest(c.Server, aircraft, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // FileSquawkWithBody File a squawk
 //
 // Everybody of the organization. Every future flight of the aircraft is judged anew before the answer, which lists the flights whose verdict changed.
@@ -2059,6 +2168,44 @@ func (c *Client) ChangeBase(ctx context.Context, base BaseID, params *ChangeBase
 	return c.Client.Do(req)
 }
 
+// FindEnvelopeWithBody Say which flights may be made, for an aircraft that is not on record
+//
+// Everybody with a token. Nothing is kept.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/envelopes (the `FindEnvelope` operationId).
+func (c *Client) FindEnvelopeWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewFindEnvelopeRequestWithBody(c.Server, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// FindEnvelope Say which flights may be made, for an aircraft that is not on record
+//
+// Everybody with a token. Nothing is kept.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/envelopes (the `FindEnvelope` operationId).
+func (c *Client) FindEnvelope(ctx context.Context, body FindEnvelopeJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewFindEnvelopeRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // EvaluateWithBody Judge a case that is not on record
 //
 // Everybody with a token. Nothing is kept.
@@ -2066,8 +2213,8 @@ func (c *Client) ChangeBase(ctx context.Context, base BaseID, params *ChangeBase
 // Takes any type of body and a specified content type.
 //
 // Corresponds with POST /v1/evaluations (the `Evaluate` operationId).
-func (c *Client) EvaluateWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
-	req, err := NewEvaluateRequestWithBody(c.Server, contentType, body)
+func (c *Client) EvaluateWithBody(ctx context.Context, params *EvaluateParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewEvaluateRequestWithBody(c.Server, params, contentType, body)
 	if err != nil {
 		return nil, err
 	}
@@ -2085,8 +2232,8 @@ func (c *Client) EvaluateWithBody(ctx context.Context, contentType string, body 
 // Takes a body of the `application/json` content type.
 //
 // Corresponds with POST /v1/evaluations (the `Evaluate` operationId).
-func (c *Client) Evaluate(ctx context.Context, body EvaluateJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
-	req, err := NewEvaluateRequest(c.Server, body)
+func (c *Client) Evaluate(ctx context.Context, params *EvaluateParams, body EvaluateJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewEvaluateRequest(c.Server, params, body)
 	if err != nil {
 		return nil, err
 	}
@@ -2769,6 +2916,67 @@ func NewListConfigurationsRequest(server string, aircraft AircraftID, params *Li
 	return req, nil
 }
 
+// NewShowEnvelopeRequest constructs an http.Request for the ShowEnvelope method
+func NewShowEnvelopeRequest(server string, aircraft AircraftID, params *ShowEnvelopeParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/envelope", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Until != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "until", *params.Until, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewFileSquawkRequest calls the generic FileSquawk builder with application/json body
 func NewFileSquawkRequest(server string, aircraft AircraftID, params *FileSquawkParams, body FileSquawkJSONRequestBody) (*http.Request, error) {
 	var bodyReader io.Reader
@@ -3106,19 +3314,59 @@ func NewChangeBaseRequestWithBody(server string, base BaseID, params *ChangeBase
 	return req, nil
 }
 
-// NewEvaluateRequest calls the generic Evaluate builder with application/json body
-func NewEvaluateRequest(server string, body EvaluateJSONRequestBody) (*http.Request, error) {
+// NewFindEnvelopeRequest calls the generic FindEnvelope builder with application/json body
+func NewFindEnvelopeRequest(server string, body FindEnvelopeJSONRequestBody) (*http.Request, error) {
 	var bodyReader io.Reader
 	buf, err := json.Marshal(body)
 	if err != nil {
 		return nil, err
 	}
 	bodyReader = bytes.NewReader(buf)
-	return NewEvaluateRequestWithBody(server, "application/json", bodyReader)
+	return NewFindEnvelopeRequestWithBody(server, "application/json", bodyReader)
+}
+
+// NewFindEnvelopeRequestWithBody constructs an http.Request for the FindEnvelope method, with any body, and a specified content type
+func NewFindEnvelopeRequestWithBody(server string, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/envelopes")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewEvaluateRequest calls the generic Evaluate builder with application/json body
+func NewEvaluateRequest(server string, params *EvaluateParams, body EvaluateJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewEvaluateRequestWithBody(server, params, "application/json", bodyReader)
 }
 
 // NewEvaluateRequestWithBody constructs an http.Request for the Evaluate method, with any body, and a specified content type
-func NewEvaluateRequestWithBody(server string, contentType string, body io.Reader) (*http.Request, error) {
+func NewEvaluateRequestWithBody(server string, params *EvaluateParams, contentType string, body io.Reader) (*http.Request, error) {
 	var err error
 
 	serverURL, err := url.Parse(server)
@@ -3134,6 +3382,33 @@ func NewEvaluateRequestWithBody(server string, contentType string, body io.Reade
 	queryURL, err := serverURL.Parse(operationPath)
 	if err != nil {
 		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Settle != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "settle", *params.Settle, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
 	}
 
 	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
@@ -3984,6 +4259,15 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /v1/aircraft/{aircraft}/configurations (the `ListConfigurations` operationId).
 	ListConfigurationsWithResponse(ctx context.Context, aircraft AircraftID, params *ListConfigurationsParams, reqEditors ...RequestEditorFn) (*ListConfigurationsResponse, error)
 
+	// ShowEnvelopeWithResponse Say which flights an aircraft may make as it stands
+	//
+	// The largest set of flights that its open squawks allow on one day, by flight rules and light, with every limit as data. The answer is never older than the last acknowledged change.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/envelope (the `ShowEnvelope` operationId).
+	ShowEnvelopeWithResponse(ctx context.Context, aircraft AircraftID, params *ShowEnvelopeParams, reqEditors ...RequestEditorFn) (*ShowEnvelopeResponse, error)
+
 	// FileSquawkWithBodyWithResponse File a squawk
 	//
 	// Everybody of the organization. Every future flight of the aircraft is judged anew before the answer, which lists the flights whose verdict changed.
@@ -4061,6 +4345,24 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with PUT /v1/bases/{base} (the `ChangeBase` operationId).
 	ChangeBaseWithResponse(ctx context.Context, base BaseID, params *ChangeBaseParams, body ChangeBaseJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeBaseResponse, error)
 
+	// FindEnvelopeWithBodyWithResponse Say which flights may be made, for an aircraft that is not on record
+	//
+	// Everybody with a token. Nothing is kept.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/envelopes (the `FindEnvelope` operationId).
+	FindEnvelopeWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*FindEnvelopeResponse, error)
+
+	// FindEnvelopeWithResponse Say which flights may be made, for an aircraft that is not on record
+	//
+	// Everybody with a token. Nothing is kept.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/envelopes (the `FindEnvelope` operationId).
+	FindEnvelopeWithResponse(ctx context.Context, body FindEnvelopeJSONRequestBody, reqEditors ...RequestEditorFn) (*FindEnvelopeResponse, error)
+
 	// EvaluateWithBodyWithResponse Judge a case that is not on record
 	//
 	// Everybody with a token. Nothing is kept.
@@ -4068,7 +4370,7 @@ type ClientWithResponsesInterface interface {
 	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 	//
 	// Corresponds with POST /v1/evaluations (the `Evaluate` operationId).
-	EvaluateWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*EvaluateResponse, error)
+	EvaluateWithBodyWithResponse(ctx context.Context, params *EvaluateParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*EvaluateResponse, error)
 
 	// EvaluateWithResponse Judge a case that is not on record
 	//
@@ -4077,7 +4379,7 @@ type ClientWithResponsesInterface interface {
 	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 	//
 	// Corresponds with POST /v1/evaluations (the `Evaluate` operationId).
-	EvaluateWithResponse(ctx context.Context, body EvaluateJSONRequestBody, reqEditors ...RequestEditorFn) (*EvaluateResponse, error)
+	EvaluateWithResponse(ctx context.Context, params *EvaluateParams, body EvaluateJSONRequestBody, reqEditors ...RequestEditorFn) (*EvaluateResponse, error)
 
 	// ListFlightsWithResponse List intended flights, each with its hold
 	//
@@ -5020,6 +5322,96 @@ func (r ListConfigurationsResponse) ContentType() string {
 	return ""
 }
 
+// ShowEnvelopeResponse401Headers the declared response headers of an HTTP 401 response for ShowEnvelope
+type ShowEnvelopeResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowEnvelopeResponse503Headers the declared response headers of an HTTP 503 response for ShowEnvelope
+type ShowEnvelopeResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowEnvelopeResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Envelope
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowEnvelopeResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowEnvelopeResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowEnvelopeResponse) GetJSON200() *Envelope {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowEnvelopeResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ShowEnvelopeResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowEnvelopeResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowEnvelopeResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowEnvelopeResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowEnvelopeResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowEnvelopeResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowEnvelopeResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowEnvelopeResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // FileSquawkResponse201Headers the declared response headers of an HTTP 201 response for FileSquawk
 type FileSquawkResponse201Headers struct {
 	IdempotencyReplayed *string
@@ -5704,6 +6096,110 @@ func (r ChangeBaseResponse) ContentType() string {
 	return ""
 }
 
+// FindEnvelopeResponse401Headers the declared response headers of an HTTP 401 response for FindEnvelope
+type FindEnvelopeResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// FindEnvelopeResponse503Headers the declared response headers of an HTTP 503 response for FindEnvelope
+type FindEnvelopeResponse503Headers struct {
+	RetryAfter *string
+}
+
+type FindEnvelopeResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Envelope
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *FindEnvelopeResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *FindEnvelopeResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r FindEnvelopeResponse) GetJSON200() *Envelope {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r FindEnvelopeResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r FindEnvelopeResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r FindEnvelopeResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r FindEnvelopeResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r FindEnvelopeResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r FindEnvelopeResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r FindEnvelopeResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r FindEnvelopeResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r FindEnvelopeResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r FindEnvelopeResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r FindEnvelopeResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // EvaluateResponse401Headers the declared response headers of an HTTP 401 response for Evaluate
 type EvaluateResponse401Headers struct {
 	WWWAuthenticate *string
@@ -5718,7 +6214,7 @@ type EvaluateResponse struct {
 	Body         []byte
 	HTTPResponse *http.Response
 	// JSON200 the response for an HTTP 200 `application/json` response
-	JSON200 *Answer
+	JSON200 *Evaluation
 	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
 	ApplicationproblemJSON400 *Syntax
 	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
@@ -5740,7 +6236,7 @@ type EvaluateResponse struct {
 }
 
 // GetJSON200 returns the response for an HTTP 200 `application/json` response
-func (r EvaluateResponse) GetJSON200() *Answer {
+func (r EvaluateResponse) GetJSON200() *Evaluation {
 	return r.JSON200
 }
 
@@ -7041,6 +7537,21 @@ func (c *ClientWithResponses) ListConfigurationsWithResponse(ctx context.Context
 	return ParseListConfigurationsResponse(rsp)
 }
 
+// ShowEnvelopeWithResponse Say which flights an aircraft may make as it stands
+//
+// The largest set of flights that its open squawks allow on one day, by flight rules and light, with every limit as data. The answer is never older than the last acknowledged change.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/envelope (the `ShowEnvelope` operationId).
+func (c *ClientWithResponses) ShowEnvelopeWithResponse(ctx context.Context, aircraft AircraftID, params *ShowEnvelopeParams, reqEditors ...RequestEditorFn) (*ShowEnvelopeResponse, error) {
+	rsp, err := c.ShowEnvelope(ctx, aircraft, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowEnvelopeResponse(rsp)
+}
+
 // FileSquawkWithBodyWithResponse File a squawk
 //
 // Everybody of the organization. Every future flight of the aircraft is judged anew before the answer, which lists the flights whose verdict changed.
@@ -7172,6 +7683,36 @@ func (c *ClientWithResponses) ChangeBaseWithResponse(ctx context.Context, base B
 	return ParseChangeBaseResponse(rsp)
 }
 
+// FindEnvelopeWithBodyWithResponse Say which flights may be made, for an aircraft that is not on record
+//
+// Everybody with a token. Nothing is kept.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/envelopes (the `FindEnvelope` operationId).
+func (c *ClientWithResponses) FindEnvelopeWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*FindEnvelopeResponse, error) {
+	rsp, err := c.FindEnvelopeWithBody(ctx, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseFindEnvelopeResponse(rsp)
+}
+
+// FindEnvelopeWithResponse Say which flights may be made, for an aircraft that is not on record
+//
+// Everybody with a token. Nothing is kept.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/envelopes (the `FindEnvelope` operationId).
+func (c *ClientWithResponses) FindEnvelopeWithResponse(ctx context.Context, body FindEnvelopeJSONRequestBody, reqEditors ...RequestEditorFn) (*FindEnvelopeResponse, error) {
+	rsp, err := c.FindEnvelope(ctx, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseFindEnvelopeResponse(rsp)
+}
+
 // EvaluateWithBodyWithResponse Judge a case that is not on record
 //
 // Everybody with a token. Nothing is kept.
@@ -7179,8 +7720,8 @@ func (c *ClientWithResponses) ChangeBaseWithResponse(ctx context.Context, base B
 // Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 //
 // Corresponds with POST /v1/evaluations (the `Evaluate` operationId).
-func (c *ClientWithResponses) EvaluateWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*EvaluateResponse, error) {
-	rsp, err := c.EvaluateWithBody(ctx, contentType, body, reqEditors...)
+func (c *ClientWithResponses) EvaluateWithBodyWithResponse(ctx context.Context, params *EvaluateParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*EvaluateResponse, error) {
+	rsp, err := c.EvaluateWithBody(ctx, params, contentType, body, reqEditors...)
 	if err != nil {
 		return nil, err
 	}
@@ -7194,8 +7735,8 @@ func (c *ClientWithResponses) EvaluateWithBodyWithResponse(ctx context.Context, 
 // Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 //
 // Corresponds with POST /v1/evaluations (the `Evaluate` operationId).
-func (c *ClientWithResponses) EvaluateWithResponse(ctx context.Context, body EvaluateJSONRequestBody, reqEditors ...RequestEditorFn) (*EvaluateResponse, error) {
-	rsp, err := c.Evaluate(ctx, body, reqEditors...)
+func (c *ClientWithResponses) EvaluateWithResponse(ctx context.Context, params *EvaluateParams, body EvaluateJSONRequestBody, reqEditors ...RequestEditorFn) (*EvaluateResponse, error) {
+	rsp, err := c.Evaluate(ctx, params, body, reqEditors...)
 	if err != nil {
 		return nil, err
 	}
@@ -8187,6 +8728,90 @@ func ParseListConfigurationsResponse(rsp *http.Response) (*ListConfigurationsRes
 	return response, nil
 }
 
+// ParseShowEnvelopeResponse parses an HTTP response from a ShowEnvelopeWithResponse call
+func ParseShowEnvelopeResponse(rsp *http.Response) (*ShowEnvelopeResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowEnvelopeResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Envelope
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ShowEnvelopeResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowEnvelopeResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseFileSquawkResponse parses an HTTP response from a FileSquawkWithResponse call
 func ParseFileSquawkResponse(rsp *http.Response) (*FileSquawkResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -8883,6 +9508,104 @@ func ParseChangeBaseResponse(rsp *http.Response) (*ChangeBaseResponse, error) {
 	return response, nil
 }
 
+// ParseFindEnvelopeResponse parses an HTTP response from a FindEnvelopeWithResponse call
+func ParseFindEnvelopeResponse(rsp *http.Response) (*FindEnvelopeResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &FindEnvelopeResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Envelope
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers FindEnvelopeResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers FindEnvelopeResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseEvaluateResponse parses an HTTP response from a EvaluateWithResponse call
 func ParseEvaluateResponse(rsp *http.Response) (*EvaluateResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -8898,7 +9621,7 @@ func ParseEvaluateResponse(rsp *http.Response) (*EvaluateResponse, error) {
 
 	switch {
 	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
-		var dest Answer
+		var dest Evaluation
 		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
 			return nil, err
 		}

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"tiedown/internal/casefile"
+	"tiedown/internal/inquiry"
 
 	"github.com/labstack/echo/v4"
 	"github.com/oapi-codegen/runtime"
@@ -538,8 +539,14 @@ type AircraftSummary struct {
 // Airspace Designated airspace. `mode-c-veil` lies within 30 NM of a Class B primary airport, `above-class-b-or-c` over such an area, `listed-airport-10nm` within 10 NM of an airport listed in part 91 appendix D, `gulf-class-e` is Class E over the Gulf within 12 NM of the coast.
 type Airspace string
 
+// AllOfThese Facts that settle the case together, where no smallest set was found: the best and the worst verdict that a search step by step came to.
+type AllOfThese = inquiry.AllOfThese
+
 // Answer A determination in words.
 type Answer = casefile.Answer
+
+// Answered A fact with its value.
+type Answered = inquiry.Answered
 
 // Base defines model for Base.
 type Base struct {
@@ -671,11 +678,35 @@ type DeferralRecord struct {
 // Digest Digest of the book of rules that was read.
 type Digest = string
 
+// Envelope The largest set of flights that may be made, for flights that depart on one day and end no later than an instant. `limits` is the whole of it as data; `cells` and `simple` say the same in words.
+type Envelope = inquiry.Envelope
+
+// EnvelopeCase An aircraft and its open squawks, for asking which flights may be made.
+type EnvelopeCase = casefile.EnvelopeCase
+
+// EnvelopeCell What holds of flights under one set of rules in one light.
+type EnvelopeCell = inquiry.Cell
+
+// EnvelopeCount The row wants as much as there are persons of some kind aboard.
+type EnvelopeCount = inquiry.Count
+
+// EnvelopeLimit What one row, or one finding, holds against flights. A flight on which a term of `when` does not hold is not touched by it; nor is one that holds to `must`, or has no more aboard than `count` says. A relief of which every term holds lifts it. Otherwise the flight has the verdict; with `always`, every flight has it.
+type EnvelopeLimit = inquiry.Limit
+
+// EnvelopeRelief A relief that lifts a row for a flight on which all of its terms hold.
+type EnvelopeRelief = inquiry.Relief
+
+// Evaluation A determination in words, with what would settle it if that was asked.
+type Evaluation = inquiry.Evaluation
+
 // Expect What the case is expected to give. It is not read when the case is judged.
 type Expect = casefile.Expect
 
 // ExpectedFinding defines model for ExpectedFinding.
 type ExpectedFinding = casefile.ExpectedFinding
+
+// FactValue defines model for FactValue.
+type FactValue = inquiry.FactValue
 
 // Facts What the type and the papers say of an aircraft.
 type Facts = casefile.Facts
@@ -894,6 +925,9 @@ type KindStatus = casefile.KindStatus
 // Light The light that a flight meets.
 type Light = casefile.Light
 
+// Limitation What an answer binds the flight to. It is kept by keeping to one term of `any_of`, or to all of `all_of`; where there is neither, the words alone say it. A single term is repeated as `fact`, `comparison` and `value`.
+type Limitation = casefile.Limitation
+
 // MEL The minimum equipment list that governs an aircraft (14 CFR 91.213(a), (c)), as approved for it.
 type MEL = casefile.MEL
 
@@ -908,6 +942,9 @@ type Note struct {
 	// Words What was seen, in the writer's words, 4,000 bytes at most.
 	Words Words `json:"words"`
 }
+
+// OpenFact A missing fact with the values that are tried. Without any, nothing that can be entered settles it.
+type OpenFact = inquiry.OpenFact
 
 // Outcome How a finding came out.
 type Outcome string
@@ -991,6 +1028,18 @@ type Rules struct {
 	Rules  []Rule `json:"rules"`
 }
 
+// SettledOutcome The verdict of the case with its facts so.
+type SettledOutcome = inquiry.Outcome
+
+// Settling What would settle a case that is undetermined. A missing fact is tried with the values on either side of everything that the rules ask of it, airspace one piece at a time. The search is bounded and says how far it went.
+type Settling = inquiry.Settling
+
+// SettlingSet A set of facts that settles the case whatever they are, while no part of the set does.
+type SettlingSet = inquiry.SettlingSet
+
+// SimpleFlights Every flight that keeps to these rules, light and terms may be made.
+type SimpleFlights = inquiry.SimpleFlights
+
 // SpecialFlightPermit A special flight permit as the FAA has issued it (14 CFR 91.213(e), 21.197). What is absent is not known.
 type SpecialFlightPermit = casefile.Permit
 
@@ -1067,6 +1116,9 @@ type Squawks struct {
 
 // Status What an aircraft may do as it stands.
 type Status = casefile.Status
+
+// Term What something asks of one fact.
+type Term = casefile.Term
 
 // TypeName Type, as its type certificate names it.
 type TypeName = string
@@ -1191,6 +1243,12 @@ type ListConfigurationsParams struct {
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// ShowEnvelopeParams defines parameters for ShowEnvelope.
+type ShowEnvelopeParams struct {
+	// Until The flights depart on the date of this instant, in its offset, and end no later than it. Absent means now.
+	Until *Instant `form:"until,omitempty" json:"until,omitempty"`
+}
+
 // FileSquawkParams defines parameters for FileSquawk.
 type FileSquawkParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
@@ -1225,6 +1283,12 @@ type ChangeBaseParams struct {
 
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// EvaluateParams defines parameters for Evaluate.
+type EvaluateParams struct {
+	// Settle Look for the smallest sets of missing facts that would settle a case which is undetermined, and say what comes out either way. It takes up to a second.
+	Settle *bool `form:"settle,omitempty" json:"settle,omitempty"`
 }
 
 // ListFlightsParams defines parameters for ListFlights.
@@ -1341,6 +1405,9 @@ type AddBaseJSONRequestBody = BaseEntry
 // ChangeBaseJSONRequestBody defines body for ChangeBase for application/json ContentType.
 type ChangeBaseJSONRequestBody = BaseEntry
 
+// FindEnvelopeJSONRequestBody defines body for FindEnvelope for application/json ContentType.
+type FindEnvelopeJSONRequestBody = EnvelopeCase
+
 // EvaluateJSONRequestBody defines body for Evaluate for application/json ContentType.
 type EvaluateJSONRequestBody = Case
 
@@ -1382,6 +1449,9 @@ type ServerInterface interface {
 	// ListConfigurations List the revisions of an aircraft's configuration
 	// (GET /v1/aircraft/{aircraft}/configurations)
 	ListConfigurations(ctx echo.Context, aircraft AircraftID, params ListConfigurationsParams) error
+	// ShowEnvelope Say which flights an aircraft may make as it stands
+	// (GET /v1/aircraft/{aircraft}/envelope)
+	ShowEnvelope(ctx echo.Context, aircraft AircraftID, params ShowEnvelopeParams) error
 	// FileSquawk File a squawk
 	// (POST /v1/aircraft/{aircraft}/squawks)
 	FileSquawk(ctx echo.Context, aircraft AircraftID, params FileSquawkParams) error
@@ -1400,9 +1470,12 @@ type ServerInterface interface {
 	// ChangeBase Correct a base
 	// (PUT /v1/bases/{base})
 	ChangeBase(ctx echo.Context, base BaseID, params ChangeBaseParams) error
+	// FindEnvelope Say which flights may be made, for an aircraft that is not on record
+	// (POST /v1/envelopes)
+	FindEnvelope(ctx echo.Context) error
 	// Evaluate Judge a case that is not on record
 	// (POST /v1/evaluations)
-	Evaluate(ctx echo.Context) error
+	Evaluate(ctx echo.Context, params EvaluateParams) error
 	// ListFlights List intended flights, each with its hold
 	// (GET /v1/flights)
 	ListFlights(ctx echo.Context, params ListFlightsParams) error
@@ -1675,6 +1748,31 @@ func (w *ServerInterfaceWrapper) ListConfigurations(ctx echo.Context) error {
 	return err
 }
 
+// ShowEnvelope converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowEnvelope(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "aircraft" -------------
+	var aircraft AircraftID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "aircraft", ctx.Param("aircraft"), &aircraft, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ShowEnvelopeParams
+	// ------------- Optional query parameter "until" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "until", ctx.QueryParams(), &params.Until, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter until: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowEnvelope(ctx, aircraft, params)
+	return err
+}
+
 // FileSquawk converts echo context to params.
 func (w *ServerInterfaceWrapper) FileSquawk(ctx echo.Context) error {
 	var err error
@@ -1870,12 +1968,30 @@ func (w *ServerInterfaceWrapper) ChangeBase(ctx echo.Context) error {
 	return err
 }
 
+// FindEnvelope converts echo context to params.
+func (w *ServerInterfaceWrapper) FindEnvelope(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.FindEnvelope(ctx)
+	return err
+}
+
 // Evaluate converts echo context to params.
 func (w *ServerInterfaceWrapper) Evaluate(ctx echo.Context) error {
 	var err error
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params EvaluateParams
+	// ------------- Optional query parameter "settle" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "settle", ctx.QueryParams(), &params.Settle, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter settle: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
-	err = w.Handler.Evaluate(ctx)
+	err = w.Handler.Evaluate(ctx, params)
 	return err
 }
 
@@ -2310,6 +2426,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/configurations", wrapper.ListConfigurations, options.OperationMiddlewares["listConfigurations"]...)
 	router.PUT(options.BaseURL+"/v1/aircraft/:aircraft/configuration", wrapper.ChangeConfiguration, options.OperationMiddlewares["changeConfiguration"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/status", wrapper.ShowStatus, options.OperationMiddlewares["showStatus"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/envelope", wrapper.ShowEnvelope, options.OperationMiddlewares["showEnvelope"]...)
 	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/squawks", wrapper.FileSquawk, options.OperationMiddlewares["fileSquawk"]...)
 	router.GET(options.BaseURL+"/v1/squawks", wrapper.ListSquawks, options.OperationMiddlewares["listSquawks"]...)
 	router.GET(options.BaseURL+"/v1/squawks/:squawk", wrapper.ShowSquawk, options.OperationMiddlewares["showSquawk"]...)
@@ -2320,6 +2437,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.PUT(options.BaseURL+"/v1/flights/:flight", wrapper.ChangeFlight, options.OperationMiddlewares["changeFlight"]...)
 	router.POST(options.BaseURL+"/v1/flights/:flight/cancellation", wrapper.CancelFlight, options.OperationMiddlewares["cancelFlight"]...)
 	router.POST(options.BaseURL+"/v1/evaluations", wrapper.Evaluate, options.OperationMiddlewares["evaluate"]...)
+	router.POST(options.BaseURL+"/v1/envelopes", wrapper.FindEnvelope, options.OperationMiddlewares["findEnvelope"]...)
 	router.GET(options.BaseURL+"/v1/items", wrapper.ListItems, options.OperationMiddlewares["listItems"]...)
 	router.GET(options.BaseURL+"/v1/rules", wrapper.ListRules, options.OperationMiddlewares["listRules"]...)
 	router.GET(options.BaseURL+"/openapi.json", wrapper.ShowContract, options.OperationMiddlewares["showContract"]...)
@@ -3434,6 +3552,115 @@ func (response ListConfigurations503ApplicationProblemPlusJSONResponse) VisitLis
 	return err
 }
 
+type ShowEnvelopeRequestObject struct {
+	Aircraft AircraftID `json:"aircraft"`
+	Params   ShowEnvelopeParams
+}
+
+type ShowEnvelopeResponseObject interface {
+	VisitShowEnvelopeResponse(w http.ResponseWriter) error
+}
+
+type ShowEnvelope200JSONResponse Envelope
+
+func (response ShowEnvelope200JSONResponse) VisitShowEnvelopeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowEnvelope401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ShowEnvelope401ApplicationProblemPlusJSONResponse) VisitShowEnvelopeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowEnvelope404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ShowEnvelope404ApplicationProblemPlusJSONResponse) VisitShowEnvelopeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowEnvelope422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ShowEnvelope422ApplicationProblemPlusJSONResponse) VisitShowEnvelopeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowEnvelope500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ShowEnvelope500ApplicationProblemPlusJSONResponse) VisitShowEnvelopeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowEnvelope503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ShowEnvelope503ApplicationProblemPlusJSONResponse) VisitShowEnvelopeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type FileSquawkRequestObject struct {
 	Aircraft AircraftID `json:"aircraft"`
 	Params   FileSquawkParams
@@ -4388,15 +4615,156 @@ func (response ChangeBase503ApplicationProblemPlusJSONResponse) VisitChangeBaseR
 	return err
 }
 
+type FindEnvelopeRequestObject struct {
+	Body *FindEnvelopeJSONRequestBody
+}
+
+type FindEnvelopeResponseObject interface {
+	VisitFindEnvelopeResponse(w http.ResponseWriter) error
+}
+
+type FindEnvelope200JSONResponse Envelope
+
+func (response FindEnvelope200JSONResponse) VisitFindEnvelopeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type FindEnvelope400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response FindEnvelope400ApplicationProblemPlusJSONResponse) VisitFindEnvelopeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type FindEnvelope401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response FindEnvelope401ApplicationProblemPlusJSONResponse) VisitFindEnvelopeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type FindEnvelope413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response FindEnvelope413ApplicationProblemPlusJSONResponse) VisitFindEnvelopeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type FindEnvelope415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response FindEnvelope415ApplicationProblemPlusJSONResponse) VisitFindEnvelopeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type FindEnvelope422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response FindEnvelope422ApplicationProblemPlusJSONResponse) VisitFindEnvelopeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type FindEnvelope500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response FindEnvelope500ApplicationProblemPlusJSONResponse) VisitFindEnvelopeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type FindEnvelope503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response FindEnvelope503ApplicationProblemPlusJSONResponse) VisitFindEnvelopeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type EvaluateRequestObject struct {
-	Body *EvaluateJSONRequestBody
+	Params EvaluateParams
+	Body   *EvaluateJSONRequestBody
 }
 
 type EvaluateResponseObject interface {
 	VisitEvaluateResponse(w http.ResponseWriter) error
 }
 
-type Evaluate200JSONResponse Answer
+type Evaluate200JSONResponse Evaluation
 
 func (response Evaluate200JSONResponse) VisitEvaluateResponse(w http.ResponseWriter) error {
 
@@ -5973,6 +6341,9 @@ type StrictServerInterface interface {
 	// ListConfigurations List the revisions of an aircraft's configuration
 	// (GET /v1/aircraft/{aircraft}/configurations)
 	ListConfigurations(ctx context.Context, request ListConfigurationsRequestObject) (ListConfigurationsResponseObject, error)
+	// ShowEnvelope Say which flights an aircraft may make as it stands
+	// (GET /v1/aircraft/{aircraft}/envelope)
+	ShowEnvelope(ctx context.Context, request ShowEnvelopeRequestObject) (ShowEnvelopeResponseObject, error)
 	// FileSquawk File a squawk
 	// (POST /v1/aircraft/{aircraft}/squawks)
 	FileSquawk(ctx context.Context, request FileSquawkRequestObject) (FileSquawkResponseObject, error)
@@ -5991,6 +6362,9 @@ type StrictServerInterface interface {
 	// ChangeBase Correct a base
 	// (PUT /v1/bases/{base})
 	ChangeBase(ctx context.Context, request ChangeBaseRequestObject) (ChangeBaseResponseObject, error)
+	// FindEnvelope Say which flights may be made, for an aircraft that is not on record
+	// (POST /v1/envelopes)
+	FindEnvelope(ctx context.Context, request FindEnvelopeRequestObject) (FindEnvelopeResponseObject, error)
 	// Evaluate Judge a case that is not on record
 	// (POST /v1/evaluations)
 	Evaluate(ctx context.Context, request EvaluateRequestObject) (EvaluateResponseObject, error)
@@ -6329,6 +6703,32 @@ func (sh *strictHandler) ListConfigurations(ctx echo.Context, aircraft AircraftI
 	return nil
 }
 
+// ShowEnvelope operation middleware
+func (sh *strictHandler) ShowEnvelope(ctx echo.Context, aircraft AircraftID, params ShowEnvelopeParams) error {
+	var request ShowEnvelopeRequestObject
+
+	request.Aircraft = aircraft
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowEnvelope(ctx.Request().Context(), request.(ShowEnvelopeRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowEnvelope")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowEnvelopeResponseObject); ok {
+		return validResponse.VisitShowEnvelopeResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // FileSquawk operation middleware
 func (sh *strictHandler) FileSquawk(ctx echo.Context, aircraft AircraftID, params FileSquawkParams) error {
 	var request FileSquawkRequestObject
@@ -6551,9 +6951,57 @@ func (sh *strictHandler) ChangeBase(ctx echo.Context, base BaseID, params Change
 	return nil
 }
 
+// FindEnvelope operation middleware
+func (sh *strictHandler) FindEnvelope(ctx echo.Context) error {
+	var request FindEnvelopeRequestObject
+
+	var body FindEnvelopeJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.FindEnvelope(ctx.Request().Context(), request.(FindEnvelopeRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "FindEnvelope")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(FindEnvelopeResponseObject); ok {
+		return validResponse.VisitFindEnvelopeResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // Evaluate operation middleware
-func (sh *strictHandler) Evaluate(ctx echo.Context) error {
+func (sh *strictHandler) Evaluate(ctx echo.Context, params EvaluateParams) error {
 	var request EvaluateRequestObject
+
+	request.Params = params
 
 	var body EvaluateJSONRequestBody
 	var err error

@@ -337,7 +337,7 @@ func (c *CEL) judgeProcedure(i int16) {
 func (c *CEL) putDeferral(defect int) {
 	values := c.subjects[defect].deferral
 	if d := c.defects[defect].Deferral; d != nil && d.Until.Known {
-		values[len(values)-1] = aw.TruthOf(!c.flight.Ends.After(d.Until.Value))
+		values[slices.Index(deferralNames, "not-lapsed")] = aw.TruthOf(!c.flight.Ends.After(d.Until.Value))
 	}
 	for i, slot := range c.deferral {
 		if slot > 0 { // a condition that no row asks for has none

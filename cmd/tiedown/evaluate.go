@@ -10,8 +10,6 @@ import (
 
 	"tiedown/internal/airworthiness"
 	"tiedown/internal/casefile"
-	"tiedown/internal/contract"
-	"tiedown/internal/regulation"
 )
 
 // maxCase bounds a written case, in bytes.
@@ -30,17 +28,21 @@ var verdictExit = map[string]int{
 func evaluate(_ context.Context, p program) int {
 	flags := flag.NewFlagSet("evaluate", flag.ContinueOnError)
 	flags.SetOutput(p.err)
-	explain := flags.Bool("explain", false, "answer in plain text instead of JSON")
+	var form evaluateForm
+	flags.BoolVar(&form.explain, "explain", false, "answer in plain text instead of JSON")
+	flags.BoolVar(&form.summary, "summary", false, "answer in one paragraph to be read aloud")
+	flags.BoolVar(&form.settle, "settle", false, "answer with the smallest sets of facts that would settle an undetermined case")
+	flags.BoolVar(&form.envelope, "envelope", false, "answer with the flights that may be made on the day of the case's flight, ending no later than it")
 	record := flags.String("record", "", "keep case, book and answer in this file, to be judged again")
 	again := flags.String("replay", "", "judge the case of this record again, and compare")
 	if err := flags.Parse(p.args); err != nil {
 		return exitUsage
 	}
-	if *again != "" && *record == "" && flags.NArg() == 0 {
+	if *again != "" && *record == "" && flags.NArg() == 0 && form == (evaluateForm{}) {
 		return p.replay(*again)
 	}
-	if *again != "" || flags.NArg() != 1 {
-		fmt.Fprintln(p.err, "usage: tiedown evaluate [--explain] [--record FILE] FILE|-, or tiedown evaluate --replay FILE")
+	if *again != "" || flags.NArg() != 1 || !form.isOne() {
+		fmt.Fprintln(p.err, "usage: tiedown evaluate [--explain | --summary | --settle | --envelope] [--record FILE] FILE|-, or tiedown evaluate --replay FILE")
 		return exitUsage
 	}
 	name := flags.Arg(0)
@@ -49,7 +51,7 @@ func evaluate(_ context.Context, p program) int {
 		fmt.Fprintf(p.err, "tiedown: %v\n", err)
 		return exitUsage
 	}
-	asked, answer, err := judge(raw)
+	asked, err := read(raw)
 	var faults casefile.Faults
 	if errors.As(err, &faults) {
 		p.printFaults(name, faults)
@@ -59,18 +61,14 @@ func evaluate(_ context.Context, p program) int {
 		return p.fail(err)
 	}
 	if *record != "" {
-		if err := keepRecord(*record, asked, answer); err != nil {
+		if err := keepRecord(*record, asked.written, asked.answer); err != nil {
 			return p.fail(err)
 		}
 	}
-	write := answer.WriteJSON
-	if *explain {
-		write = answer.WriteText
-	}
-	if err := write(p.out); err != nil {
+	if err := asked.write(p.out, form); err != nil {
 		return p.fail(err)
 	}
-	return verdictExit[answer.Verdict]
+	return verdictExit[asked.answer.Verdict]
 }
 
 // read reads a file of at most limit bytes, or standard input for "-".
@@ -92,46 +90,6 @@ func (p program) read(name string, limit int) ([]byte, error) {
 		return nil, fmt.Errorf("%s: it has at most %d bytes", name, limit)
 	}
 	return raw, nil
-}
-
-// judge decodes, checks and answers a case by the current book. Faults carry their lines.
-func judge(raw []byte) (casefile.Case, casefile.Answer, error) {
-	c, lines, err := decodeCase(raw)
-	if err != nil {
-		return c, casefile.Answer{}, err
-	}
-	book, err := regulation.Current()
-	if err != nil {
-		return c, casefile.Answer{}, err
-	}
-	answer, err := judgeBy(book, c)
-	var faults casefile.Faults
-	if errors.As(err, &faults) {
-		return c, answer, faults.WithLines(lines)
-	}
-	return c, answer, err
-}
-
-// decodeCase decodes and checks a case, and says on which line each field begins.
-func decodeCase(raw []byte) (casefile.Case, map[string]int, error) {
-	lines, err := casefile.Lines(raw)
-	if err != nil {
-		return casefile.Case{}, nil, err
-	}
-	if err := contract.Check("Case", raw).WithLines(lines).Err(); err != nil {
-		return casefile.Case{}, nil, err
-	}
-	c, err := casefile.Decode(raw)
-	return c, lines, err
-}
-
-// judgeBy answers a case by one book.
-func judgeBy(book regulation.Book, c casefile.Case) (casefile.Answer, error) {
-	question, err := casefile.Compile(c, book.Ruleset)
-	if err != nil {
-		return casefile.Answer{}, err
-	}
-	return casefile.Judge(question, book.Ruleset, book.Digest), nil
 }
 
 func (p program) printFaults(name string, faults casefile.Faults) {

@@ -45,23 +45,23 @@ func (p program) replay(name string) int {
 	if err != nil {
 		return p.fail(err)
 	}
-	_, is, err := judge(record.Case)
+	again, err := read(record.Case)
 	if err != nil {
 		return p.fail(fmt.Errorf("the recorded case is no longer understood: %w", err))
 	}
-	if is.Rules != record.Rules {
-		fmt.Fprintf(p.out, "The book is another: recorded by %s, judged by %s.\n", record.Rules, is.Rules)
-		is.Rules = record.Rules
+	if again.answer.Rules != record.Rules {
+		fmt.Fprintf(p.out, "The book is another: recorded by %s, judged by %s.\n", record.Rules, again.answer.Rules)
+		again.answer.Rules = record.Rules
 	}
-	same, err := record.Same(is)
+	same, err := record.Same(again.answer)
 	if err != nil {
 		return p.fail(err)
 	}
 	if same {
-		fmt.Fprintf(p.out, "The same answer: %s.\n", is.Verdict)
+		fmt.Fprintf(p.out, "The same answer: %s.\n", again.answer.Verdict)
 		return exitOK
 	}
-	p.tell(name, casefile.Compare(was, is))
+	p.tell(name, casefile.Compare(was, again.answer))
 	return exitFailed
 }
 

@@ -188,7 +188,7 @@ var aircraftConditions = map[string]makeAircraft{
 	"basis":                         word("basis", func(a *Aircraft) string { return a.Basis }),
 	"part-23":                       plain(isPart23),
 	"cooling":                       word("cooling", func(a *Aircraft) string { return a.Cooling }),
-	"small":                         plain(func(a *Aircraft) Truth { return atMost(a.MaxTakeoffWeightLb, 12500) }),
+	"small":                         plain(func(a *Aircraft) Truth { return atMost(a.MaxTakeoffWeightLb, smallAircraftLb) }),
 	"single-place":                  plain(func(a *Aircraft) Truth { return atMost(a.Seats, 1) }),
 	"us-registered":                 plain(func(a *Aircraft) Truth { return a.USRegistered }),
 	"pressure-oil":                  plain(func(a *Aircraft) Truth { return a.PressureOil }),

@@ -132,6 +132,9 @@ func (p *Plan) explainRow(e *Explanation, f *Finding) {
 	if f.relief >= 0 && f.permit == 0 {
 		relief := &p.rules.reliefs[f.relief]
 		e.Relief, e.ReliefCite, e.Limitation = relief.ID, relief.Citation, relief.limitation
+		if keep := p.limitation(row, f); f.Outcome == OutcomeLimited && keep != "" && !f.open.empty() {
+			e.Limitation = keep + ", or " + relief.limitation // to keep out of the row is as good as to take the relief
+		}
 	} else if f.Outcome == OutcomeLimited {
 		e.Limitation = p.limitation(row, f)
 	}
@@ -196,12 +199,11 @@ func (p *Plan) limitation(row *planRow, f *Finding) string {
 			ways = append(ways, fmt.Sprintf("%s, of which %.1f are left", c.fill(c.words.Holding), p.hoursLeft(i)))
 			return
 		}
-		if c.owner != ofFlight {
-			return
-		}
-		if row.open.all.has(i) {
+		switch {
+		case c.owner != ofFlight:
+		case row.open.all.has(i):
 			ways = append(ways, c.fill(c.words.NotHolding))
-		} else {
+		case row.open.none.has(i):
 			ways = append(ways, c.fill(c.words.Holding))
 		}
 	})
@@ -232,7 +234,7 @@ func (c *condition) says() string { return c.fill(c.words.Holds) }
 func (c *condition) fill(s string) string {
 	_, arg, _ := strings.Cut(c.key, ":")
 	item, days, _ := strings.Cut(arg, "/")
-	return strings.NewReplacer("{}", strings.ReplaceAll(item, "-", " "), "{days}", days, "{key}", item).Replace(s)
+	return strings.NewReplacer("{}", nameOf(item), "{days}", days, "{key}", item).Replace(s)
 }
 
 // RowID names the row of a finding, or its step where no row decided.

@@ -93,7 +93,7 @@ func (d *Determination) pass(step Step, defect int16) *Finding {
 
 // record keeps a finding that was made beforehand, about a defect.
 func (d *Determination) record(f Finding, defect int16) {
-	if d.brief && f.Outcome == OutcomePassed {
+	if d.brief && (f.Outcome == OutcomePassed || f.Outcome == OutcomeNoted) {
 		return
 	}
 	f.Defect = defect

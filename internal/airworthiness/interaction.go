@@ -234,21 +234,21 @@ func (p *Plan) judgeTogether(d *Determination, s *subject, t together, f *Prepar
 	for rest := t.apart | t.rows; rest != 0; rest &= rest - 1 {
 		i := bits.TrailingZeros64(rest)
 		row := &p.rules.interactions[i]
-		finding := d.next(StepHazard, s.place)
-		finding.source, finding.row, finding.Have = fromInteraction, int32(i), s.set.otherOf(i, t.apart&(1<<i) == 0)
+		finding := blank
+		finding.Step, finding.source, finding.row, finding.Have = StepHazard, fromInteraction, int32(i), s.set.otherOf(i, t.apart&(1<<i) == 0)
 		open := row.when.open(&d.state)
 		switch {
 		case t.apart&(1<<i) != 0:
 			finding.Outcome, finding.Verdict = OutcomeUndone, DeferFirst
 		case row.limitation == "":
 			finding.Outcome, finding.Verdict = OutcomeNoted, Clear
-			continue
 		case open.empty() || f.Envelope && open.overlaps(p.rules.flightConditions):
 			finding.Outcome, finding.Verdict = OutcomeLimited, Limited
 		default:
 			finding.open = open
 		}
-		binds = true
+		d.record(finding, s.place)
+		binds = binds || finding.Outcome != OutcomeNoted
 	}
 	return binds
 }

@@ -65,7 +65,11 @@ func (p *Plan) judgeIntervals(d *Determination, s *subject, f *PreparedFlight) b
 }
 
 func (p *Plan) tellInterval(d *Determination, s *subject, row int32, outcome Outcome, verdict Verdict) *Finding {
-	finding := d.next(StepLapse, s.place)
+	record := d.next
+	if outcome == OutcomePassed {
+		record = d.pass
+	}
+	finding := record(StepLapse, s.place)
 	finding.source, finding.row, finding.Outcome, finding.Verdict = fromInterval, row, outcome, verdict
 	return finding
 }

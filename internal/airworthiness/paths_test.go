@@ -49,13 +49,13 @@ func TestTheOtherPaths(t *testing.T) {
 		{"part 91 stands above the list", "91.213(b)(3)", underMEL(nil, inoperative("airspeed-indicator")), "91.205-b-1", breached, airworthiness.Grounded},
 		{"a category that is none is not known", "a missing fact is no permission", func(w *world) {
 			underMEL(intercom(func(r *airworthiness.MELRow) { r.Category = "E" }), inoperative("intercom"))(w)
-			w.aircraft.MEL.Authority = "91.213(c)"
+			w.aircraft.MEL.Authority = "certificate"
 		}, "lapse", open, airworthiness.Undetermined},
 		{"a paragraph that is none is not known", "a missing fact is no permission", func(w *world) {
 			underMEL(func(m *airworthiness.MEL) { m.Authority, m.LetterAboard = "91.213", airworthiness.No }, inoperative("intercom"))(w)
 		}, "mel-letter", open, airworthiness.Undetermined},
 		{"days of none", "a missing fact is no permission", underMEL(func(m *airworthiness.MEL) {
-			m.Authority, m.Rows[0].Category, m.Rows[0].Days = "91.213(c)", "A", airworthiness.Given(0)
+			m.Authority, m.Rows[0].Category, m.Rows[0].Days = "certificate", "A", airworthiness.Given(0)
 		}, inoperative("intercom")), "interval-a", open, airworthiness.Undetermined},
 		{"a kind of operation is limited by what the list asks of the flight", "91.213(a)(5)", kind(underMEL(intercom(func(r *airworthiness.MELRow) {
 			r.OnlyWhen = "!night"

@@ -130,7 +130,7 @@ func plainMEL() airworthiness.MEL {
 		}
 	}
 	return airworthiness.MEL{
-		OnRecord: airworthiness.Yes, Authority: "91.213(a)", LetterAboard: airworthiness.Yes,
+		OnRecord: airworthiness.Yes, Authority: "letter", LetterAboard: airworthiness.Yes,
 		Rows: []airworthiness.MELRow{
 			row("intercom", 1, 0, "C"), row("alternator", 1, 0, "B"), row("nav-com-radio", 2, 1, "C"), row("landing-light", 1, 0, "B"),
 			row("airspeed-indicator", 1, 0, "B"),

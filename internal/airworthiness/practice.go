@@ -79,22 +79,22 @@ func (r *Ruleset) compilePractice(rows []PracticeRow, collect func(string, error
 }
 
 func (r *Ruleset) compileTerms(rows []TermRow, collect func(string, error)) {
-	r.terms = map[string]string{}
+	r.said = map[string]string{}
 	for _, row := range rows {
 		if !slices.Contains(terms, row.Term) {
 			collect(row.Term, errors.New("no answer uses the term"))
 		}
-		r.terms[row.Term] = row.Words
+		r.said[row.Term] = row.Words
 	}
 	for _, term := range terms {
-		if r.terms[term] == "" {
+		if r.said[term] == "" {
 			collect(term, errors.New("the term has no words"))
 		}
 	}
 }
 
 // Term gives one of the engine's terms in the authority's words.
-func (r *Ruleset) Term(term string) string { return r.terms[term] }
+func (r *Ruleset) Term(term string) string { return r.said[term] }
 
 // Term gives one of the engine's terms in the words of the authority whose rules the plan was compiled against.
 func (p *Plan) Term(term string) string { return p.rules.Term(term) }

@@ -12,7 +12,7 @@ import (
 func (c care) mel(t *rapid.T) airworthiness.MEL {
 	m := airworthiness.MEL{
 		OnRecord: c.truth(t, 97, "mel on record"), LetterAboard: c.truth(t, 95, "letter aboard"),
-		Authority: c.word(t, "mel_authority", "91.213(a)", "91.213(c)"),
+		Authority: c.word(t, "mel_authority", "letter", "certificate"),
 	}
 	for _, item := range []string{
 		"intercom", "cabin-heater", "autopilot", "hour-meter", "dme", "vacuum-pump", "attitude-indicator", "heading-indicator",

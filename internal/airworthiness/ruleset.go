@@ -21,7 +21,7 @@ type Ruleset struct {
 
 	steps        [steps]StepRow
 	practice     [steps]PracticeRow
-	terms        map[string]string
+	said         map[string]string // the terms in the authority's words
 	eligibility  []eligibility
 	requirements []requirement
 	procedure    []procedure
@@ -121,7 +121,7 @@ func Compile(t Tables) (*Ruleset, error) {
 	var err error
 	r.melBound, err = r.condition("mel-authorized")
 	collect("path", err)
-	r.letterBound, err = r.condition("mel-authority:91.213(c)")
+	r.letterBound, err = r.condition("mel-authority:certificate")
 	collect("path", err)
 	r.compileIntervals(t.Intervals, collect)
 	r.compileSteps(t.Steps, collect)

@@ -207,3 +207,6 @@ func (p *Plan) tally(s *Standing, i int32) {
 		s.short = s.short[:len(s.short)-1]
 	}
 }
+
+// Order is the defects in the order in which findings speak of them.
+func (s *Standing) Order() []int { return slices.Clone(s.order) }

@@ -76,7 +76,7 @@ func TestTheStepsOfADetermination(t *testing.T) {
 		}, "91.205-b-9", breached, grounded},
 
 		{"a turbine airplane has no path", "91.213(d)(1)", both(turbine, squawk(inoperative("intercom"))), "path", breached, grounded},
-		{"unless an MEL governs it", "91.213(a)", both(turbine, mel, squawk(inoperative("intercom"))), "path", open, undetermined},
+		{"unless an MEL governs it", "letter", both(turbine, mel, squawk(inoperative("intercom"))), "path", open, undetermined},
 		{"an MEL closes the path to all", "91.213(d) lead-in", both(mel, squawk(inoperative("intercom"))), "path", open, undetermined},
 		{"no MEL carries what part 91 requires", "91.213(b)(3)", both(mel, squawk(inoperative("airspeed-indicator"))), "91.205-b-1", breached, grounded},
 		{"an MEL may carry what the equipment list names", "91.213(a), (b)", both(mel, squawk(inoperative("alternator"))), "own:equipment-list", passed, undetermined},

@@ -1,6 +1,11 @@
 package airworthiness
 
-import "slices"
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+)
 
 // vocabulary lists the words that the facts in words may take.
 var vocabulary = map[string][]string{
@@ -15,7 +20,7 @@ var vocabulary = map[string][]string{
 		"class-a", "class-b", "class-c", "class-d", "class-e", "class-g", "above-class-b-or-c", "mode-c-veil",
 		"listed-airport-10nm", "gulf-class-e",
 	},
-	"mel_authority":  {"91.213(a)", "91.213(c)"},
+	"mel_authority":  {"letter", "certificate"},
 	"mel_category":   {"A", "B", "C", "D"},
 	"navigation":     {"vor", "gnss"},
 	"operations":     {"cat-ii", "cat-iii", "nvg"},
@@ -46,4 +51,26 @@ func listHas(fact string, list Fact[[]string], want string) Truth {
 	default:
 		return No
 	}
+}
+
+// names has the words of a vocabulary as people say them, where that is not the word with its hyphens taken out.
+var names = map[string]string{
+	"class-a": "Class A airspace", "class-b": "Class B airspace", "class-c": "Class C airspace", "class-d": "Class D airspace",
+	"class-e": "Class E airspace", "class-g": "Class G airspace", "above-class-b-or-c": "the airspace above Class B or C",
+	"mode-c-veil":         "the airspace within 30 NM of a listed airport",
+	"listed-airport-10nm": "the airspace within 10 NM of an airport of part 91, appendix D, section 2",
+	"gulf-class-e":        "Class E airspace over the Gulf of Mexico",
+	"day-vfr":             "day VFR", "night-vfr": "night VFR", "day-ifr": "day IFR", "night-ifr": "night IFR",
+	"vor": "VOR", "gnss": "GNSS", "ads-b": "ADS-B",
+}
+
+// nameOf is the argument of a condition as people say it: a number with its thousands apart, a word without hyphens.
+func nameOf(arg string) string {
+	if name, ok := names[arg]; ok {
+		return name
+	}
+	if n, err := strconv.Atoi(arg); err == nil && n >= 1000 {
+		return fmt.Sprintf("%d,%03d", n/1000, n%1000)
+	}
+	return strings.ReplaceAll(arg, "-", " ")
 }

@@ -12,13 +12,15 @@ import (
 
 // Answer is a determination in words.
 type Answer struct {
-	Verdict     string    `json:"verdict"`
-	Permits     bool      `json:"permits"`
-	Limitations []string  `json:"limitations"`
-	Missing     []Missing `json:"missing"`
-	Findings    []Finding `json:"findings"`
-	Rules       string    `json:"rules"`
-	Caution     string    `json:"caution"`
+	Verdict         string       `json:"verdict"`
+	Permits         bool         `json:"permits"`
+	Summary         string       `json:"summary"` // one paragraph, to be read aloud
+	Limitations     []string     `json:"limitations"`
+	LimitationsData []Limitation `json:"limitations_data"` // the same, as data
+	Missing         []Missing    `json:"missing"`
+	Findings        []Finding    `json:"findings"`
+	Rules           string       `json:"rules"`
+	Caution         string       `json:"caution"`
 }
 
 // Finding is one step or row as it came out.
@@ -55,7 +57,7 @@ func Judge(q Question, rules *airworthiness.Ruleset, digest string) Answer {
 // InWords turns a determination into words.
 func InWords(plan *airworthiness.Plan, d *airworthiness.Determination, defects []airworthiness.Defect, digest string) Answer {
 	a := Answer{
-		Verdict: d.Verdict.String(), Permits: d.Verdict.Permits(), Limitations: []string{}, Missing: []Missing{},
+		Verdict: d.Verdict.String(), Permits: d.Verdict.Permits(), Limitations: []string{}, LimitationsData: []Limitation{}, Missing: []Missing{},
 		Findings: make([]Finding, 0, len(d.Findings)), Rules: digest, Caution: plan.Term(airworthiness.TermCaution),
 	}
 	for i := range d.Findings {
@@ -80,6 +82,9 @@ func InWords(plan *airworthiness.Plan, d *airworthiness.Determination, defects [
 		if f.Limitation != "" && !slices.Contains(a.Limitations, f.Limitation) {
 			a.Limitations = append(a.Limitations, f.Limitation)
 		}
+		if l := limitationOf(f, plan.Binding(&d.Findings[i])); l.Words != "" && !slices.ContainsFunc(a.LimitationsData, l.repeats) {
+			a.LimitationsData = append(a.LimitationsData, l)
+		}
 		a.Findings = append(a.Findings, f)
 	}
 	if d.Permit != nil {
@@ -89,6 +94,7 @@ func InWords(plan *airworthiness.Plan, d *airworthiness.Determination, defects [
 			}
 		}
 	}
+	a.Summary = a.summarize()
 	return a
 }
 

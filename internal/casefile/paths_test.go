@@ -17,7 +17,7 @@ func underMEL() casefile.Case {
 	c.Aircraft.Facts.MELAuthorized = ptr(true)
 	c.Aircraft.Configuration.Directives = casefile.OwnList{OnRecord: ptr(true), Rows: []casefile.OwnRow{{Item: "magneto", PermitBarred: ptr(false)}}}
 	c.Aircraft.Configuration.MEL = casefile.MEL{
-		OnRecord: ptr(true), Document: "revision 3", Authority: "91.213(c)", LetterAboard: ptr(false),
+		OnRecord: ptr(true), Document: "revision 3", Authority: "certificate", LetterAboard: ptr(false),
 		Rows: []casefile.MELRow{
 			{
 				Item: "com-radio", Installed: ptr(2), Required: ptr(1), Category: "A", Days: ptr(5), OperationsProcedure: ptr(true),

@@ -15,10 +15,11 @@ type Status struct {
 
 // KindStatus is one cell: what is left open about the flight has become a limitation.
 type KindStatus struct {
-	Kind        string    `json:"kind"`
-	Verdict     string    `json:"verdict"`
-	Permits     bool      `json:"permits"`
-	Limitations []string  `json:"limitations"`
-	Missing     []Missing `json:"missing"`
-	Findings    []Finding `json:"findings"`
+	Kind            string       `json:"kind"`
+	Verdict         string       `json:"verdict"`
+	Permits         bool         `json:"permits"`
+	Limitations     []string     `json:"limitations"`
+	LimitationsData []Limitation `json:"limitations_data"`
+	Missing         []Missing    `json:"missing"`
+	Findings        []Finding    `json:"findings"`
 }

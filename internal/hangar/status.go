@@ -70,7 +70,8 @@ func (s *Service) matrix(snap *Snapshot, c compiled, at time.Time) (casefile.Sta
 		j.plan.Judge(&j.answer, &j.standing, &flights[i])
 		a := casefile.InWords(j.plan, &j.answer, j.defects, j.book.Digest).WithoutPasses()
 		status.Kinds = append(status.Kinds, casefile.KindStatus{
-			Kind: kind, Verdict: a.Verdict, Permits: a.Permits, Limitations: a.Limitations, Missing: a.Missing, Findings: a.Findings,
+			Kind: kind, Verdict: a.Verdict, Permits: a.Permits, Limitations: a.Limitations,
+			LimitationsData: a.LimitationsData, Missing: a.Missing, Findings: a.Findings,
 		})
 	}
 	return status, nil

@@ -235,7 +235,9 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 		"showStatus": get(aircraft + "/status"), "listSquawks": get("/v1/squawks"), "listFlights": get("/v1/flights"),
 		"listItems": get("/v1/items"), "listRules": get("/v1/rules"),
 		"showContract": get("/openapi.json"), "showHealth": get("/healthz"), "showReadiness": get("/readyz"),
-		"evaluate": func() asked { return asked{method: "POST", path: "/v1/evaluations", body: sampleCase} },
+		"showEnvelope": get(aircraft + "/envelope"),
+		"evaluate":     func() asked { return asked{method: "POST", path: "/v1/evaluations", body: sampleCase} },
+		"findEnvelope": func() asked { return asked{method: "POST", path: "/v1/envelopes", body: sampleEnvelopeCase(t)} },
 		"addBase": func() asked {
 			return asked{method: "POST", path: "/v1/bases", body: marshal(t, x.base(t))}
 		},

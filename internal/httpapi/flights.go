@@ -134,12 +134,3 @@ func (h *handlers) showHold(hold techlog.Hold) server.Hold {
 		}),
 	}
 }
-
-// Evaluate implements server.StrictServerInterface.
-func (h *handlers) Evaluate(_ context.Context, r server.EvaluateRequestObject) (server.EvaluateResponseObject, error) {
-	answer, err := h.service.Evaluate(*r.Body)
-	if err != nil {
-		return nil, err
-	}
-	return server.Evaluate200JSONResponse(answer), nil
-}

@@ -70,7 +70,7 @@ func TestBadCasesAreRefusedByFieldAndRule(t *testing.T) {
 func TestAGoodCaseIsJudged(t *testing.T) {
 	t.Parallel()
 	r := newBareRig(t)
-	got, err := r.as(t, techlog.Administrator).EvaluateWithBodyWithResponse(t.Context(), "application/json; charset=UTF-8", strings.NewReader(sampleCase))
+	got, err := r.as(t, techlog.Administrator).EvaluateWithBodyWithResponse(t.Context(), nil, "application/json; charset=UTF-8", strings.NewReader(sampleCase))
 	if err != nil || got.JSON200 == nil {
 		t.Fatalf("%v: %s", err, got.Body)
 	}

@@ -40,7 +40,7 @@
 //	on-list:      NAME = ITEM N [for KIND/KIND]; a further row of a document
 //	on-list:      directives = ITEM N, permit barred or permit allowed: whether it allows a special flight permit
 //	off-list:     NAME = ITEM; the rows of that item are struck
-//	mel:          on-record (with no rows yet, and nothing said of it), none or unknown; authority 91.213(a), 91.213(c) or
+//	mel:          on-record (with no rows yet, and nothing said of it), none or unknown; authority letter, 91.213(c) or
 //	              unknown; letter aboard, not aboard or unknown; without ITEM: its row is struck; ITEM = installed N,
 //	              required N, category A, days N, operations, maintenance, only-when CONDITIONS, proviso WORDS: the row of
 //	              that item, with those parts only. A row asks for no procedure unless it says so; "operations unknown"

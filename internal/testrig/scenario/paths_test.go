@@ -13,14 +13,14 @@ import (
 func TestTheMEL(t *testing.T) {
 	t.Parallel()
 	have := tell(t,
-		"mel: on-record", "mel: authority 91.213(c)", "mel: letter not aboard",
+		"mel: on-record", "mel: authority certificate", "mel: letter not aboard",
 		"mel: adf = installed 1, required 0, category C",
 		"mel: dme = installed 2, required 1, category B", "mel: clock = required 0",
 		"mel: dme = installed 2, required 0, category A, days 5, operations, maintenance unknown, only-when !ifr !night, proviso not in company",
 		"mel: without clock",
 	).Aircraft.Configuration.MEL
 	want := casefile.MEL{
-		OnRecord: ptr(true), Authority: "91.213(c)", LetterAboard: ptr(false),
+		OnRecord: ptr(true), Authority: "certificate", LetterAboard: ptr(false),
 		Rows: []casefile.MELRow{
 			{Item: "adf", Installed: ptr(1), Required: ptr(0), Category: "C", OperationsProcedure: ptr(false), MaintenanceProcedure: ptr(false)},
 			{
@@ -33,11 +33,11 @@ func TestTheMEL(t *testing.T) {
 		t.Errorf("want %+v\nhave %+v", want, have)
 	}
 	for line, want := range map[string]casefile.MEL{
-		"mel: unknown": {}, "mel: none": {OnRecord: ptr(false)}, "mel: letter aboard": {OnRecord: ptr(true), Authority: "91.213(a)", LetterAboard: ptr(true)},
-		"mel: letter unknown":    {OnRecord: ptr(true), Authority: "91.213(a)"},
+		"mel: unknown": {}, "mel: none": {OnRecord: ptr(false)}, "mel: letter aboard": {OnRecord: ptr(true), Authority: "letter", LetterAboard: ptr(true)},
+		"mel: letter unknown":    {OnRecord: ptr(true), Authority: "letter"},
 		"mel: authority unknown": {OnRecord: ptr(true)},
 	} {
-		have := tell(t, "mel: on-record", "mel: authority 91.213(a)", line).Aircraft.Configuration.MEL
+		have := tell(t, "mel: on-record", "mel: authority letter", line).Aircraft.Configuration.MEL
 		if !reflect.DeepEqual(have, want) {
 			t.Errorf("%s: want %+v, have %+v", line, want, have)
 		}
