@@ -84,7 +84,7 @@ func TestRandomCasesGoEveryWay(t *testing.T) {
 	r := rules(t)
 	worlds := rapid.Custom(func(t *rapid.T) world { return drawWorld(t, r) })
 	seen := map[string]int{}
-	for seed := range 3000 {
+	for seed := range 5000 {
 		a := judge(t, r, worlds.Example(seed))
 		for i := range a.Findings {
 			f := &a.Findings[i]

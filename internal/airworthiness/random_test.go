@@ -378,6 +378,11 @@ func (c care) deferral(t *rapid.T) *airworthiness.Deferral {
 	if chance(t, 30, "older") {
 		d.Discovered, d.Extended = airworthiness.Given(day("2026-05-27")), airworthiness.TruthOf(chance(t, 50, "extended"))
 	}
+	if chance(t, 10, "one step left") {
+		steps := []*airworthiness.Truth{&d.MethodDone, &d.Placarded, &d.Recorded, &d.HazardDetermined}
+		*rapid.SampledFrom(steps).Draw(t, "step") = airworthiness.No
+		return d
+	}
 	if !c.bad(t, 30, "incomplete") && !chance(t, 8, "not finished") {
 		return d
 	}
