@@ -162,6 +162,42 @@ func (e Certificate) Valid() bool {
 	}
 }
 
+// Defines values for Class.
+const (
+	Gyroplane        Class = "gyroplane"
+	Helicopter       Class = "helicopter"
+	Land             Class = "land"
+	MultiEngineLand  Class = "multi-engine-land"
+	MultiEngineSea   Class = "multi-engine-sea"
+	Sea              Class = "sea"
+	SingleEngineLand Class = "single-engine-land"
+	SingleEngineSea  Class = "single-engine-sea"
+)
+
+// Valid indicates whether the value is a known member of the Class enum.
+func (e Class) Valid() bool {
+	switch e {
+	case Gyroplane:
+		return true
+	case Helicopter:
+		return true
+	case Land:
+		return true
+	case MultiEngineLand:
+		return true
+	case MultiEngineSea:
+		return true
+	case Sea:
+		return true
+	case SingleEngineLand:
+		return true
+	case SingleEngineSea:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for DeferralMethod.
 const (
 	Deactivated DeferralMethod = "deactivated"
@@ -362,11 +398,15 @@ func (e RuleStatus) Valid() bool {
 
 // Defines values for RuleTable.
 const (
-	Eligibility       RuleTable = "eligibility"
-	Procedure         RuleTable = "procedure"
-	Reliefs           RuleTable = "reliefs"
-	Requirements      RuleTable = "requirements"
-	TypeCertification RuleTable = "type_certification"
+	Eligibility           RuleTable = "eligibility"
+	PreventiveMaintenance RuleTable = "preventive_maintenance"
+	Procedure             RuleTable = "procedure"
+	Records               RuleTable = "records"
+	Reliefs               RuleTable = "reliefs"
+	Requirements          RuleTable = "requirements"
+	Tasks                 RuleTable = "tasks"
+	TypeCertification     RuleTable = "type_certification"
+	Who                   RuleTable = "who"
 )
 
 // Valid indicates whether the value is a known member of the RuleTable enum.
@@ -374,13 +414,21 @@ func (e RuleTable) Valid() bool {
 	switch e {
 	case Eligibility:
 		return true
+	case PreventiveMaintenance:
+		return true
 	case Procedure:
+		return true
+	case Records:
 		return true
 	case Reliefs:
 		return true
 	case Requirements:
 		return true
+	case Tasks:
+		return true
 	case TypeCertification:
+		return true
+	case Who:
 		return true
 	default:
 		return false
@@ -590,6 +638,9 @@ type Category string
 
 // Certificate Kind of airworthiness certificate.
 type Certificate string
+
+// Class Class of the aircraft, as pilots are rated for it; absent in a category without classes.
+type Class string
 
 // Configuration What is installed in an aircraft and what its own documents require.
 type Configuration = casefile.Configuration
@@ -1037,6 +1088,9 @@ type Squawks struct {
 
 // Status What an aircraft may do as it stands.
 type Status = casefile.Status
+
+// ToDo One thing to do about a finding.
+type ToDo = casefile.ToDo
 
 // TypeName Type, as its type certificate names it.
 type TypeName = string

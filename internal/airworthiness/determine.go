@@ -13,7 +13,7 @@ func (p *Plan) Determine(d *Determination, defects []Defect, f *PreparedFlight) 
 // Judge is Determine for one of several flights of an aircraft that has the same defects for all of them. A standing that
 // this plan has not made leaves the flight undetermined.
 func (p *Plan) Judge(d *Determination, s *Standing, f *PreparedFlight) {
-	d.Verdict, d.Findings, d.Order = Undetermined, d.Findings[:0], d.Order[:0]
+	d.Verdict, d.Findings, d.Order, d.on = Undetermined, d.Findings[:0], d.Order[:0], f.On
 	if s.plan != p {
 		return
 	}

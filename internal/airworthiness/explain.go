@@ -255,7 +255,7 @@ func (r *Ruleset) Rules() []Rule {
 	for i := range r.procedure {
 		rules = append(rules, Rule{"procedure", r.procedure[i].Origin})
 	}
-	return rules
+	return append(rules, r.peopleRules()...)
 }
 
 // RowID names the row of a finding, or its step where no row decided.

@@ -55,6 +55,7 @@ type Determination struct {
 	Findings []Finding
 	Order    []int // the defects in the order in which the findings speak of them
 
+	on       Date     // the flight's
 	state    state    // what is known of every condition, save those on a deferral
 	standing Standing // when the caller has made none
 }

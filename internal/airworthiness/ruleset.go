@@ -24,6 +24,11 @@ type Ruleset struct {
 	procedure    []procedure
 	reliefs      []relief
 
+	preventive []preventive
+	who        []who
+	tasks      []task
+	records    []RecordRow
+
 	byOwner          [owners][]int // conditions by what settles them
 	flightConditions mask
 	unitConditions   mask
@@ -110,6 +115,7 @@ func Compile(t Tables) (*Ruleset, error) {
 	collect("path", err)
 	r.compileSteps(t.Steps, collect)
 	r.compileRows(t, collect)
+	r.compilePeople(t, collect)
 	for i, c := range r.conditions {
 		r.byOwner[c.owner] = append(r.byOwner[c.owner], i)
 		switch c.owner {

@@ -39,6 +39,10 @@ type Tables struct {
 	Requirements      []RequirementRow
 	Reliefs           []ReliefRow
 	Procedure         []ProcedureRow
+	Preventive        []PreventiveRow
+	Who               []WhoRow
+	Tasks             []TaskRow
+	Records           []RecordRow
 }
 
 // Origin is what every row of regulation carries.

@@ -23,6 +23,7 @@ var embedded embed.FS
 func TableNames() []string {
 	return []string{
 		"items", "jasc", "conditions", "steps", "eligibility", "type_certification", "requirements", "reliefs", "procedure",
+		"preventive_maintenance", "who", "tasks", "records",
 	}
 }
 

@@ -58,6 +58,7 @@ func rows(tables map[string]table) (airworthiness.Tables, error) {
 			Origin: o, Step: r.get("step"), When: r.get("when"), Must: r.get("must"), Otherwise: otherwise,
 		})
 	}
+	faults = append(faults, people(tables, &all))
 	return all, errors.Join(faults...)
 }
 

@@ -25,11 +25,17 @@ var (
 		"requirements":       append([]string{"id", "citation", "item", "quantity", "must", "when"}, originColumns...),
 		"reliefs":            append([]string{"id", "citation", "relieves", "when", "limitation"}, originColumns...),
 		"procedure":          append([]string{"id", "step", "citation", "when", "must", "otherwise"}, originColumns...),
+
+		"preventive_maintenance": append([]string{"id", "citation", "number", "covers", "excludes", "part", "when"}, originColumns...),
+		"who":                    append([]string{"id", "citation", "action", "may", "effect", "when", "who"}, originColumns...),
+		"tasks":                  append([]string{"id", "citation", "for", "outcome", "item", "when", "by", "placard", "where", "entry"}, originColumns...),
+		"records":                append([]string{"id", "citation", "record", "needs", "keep"}, originColumns...),
 	}
 
 	// blank names the columns that may be empty.
 	blank = []string{
 		"synonyms", "serves_as", "not_holding", "holding", "item", "quantity", "must", "when", "limitation", "from", "to",
+		"covers", "excludes", "who", "by", "placard", "where", "entry", "needs", "keep",
 	}
 )
 
