@@ -78,6 +78,9 @@ func (r *Ruleset) Plan(a *Aircraft) (*Plan, error) {
 	return p, nil
 }
 
+// Aircraft is what the plan was made of.
+func (p *Plan) Aircraft() Aircraft { return *p.aircraft }
+
 func (p *Plan) addUnits(units []Unit) error {
 	for _, u := range units {
 		item, ok := p.rules.itemIndex[u.Item]

@@ -53,7 +53,7 @@ func (r *Ruleset) May(o Occasion) Authority {
 			open.Missing = append(open.Missing, row.when.open(&o)...)
 		case row.Effect == "bars" && holds == Yes:
 			bars.Rows = append(bars.Rows, r.withReasons(row, &o)...)
-		case row.Effect == "otherwise":
+		case row.Effect == "otherwise" && holds == Yes:
 			otherwise.Rows = append(otherwise.Rows, row.Origin)
 		}
 	}
