@@ -116,6 +116,9 @@ func Compile(t Tables) (*Ruleset, error) {
 	r.compileSteps(t.Steps, collect)
 	r.compileRows(t, collect)
 	r.compilePeople(t, collect)
+	if len(faults) == 0 { // tasks name rows of every other table: else each fault of those would be told twice
+		r.compileTasks(t.Tasks, collect)
+	}
 	for i, c := range r.conditions {
 		r.byOwner[c.owner] = append(r.byOwner[c.owner], i)
 		switch c.owner {

@@ -113,7 +113,7 @@ func (t ToDo) under(row *preventive) ToDo {
 	return t
 }
 
-// compileTasks comes last: tasks name rows of all other tables.
+// compileTasks comes last, as tasks name rows of all other tables.
 func (r *Ruleset) compileTasks(rows []TaskRow, collect func(string, error)) {
 	named := append(StepNames(), melStep)
 	for _, rule := range r.Rules() {

@@ -155,12 +155,11 @@ func (w *WhoRow) check() error {
 	return nil
 }
 
-// compilePeople compiles the tables about people, work and records.
+// compilePeople compiles the tables about people and records.
 func (r *Ruleset) compilePeople(t Tables, collect func(string, error)) {
 	r.compilePreventive(t.Preventive, collect)
 	r.compileWho(t.Who, collect)
 	r.compileRecords(t.Records, collect)
-	r.compileTasks(t.Tasks, collect)
 }
 
 // peopleRules lists the rows about people, work and records, table by table.

@@ -63,6 +63,8 @@ var equivalent = map[string]string{
 	`reliefs: transponder-absent, when: "atc-authorized:transponder"`: "transponder-inoperative stands before it",
 	`reliefs: adsb-absent, when: "atc-authorized:ads-b"`:              "adsb-inoperative stands before it",
 
+	`who: hazard-not-rated, when: "pilot-at-least:sport"`: "it is asked only of a pilot who is known not to be rated",
+
 	`reliefs: adsb-inoperative-transmit, when: "atc-authorized:ads-b"`: "91.225-f itself asks whether ADS-B Out is installed",
 }
 

@@ -205,7 +205,7 @@ func (s *Story) Names(known func(row string) bool) error {
 			faults = append(faults, fmt.Errorf("%s: nothing is given about %q", s.at(), e.subject))
 		}
 	}
-	for _, row := range s.people.rows() {
+	for _, row := range s.people.named() {
 		if !known(row) {
 			faults = append(faults, fmt.Errorf("%s: there is no row %q", s.at(), row))
 		}

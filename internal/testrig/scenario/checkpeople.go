@@ -71,6 +71,9 @@ func (s *Story) checkMay(m authority, item string, aircraft *airworthiness.Aircr
 	for _, row := range m.rows {
 		said = said && slices.Contains(ids(have.Rows), row)
 	}
+	for _, row := range m.without {
+		said = said && !slices.Contains(ids(have.Rows), row)
+	}
 	for _, condition := range m.missing {
 		said = said && slices.Contains(have.Missing, condition)
 	}

@@ -83,8 +83,9 @@
 //	work:         what is known of the work: on PART, within limits, complex, approved data, approved product, authorized by
 //	              maker, installed by maker, limitations name, from flight deck, disassembly, tools, by instructions,
 //	              involves maintenance, policy rule-text, or on a DATE: dated DATE
-//	may:          VERB ACTION [NUMBER] [of ITEM/ITEM] ANSWER [because ROW/ROW] [missing CONDITION/CONDITION]; the answer is
-//	              yes, no or unknown, for each of the items
+//	may:          VERB ACTION [NUMBER] [of ITEM/ITEM] ANSWER [because ROW/ROW] [without ROW/ROW]
+//	              [missing CONDITION/CONDITION]; the answer is yes, no or unknown, for each of the items; the rows after
+//	              "because" say so, those after "without" do not
 //	but:          PHRASE, PHRASE = and the same as may:, asked of the same person and work with these changes; a phrase about
 //	              the work begins with "work"; airframe, powerplant and authorization are phrases here too
 //	task:         STEP OUTCOME [about ITEM] = ROW/ROW; what the tables ask to be done about such a finding

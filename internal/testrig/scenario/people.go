@@ -32,6 +32,7 @@ type authority struct {
 	items        []string
 	answer       airworthiness.Truth
 	rows         []string
+	without      []string // rows that must not be among those that say so
 	missing      []string
 	but          []string // phrases that change the person or the work for this line alone
 }
@@ -50,13 +51,25 @@ func (p *people) whole(aircraft string) error {
 	return nil
 }
 
+// named lists every row that the story speaks of.
+func (p *people) named() []string {
+	rows := p.rows()
+	for _, m := range p.may {
+		rows = append(rows, m.without...)
+	}
+	for _, e := range p.todoNot {
+		rows = append(rows, e.row)
+	}
+	return rows
+}
+
 // rows lists the rows that the story says must be found.
 func (p *people) rows() []string {
 	var rows []string
 	for _, m := range p.may {
 		rows = append(rows, m.rows...)
 	}
-	for _, e := range slices.Concat(p.todo, p.todoNot) {
+	for _, e := range p.todo {
 		rows = append(rows, e.row)
 	}
 	for _, t := range p.tasks {
@@ -266,7 +279,7 @@ func (s *Story) readBut(value string) error {
 	return m.apply(&airworthiness.Person{}, &airworthiness.Work{})
 }
 
-// readMay reads "VERB ACTION [NUMBER] [of ITEM/ITEM] ANSWER [because ROW/ROW] [missing CONDITION/CONDITION]".
+// readMay reads "VERB ACTION [NUMBER] [of ITEM/ITEM] ANSWER [because ROW/ROW] [without ROW/ROW] [missing CONDITION/...]".
 func (s *Story) readMay(value string) error {
 	words := strings.Fields(value)
 	if len(words) < 3 || !slices.Contains(airworthiness.Verbs(), words[0]) {
@@ -291,10 +304,12 @@ func (s *Story) readMay(value string) error {
 		switch words[0] {
 		case "because":
 			m.rows = list(words[1])
+		case "without":
+			m.without = list(words[1])
 		case "missing":
 			m.missing = list(words[1])
 		default:
-			return fmt.Errorf("want because or missing, have %q", words[0])
+			return fmt.Errorf("want because, without or missing, have %q", words[0])
 		}
 	}
 	if len(words) > 0 || m.answer != airworthiness.Unknown && len(m.rows) == 0 {
