@@ -25,7 +25,7 @@ type who struct {
 // Authority is the answer to an occasion, with the rows that say so.
 type Authority struct {
 	Answer  Truth
-	Rows    []Origin // of Yes those that permit, of No those that bar, of Unknown those that may yet permit
+	Rows    []Origin // of Yes those that permit, of No those that bar, of Unknown those that a missing fact leaves open
 	Missing []string // conditions that are not known and would settle an unknown answer
 }
 
@@ -39,7 +39,7 @@ func (r *Ruleset) May(o Occasion) Authority {
 		o.Aircraft = &Aircraft{}
 	}
 	o.Work.Part = r.part(&o)
-	var permits, open, bars, otherwise Authority
+	var permits, open, bars, otherwise, doubt Authority
 	for i := range r.who {
 		row := &r.who[i]
 		if !row.concerns(&o) {
@@ -49,25 +49,20 @@ func (r *Ruleset) May(o Occasion) Authority {
 		case row.Effect == "permits" && holds == Yes:
 			permits.Rows = append(permits.Rows, r.withReasons(row, &o)...)
 		case row.Effect == "permits" && holds == Unknown:
-			open.Rows = append(open.Rows, row.Origin)
-			open.Missing = append(open.Missing, row.when.open(&o)...)
+			open.doubt(row, &o)
 		case row.Effect == "bars" && holds == Yes:
 			bars.Rows = append(bars.Rows, r.withReasons(row, &o)...)
 		case row.Effect == "otherwise" && holds == Yes:
 			otherwise.Rows = append(otherwise.Rows, row.Origin)
+		case row.Effect == "otherwise" && holds == Unknown:
+			doubt.doubt(row, &o)
 		}
 	}
-	return settle(permits, open, bars, otherwise)
-}
-
-func settle(permits, open, bars, otherwise Authority) Authority {
 	switch {
 	case len(permits.Rows) > 0:
 		permits.Answer = Yes
 		return permits
 	case len(open.Rows) > 0:
-		slices.Sort(open.Missing)
-		open.Missing = slices.Compact(open.Missing)
 		return open
 	case len(bars.Rows) > 0:
 		bars.Answer = No
@@ -76,7 +71,15 @@ func settle(permits, open, bars, otherwise Authority) Authority {
 		otherwise.Answer = No
 		return otherwise
 	}
-	return Authority{}
+	return doubt
+}
+
+// doubt adds a row that a missing fact leaves open.
+func (a *Authority) doubt(row *who, o *Occasion) {
+	a.Rows = append(a.Rows, row.Origin)
+	a.Missing = append(a.Missing, row.when.open(o)...)
+	slices.Sort(a.Missing)
+	a.Missing = slices.Compact(a.Missing)
 }
 
 // withReasons is a row with the paragraphs of 43 appendix A(c) on which it rests.

@@ -112,7 +112,7 @@ var written = map[string]any{
 	"OwnRow": casefile.OwnRow{}, "Defect": casefile.Defect{}, "FlightFacts": casefile.FlightFacts{}, "Place": casefile.Place{},
 	"Light": casefile.Light{}, "Expect": casefile.Expect{}, "ExpectedFinding": casefile.ExpectedFinding{}, "Answer": casefile.Answer{},
 	"Finding": casefile.Finding{}, "Missing": casefile.Missing{}, "Status": casefile.Status{}, "KindStatus": casefile.KindStatus{},
-	"Fault": casefile.Fault{},
+	"Fault": casefile.Fault{}, "ToDo": casefile.ToDo{},
 }
 
 // TestSchemasMirrorTheWrittenForm holds that schema and type have the same fields of the same kinds, and that every
@@ -210,6 +210,8 @@ func TestEnumsAreTheEnginesWords(t *testing.T) {
 		"basis":             {property("Facts", "basis"), airworthiness.Vocabulary("basis")},
 		"engine":            {property("Facts", "engine"), airworthiness.Vocabulary("engine")},
 		"cooling":           {property("Facts", "cooling"), airworthiness.Vocabulary("cooling")},
+		"class":             {schemas["Class"].Value, airworthiness.Vocabulary("class")},
+		"paragraph":         {property("Facts", "experimental_under"), airworthiness.Vocabulary("experimental_under")},
 		"airspace":          {property("FlightFacts", "airspace").Items.Value, airworthiness.Vocabulary("airspace")},
 		"navigation":        {property("FlightFacts", "navigation").Items.Value, airworthiness.Vocabulary("navigation")},
 		"atc_authorized":    {property("FlightFacts", "atc_authorized").Items.Value, airworthiness.Vocabulary("atc_authorized")},

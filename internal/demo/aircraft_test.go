@@ -29,11 +29,15 @@ func TestAnUnknownAircraftIsRefused(t *testing.T) {
 	}
 }
 
-// unknowable names the facts that an aircraft has no answer to: an aircraft without an engine is not cooled, and one
-// without a VOR receiver has none checked.
+// unknowable names the facts that an aircraft has no answer to: an aircraft without an engine is not cooled, one without
+// a VOR receiver has none checked, gliders have no classes, and none of the club's is experimental.
 var unknowable = map[string][]string{
-	"glider":      {"Cooling", "VORChecked"},
-	"light-sport": {"VORChecked"},
+	"glider":      {"Cooling", "VORChecked", "Class", "ExperimentalUnder"},
+	"light-sport": {"VORChecked", "ExperimentalUnder"},
+	"electric":    {"ExperimentalUnder"},
+	"mel":         {"ExperimentalUnder"},
+	"retractable": {"ExperimentalUnder"},
+	"trainer":     {"ExperimentalUnder"},
 }
 
 func TestEveryFactIsFilled(t *testing.T) {

@@ -205,6 +205,11 @@ func (s *Story) Names(known func(row string) bool) error {
 			faults = append(faults, fmt.Errorf("%s: nothing is given about %q", s.at(), e.subject))
 		}
 	}
+	for _, e := range slices.Concat(s.people.todo, s.people.todoNot) {
+		if e.subject != "" && !slices.ContainsFunc(s.squawks, func(q squawk) bool { return q.defect.ID == e.subject }) {
+			faults = append(faults, fmt.Errorf("%s: nothing is given about %q", s.at(), e.subject))
+		}
+	}
 	for _, row := range s.people.named() {
 		if !known(row) {
 			faults = append(faults, fmt.Errorf("%s: there is no row %q", s.at(), row))

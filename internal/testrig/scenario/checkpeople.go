@@ -37,6 +37,9 @@ func (s *Story) checkPeople(c casefile.Case, rules *airworthiness.Ruleset) []err
 	}
 	for _, t := range s.people.tasks {
 		asked := t.finding
+		if _, ok := rules.Item(asked.Item); asked.Item != "" && !ok {
+			faults = append(faults, fmt.Errorf("task: %s is not in the catalog", asked.Item))
+		}
 		asked.Aircraft, asked.On = aircraft, s.day()
 		rows := []string{}
 		for _, todo := range rules.Tasks(asked) {
