@@ -34,6 +34,7 @@ type ToDo struct {
 	Where    string
 	Entry    string
 	Citation string
+	Status   string // how well the row has been read
 	Row      string
 }
 
@@ -99,7 +100,7 @@ func (t *task) concerns(a *Asked) bool {
 }
 
 func (r *Ruleset) toDo(t *task, o *Occasion) ToDo {
-	todo := ToDo{Action: t.Words, Placard: t.Placard, Where: t.Where, Entry: t.Entry, Citation: t.Citation, Row: t.ID}
+	todo := ToDo{Action: t.Words, Placard: t.Placard, Where: t.Where, Entry: t.Entry, Citation: t.Citation, Status: t.Status, Row: t.ID}
 	if t.action != "" {
 		todo.By = r.whoMay(o)
 	}
@@ -109,7 +110,7 @@ func (r *Ruleset) toDo(t *task, o *Occasion) ToDo {
 // under says of work that it is a paragraph of 43 appendix A(c).
 func (t ToDo) under(row *preventive) ToDo {
 	t.Action += " " + row.Words
-	t.Citation, t.Row = row.Citation, row.ID
+	t.Citation, t.Status, t.Row = row.Citation, row.Status, row.ID
 	return t
 }
 

@@ -51,6 +51,7 @@ type ToDo struct {
 	Where    string   `json:"where,omitempty"`
 	Entry    string   `json:"entry,omitempty"`
 	Citation string   `json:"citation"`
+	Status   string   `json:"status"`
 	Row      string   `json:"row"`
 }
 
@@ -156,10 +157,19 @@ func (a Answer) WriteText(w io.Writer) error {
 	return err
 }
 
+// unread is how well a row has been read, where that is worth saying.
+func unread(status string) string {
+	if status == "verified" {
+		return ""
+	}
+	return status
+}
+
 func (t ToDo) writeText(b *strings.Builder) {
 	fmt.Fprintf(b, "            to do: %s  [%s, %s]\n", t.Action, t.Citation, t.Row)
 	for _, line := range []struct{ label, text string }{
 		{"by", strings.Join(t.By, "; or ")}, {"placard", t.Placard}, {"where", t.Where}, {"entry", t.Entry},
+		{"how well this row has been read", unread(t.Status)},
 	} {
 		if line.text != "" {
 			fmt.Fprintf(b, "              %s: %s\n", line.label, line.text)
