@@ -168,7 +168,10 @@ func unread(status string) string {
 func (t ToDo) writeText(b *strings.Builder) {
 	fmt.Fprintf(b, "            to do: %s  [%s, %s]\n", t.Action, t.Citation, t.Row)
 	for _, line := range []struct{ label, text string }{
-		{"by", strings.Join(t.By, "; or ")}, {"placard", t.Placard}, {"where", t.Where}, {"entry", t.Entry},
+		{"by", strings.Join(t.By, "; or ")},
+		{"placard", t.Placard},
+		{"where", t.Where},
+		{"entry", t.Entry},
 		{"how well this row has been read", unread(t.Status)},
 	} {
 		if line.text != "" {

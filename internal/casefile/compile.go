@@ -65,8 +65,13 @@ func compileFacts(f Facts, prefix string, bad *Faults) airworthiness.Aircraft {
 		MELAuthorized: truth(f.MELAuthorized), AltitudeReportingCalibrated: truth(f.AltitudeReportingCalibrated),
 	}
 	for _, w := range []struct{ fact, word string }{
-		{"category", f.Category}, {"certificate", f.Certificate}, {"basis", f.Basis}, {"engine", f.Engine}, {"cooling", f.Cooling},
-		{"class", f.Class}, {"experimental_under", f.ExperimentalUnder},
+		{"category", f.Category},
+		{"certificate", f.Certificate},
+		{"basis", f.Basis},
+		{"engine", f.Engine},
+		{"cooling", f.Cooling},
+		{"class", f.Class},
+		{"experimental_under", f.ExperimentalUnder},
 	} {
 		if w.word != "" {
 			checkWord(prefix+w.fact, w.fact, w.word, bad)
