@@ -23,6 +23,7 @@ type TaskRow struct {
 type task struct {
 	TaskRow
 	verb, action string
+	people       []*who // the rows that permit it
 	when         occasionClause
 }
 
@@ -86,7 +87,7 @@ func (r *Ruleset) Tasks(a Asked) []ToDo {
 			continue
 		}
 		for _, row := range r.preventiveFor(a.Item, o) {
-			o.Work.Number = row.Number
+			o.Work.Number, o.Work.Part = row.Number, row.Part
 			list = append(list, r.toDo(t, o).under(row))
 		}
 	}
@@ -101,9 +102,8 @@ func (t *task) concerns(a *Asked) bool {
 
 func (r *Ruleset) toDo(t *task, o *Occasion) ToDo {
 	todo := ToDo{Action: t.Words, Placard: t.Placard, Where: t.Where, Entry: t.Entry, Citation: t.Citation, Status: t.Status, Row: t.ID}
-	if t.action != "" {
-		todo.By = r.whoMay(o)
-	}
+	o.Work.Part = r.part(o)
+	todo.By = phrases(t.people, o)
 	return todo
 }
 
@@ -155,9 +155,8 @@ func (t *task) parseBy(r *Ruleset) error {
 	}
 	var ok bool
 	t.verb, t.action, ok = strings.Cut(t.By, ":")
-	if !ok || !slices.ContainsFunc(r.who, func(w who) bool {
-		return w.Effect == "permits" && slices.Contains(w.Actions, t.action) && slices.Contains(w.May, t.verb)
-	}) {
+	t.people = r.permitting(t.verb, t.action)
+	if !ok || len(t.people) == 0 {
 		return fmt.Errorf("by %q: no row permits anybody that", t.By)
 	}
 	return nil

@@ -19,7 +19,8 @@ type WhoRow struct {
 
 type who struct {
 	WhoRow
-	when occasionClause
+	when   occasionClause
+	phrase string // whom a row that permits speaks of, with the citation
 }
 
 // Authority is the answer to an occasion, with the rows that say so.
@@ -96,17 +97,24 @@ func (w *who) concerns(o *Occasion) bool {
 	return slices.Contains(w.Actions, o.Action) && slices.Contains(w.May, o.Verb) && w.inForce(o.On)
 }
 
-// whoMay lists in words who may do something to an aircraft: every row that permits and that the aircraft and the work
-// do not rule out.
-func (r *Ruleset) whoMay(o *Occasion) []string {
-	asked := *o
-	asked.Work.Part = r.part(o)
-	o = &asked
-	var people []string
+// permitting lists the rows that may permit to do something.
+func (r *Ruleset) permitting(verb, action string) []*who {
+	var rows []*who
 	for i := range r.who {
 		row := &r.who[i]
-		if row.Effect == "permits" && row.concerns(o) && row.when.possible(o) {
-			people = append(people, fmt.Sprintf("%s (%s)", row.Who, row.Citation))
+		if row.Effect == "permits" && slices.Contains(row.Actions, action) && slices.Contains(row.May, verb) {
+			rows = append(rows, row)
+		}
+	}
+	return rows
+}
+
+// phrases says in words whom rows permit: every row that the aircraft and the work do not rule out.
+func phrases(rows []*who, o *Occasion) []string {
+	var people []string
+	for _, row := range rows {
+		if row.inForce(o.On) && row.when.possible(o) {
+			people = append(people, row.phrase)
 		}
 	}
 	return people
@@ -130,7 +138,7 @@ func (r *Ruleset) compileWho(rows []WhoRow, collect func(string, error)) {
 		when, err := r.occasionClause(row.When)
 		collect(row.ID, err)
 		collect(row.ID, row.check())
-		r.who = append(r.who, who{row, when})
+		r.who = append(r.who, who{row, when, fmt.Sprintf("%s (%s)", row.Who, row.Citation)})
 	}
 }
 
