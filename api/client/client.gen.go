@@ -165,6 +165,42 @@ func (e Certificate) Valid() bool {
 	}
 }
 
+// Defines values for Class.
+const (
+	Gyroplane        Class = "gyroplane"
+	Helicopter       Class = "helicopter"
+	Land             Class = "land"
+	MultiEngineLand  Class = "multi-engine-land"
+	MultiEngineSea   Class = "multi-engine-sea"
+	Sea              Class = "sea"
+	SingleEngineLand Class = "single-engine-land"
+	SingleEngineSea  Class = "single-engine-sea"
+)
+
+// Valid indicates whether the value is a known member of the Class enum.
+func (e Class) Valid() bool {
+	switch e {
+	case Gyroplane:
+		return true
+	case Helicopter:
+		return true
+	case Land:
+		return true
+	case MultiEngineLand:
+		return true
+	case MultiEngineSea:
+		return true
+	case Sea:
+		return true
+	case SingleEngineLand:
+		return true
+	case SingleEngineSea:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for DeferralMethod.
 const (
 	Deactivated DeferralMethod = "deactivated"
@@ -365,14 +401,18 @@ func (e RuleStatus) Valid() bool {
 
 // Defines values for RuleTable.
 const (
-	Eligibility       RuleTable = "eligibility"
-	Interactions      RuleTable = "interactions"
-	Intervals         RuleTable = "intervals"
-	Permits           RuleTable = "permits"
-	Procedure         RuleTable = "procedure"
-	Reliefs           RuleTable = "reliefs"
-	Requirements      RuleTable = "requirements"
-	TypeCertification RuleTable = "type_certification"
+	Eligibility           RuleTable = "eligibility"
+	Interactions          RuleTable = "interactions"
+	Intervals             RuleTable = "intervals"
+	Permits               RuleTable = "permits"
+	PreventiveMaintenance RuleTable = "preventive_maintenance"
+	Procedure             RuleTable = "procedure"
+	Records               RuleTable = "records"
+	Reliefs               RuleTable = "reliefs"
+	Requirements          RuleTable = "requirements"
+	Tasks                 RuleTable = "tasks"
+	TypeCertification     RuleTable = "type_certification"
+	Who                   RuleTable = "who"
 )
 
 // Valid indicates whether the value is a known member of the RuleTable enum.
@@ -386,13 +426,21 @@ func (e RuleTable) Valid() bool {
 		return true
 	case Permits:
 		return true
+	case PreventiveMaintenance:
+		return true
 	case Procedure:
+		return true
+	case Records:
 		return true
 	case Reliefs:
 		return true
 	case Requirements:
 		return true
+	case Tasks:
+		return true
 	case TypeCertification:
+		return true
+	case Who:
 		return true
 	default:
 		return false
@@ -608,6 +656,9 @@ type Category string
 
 // Certificate Kind of airworthiness certificate.
 type Certificate string
+
+// Class Class of the aircraft, as pilots are rated for it; absent in a category without classes.
+type Class string
 
 // CompanyRule One row of an organization's own rules. It asks for equipment or for a condition, and can only restrict.
 type CompanyRule = casefile.CompanyRule
@@ -1121,6 +1172,9 @@ type Status = casefile.Status
 
 // Term What something asks of one fact.
 type Term = casefile.Term
+
+// ToDo One thing to do about a finding.
+type ToDo = casefile.ToDo
 
 // TypeName Type, as its type certificate names it.
 type TypeName = string

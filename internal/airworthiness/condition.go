@@ -187,6 +187,7 @@ var aircraftConditions = map[string]makeAircraft{
 	"certificate":                   word("certificate", func(a *Aircraft) string { return a.Certificate }),
 	"basis":                         word("basis", func(a *Aircraft) string { return a.Basis }),
 	"part-23":                       plain(isPart23),
+	"air-carrier-use":               plain(func(a *Aircraft) Truth { return a.AirCarrierUse }),
 	"cooling":                       word("cooling", func(a *Aircraft) string { return a.Cooling }),
 	"small":                         plain(func(a *Aircraft) Truth { return atMost(a.MaxTakeoffWeightLb, smallAircraftLb) }),
 	"single-place":                  plain(func(a *Aircraft) Truth { return atMost(a.Seats, 1) }),

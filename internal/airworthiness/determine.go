@@ -26,6 +26,7 @@ func (p *Plan) Decide(d *Determination, s *Standing, f *PreparedFlight) {
 
 func (p *Plan) judge(d *Determination, s *Standing, f *PreparedFlight) {
 	d.Verdict, d.Findings, d.Order, d.Permit = Undetermined, d.Findings[:0], d.Order[:0], nil
+	d.on = f.On
 	if s.plan != p {
 		return
 	}

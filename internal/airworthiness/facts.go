@@ -65,6 +65,10 @@ type Aircraft struct {
 	Basis       string // certification basis: car-3, part-23-before-64, part-23, part-27, part-29, car-6, other
 	Engine      string // none, reciprocating, turbine, electric
 	Cooling     string // air, liquid
+	Class       string // as pilots are rated for it, such as single-engine-land; empty in a category without classes
+
+	ExperimentalUnder string // paragraph of 14 CFR 21.191 under which an experimental certificate was issued: a to l
+	AirCarrierUse     Truth  // used under part 121, 129 or 135 (43.3(g))
 
 	MaxTakeoffWeightLb Fact[float64]
 	Engines            Fact[int] // number of engines

@@ -66,6 +66,7 @@ type Determination struct {
 
 	brief    bool     // leave out what passed: it explains, and decides nothing
 	passing  Finding  // where what passed is filled in when it is left out
+	on       Date     // the flight's
 	state    state    // what is known of every condition, save those on a deferral
 	standing Standing // when the caller has made none
 }

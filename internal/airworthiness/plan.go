@@ -27,6 +27,7 @@ type Plan struct {
 	vorChecked Fact[Date]
 	records    []record             // for the conditions on inspections, in their order
 	bounded    mask                 // of these, limits in hours that a flight can keep within
+	aircraft   *Aircraft            // its facts, for the lists of what is to be done
 	bound      Truth                // whether an MEL governs
 	path       Finding              // whether 91.213(d) is open: it depends on the aircraft alone
 	unlisted   [steps][]MissingFact // what is not known of the aircraft's own lists
@@ -57,7 +58,7 @@ type planUnit struct {
 
 // Plan compiles one aircraft. Units or own rows that name an unknown item are errors: the caller must have checked.
 func (r *Ruleset) Plan(a *Aircraft) (*Plan, error) {
-	p := &Plan{rules: r, complete: a.UnitsComplete, seats: a.Seats, vorChecked: a.VORChecked, byID: map[string]int32{}, byItem: make([][]int32, len(r.items))}
+	p := &Plan{rules: r, complete: a.UnitsComplete, seats: a.Seats, vorChecked: a.VORChecked, aircraft: new(*a), byID: map[string]int32{}, byItem: make([][]int32, len(r.items))}
 	for _, i := range r.byOwner[ofAircraft] {
 		p.facts.put(i, r.conditions[i].aircraft(a))
 	}
@@ -90,6 +91,9 @@ func (r *Ruleset) Plan(a *Aircraft) (*Plan, error) {
 	p.settleSpare()
 	return p, nil
 }
+
+// Aircraft is what the plan was made of.
+func (p *Plan) Aircraft() Aircraft { return *p.aircraft }
 
 func (p *Plan) addUnits(units []Unit) error {
 	for _, u := range units {

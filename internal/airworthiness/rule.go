@@ -50,6 +50,18 @@ func (r *Ruleset) keepRules(t *Tables) {
 	for _, row := range t.Permits {
 		r.book = append(r.book, Rule{Table: "permits", Origin: row.Origin, Must: row.Must, Relieves: row.Lifts})
 	}
+	for _, row := range t.Preventive {
+		r.book = append(r.book, Rule{Table: "preventive_maintenance", Origin: row.Origin, When: row.When})
+	}
+	for _, row := range t.Who {
+		r.book = append(r.book, Rule{Table: "who", Origin: row.Origin, When: row.When})
+	}
+	for _, row := range t.Tasks {
+		r.book = append(r.book, Rule{Table: "tasks", Origin: row.Origin, When: row.When})
+	}
+	for _, row := range t.Records {
+		r.book = append(r.book, Rule{Table: "records", Origin: row.Origin})
+	}
 }
 
 func (r *Ruleset) keepRequirements(table string, rows []RequirementRow) {

@@ -34,6 +34,11 @@ type Ruleset struct {
 	intervals    []IntervalRow
 	permits      []permitRow
 
+	preventive []preventive
+	who        []who
+	tasks      []task
+	records    []RecordRow
+
 	byOwner          [owners][]int // conditions by what settles them
 	flightConditions mask
 	unitConditions   mask
@@ -131,11 +136,16 @@ func Compile(t Tables) (*Ruleset, error) {
 	r.compilePermits(t.Permits, collect)
 	r.compileInteractions(t.Interactions, collect)
 	checkVersions(origins(t.Interactions, func(r *InteractionRow) Origin { return r.Origin }), collect)
+	r.compilePeople(t, collect)
+	if len(faults) == 0 {
+		// Tasks name rows of every other table: else each fault of those would be told twice.
+		r.keepRules(&t)
+		r.compileTasks(t.Tasks, collect)
+	}
 	r.settleOwners()
 	if err := errors.Join(faults...); err != nil {
 		return nil, err
 	}
-	r.keepRules(&t)
 	return r, nil
 }
 

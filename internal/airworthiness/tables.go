@@ -46,6 +46,10 @@ type Tables struct {
 	Interactions      []InteractionRow
 	Intervals         []IntervalRow // repair intervals of MELs
 	Permits           []PermitRow   // what a special flight permit lifts, and when
+	Preventive        []PreventiveRow
+	Who               []WhoRow
+	Tasks             []TaskRow
+	Records           []RecordRow
 }
 
 // Origin is what every row of regulation carries.

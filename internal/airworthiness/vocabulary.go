@@ -16,6 +16,17 @@ var vocabulary = map[string][]string{
 	"basis":       {"car-3", "part-23-before-64", "part-23", "part-27", "part-29", "car-6", "other"},
 	"engine":      {"none", "reciprocating", "turbine", "electric"},
 	"cooling":     {"air", "liquid"},
+	"class": {
+		"single-engine-land", "single-engine-sea", "multi-engine-land", "multi-engine-sea", "helicopter", "gyroplane", "land", "sea",
+	},
+	"experimental_under": {"a", "b", "c", "d", "e", "f", "g", "h", "i", "j", "k", "l"},
+	"repairman":          {"light-sport-inspection", "light-sport-maintenance", "experimental-builder"},
+	"repair_station": {
+		"airframe", "powerplant", "propeller", "accessory", "radio-class-1", "radio-class-2", "radio-class-3", "instrument-class-1",
+		"instrument-class-2", "instrument-class-3", "instrument-class-4", "limited-airframe", "limited-powerplant", "limited-propeller",
+		"limited-instrument", "limited-radio", "limited-test",
+	},
+	"part": {"airframe", "powerplant", "propeller", "instrument", "whole"},
 	"airspace": {
 		"class-a", "class-b", "class-c", "class-d", "class-e", "class-g", "above-class-b-or-c", "mode-c-veil",
 		"listed-airport-10nm", "gulf-class-e",
@@ -27,8 +38,9 @@ var vocabulary = map[string][]string{
 	"atc_authorized": {"transponder", "altitude-reporting", "ads-b"},
 }
 
-// Vocabulary lists the words that a fact of an aircraft (category, certificate, basis, engine, cooling), of its
-// MEL (mel_authority, mel_category) or of a flight (airspace, navigation, operations, atc_authorized) may take. Any other word leaves the fact unknown. The zero answer: no such fact.
+// Vocabulary lists the words that a fact of an aircraft (category, certificate, basis, engine, cooling, class,
+// experimental_under), of its MEL (mel_authority, mel_category), of a person (repairman, repair_station), of work (part) or of a flight
+// (airspace, navigation, operations, atc_authorized) may take. Any other word leaves the fact unknown. The zero answer: no such fact.
 func Vocabulary(fact string) []string { return slices.Clone(vocabulary[fact]) }
 
 // wordIs is Unknown for a word that is not in the fact's vocabulary: a slip of the pen must not take rules out of play.

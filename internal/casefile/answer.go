@@ -38,6 +38,20 @@ type Finding struct {
 	Relief         string    `json:"relief,omitempty"`
 	ReliefCitation string    `json:"relief_citation,omitempty"`
 	Missing        []Missing `json:"missing,omitempty"`
+	ToDo           []ToDo    `json:"to_do,omitempty"`
+}
+
+// ToDo is one thing to do about a finding. By names who may, with the citation; it is empty where nobody in particular
+// is asked for.
+type ToDo struct {
+	Action   string   `json:"action"`
+	By       []string `json:"by,omitempty"`
+	Placard  string   `json:"placard,omitempty"`
+	Where    string   `json:"where,omitempty"`
+	Entry    string   `json:"entry,omitempty"`
+	Citation string   `json:"citation"`
+	Status   string   `json:"status"`
+	Row      string   `json:"row"`
 }
 
 // Missing is a fact to supply.
@@ -71,6 +85,9 @@ func InWords(plan *airworthiness.Plan, d *airworthiness.Determination, defects [
 		}
 		if other, ok := d.Findings[i].Other(); ok {
 			f.Says += " The other is squawk " + defects[d.Order[other]].ID + "."
+		}
+		for _, t := range plan.ToDo(d, &d.Findings[i], defects) {
+			f.ToDo = append(f.ToDo, ToDo(t))
 		}
 		for _, m := range e.Missing {
 			missing := Missing{m.Fact, m.Asks}
@@ -144,8 +161,34 @@ func (a Answer) WriteText(w io.Writer) error {
 		if f.Status != "verified" && f.Status != "record" && f.Status != airworthiness.CompanyStatus {
 			fmt.Fprintf(&b, "            how well this row has been read: %s\n", f.Status)
 		}
+		for _, t := range f.ToDo {
+			t.writeText(&b)
+		}
 	}
 	fmt.Fprintf(&b, "\n%s\n", a.Caution)
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// unread is how well a row has been read, where that is worth saying.
+func unread(status string) string {
+	if status == "verified" {
+		return ""
+	}
+	return status
+}
+
+func (t ToDo) writeText(b *strings.Builder) {
+	fmt.Fprintf(b, "            to do: %s  [%s, %s]\n", t.Action, t.Citation, t.Row)
+	for _, line := range []struct{ label, text string }{
+		{"by", strings.Join(t.By, "; or ")},
+		{"placard", t.Placard},
+		{"where", t.Where},
+		{"entry", t.Entry},
+		{"how well this row has been read", unread(t.Status)},
+	} {
+		if line.text != "" {
+			fmt.Fprintf(b, "              %s: %s\n", line.label, line.text)
+		}
+	}
 }

@@ -54,6 +54,10 @@ type Facts struct {
 	Basis       string `json:"basis,omitempty"`
 	Engine      string `json:"engine,omitempty"`
 	Cooling     string `json:"cooling,omitempty"`
+	Class       string `json:"class,omitempty"`
+
+	ExperimentalUnder string `json:"experimental_under,omitempty"`
+	AirCarrierUse     *bool  `json:"air_carrier_use,omitempty"`
 
 	MaxTakeoffWeightLb *float64 `json:"max_takeoff_weight_lb,omitempty"`
 	Engines            *int     `json:"engines,omitempty"`

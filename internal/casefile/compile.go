@@ -52,6 +52,7 @@ func compileFacts(f Facts, prefix string, bad *Faults) airworthiness.Aircraft {
 	}
 	a := airworthiness.Aircraft{
 		Category: f.Category, Certificate: f.Certificate, Basis: f.Basis, Engine: f.Engine, Cooling: f.Cooling,
+		Class: f.Class, ExperimentalUnder: f.ExperimentalUnder, AirCarrierUse: truth(f.AirCarrierUse),
 		MaxTakeoffWeightLb: fact(f.MaxTakeoffWeightLb), Engines: fact(f.Engines), Tanks: fact(f.Tanks),
 		Seats: fact(f.Seats), FrontSeats: fact(f.FrontSeats),
 		Manufactured: date("manufactured", f.Manufactured), Certificated: date("certificated", f.Certificated),
@@ -67,7 +68,13 @@ func compileFacts(f Facts, prefix string, bad *Faults) airworthiness.Aircraft {
 	}
 	compileInspections(&a, f, prefix, bad)
 	for _, w := range []struct{ fact, word string }{
-		{"category", f.Category}, {"certificate", f.Certificate}, {"basis", f.Basis}, {"engine", f.Engine}, {"cooling", f.Cooling},
+		{"category", f.Category},
+		{"certificate", f.Certificate},
+		{"basis", f.Basis},
+		{"engine", f.Engine},
+		{"cooling", f.Cooling},
+		{"class", f.Class},
+		{"experimental_under", f.ExperimentalUnder},
 	} {
 		if w.word != "" {
 			checkWord(prefix+w.fact, w.fact, w.word, bad)

@@ -30,14 +30,15 @@ func TestAnUnknownAircraftIsRefused(t *testing.T) {
 }
 
 // unknowable names the facts that an aircraft has no answer to: an aircraft without an engine is not cooled, and one
-// without a VOR receiver has none checked. An aircraft has an annual inspection or a condition inspection, not both.
+// without a VOR receiver has none checked. An aircraft has an annual inspection or a condition inspection, not both;
+// gliders have no classes, and none of the club's is experimental.
 var unknowable = map[string][]string{
-	"glider":      {"Cooling", "VORChecked", "ConditionInspected", "ELTInspected", "ELTBatteryDue", "ELTBatteryHours"},
-	"light-sport": {"VORChecked", "AnnualInspected"},
-	"trainer":     {"ConditionInspected"},
-	"retractable": {"ConditionInspected"},
-	"electric":    {"ConditionInspected"},
-	"mel":         {"ConditionInspected"},
+	"glider":      {"Cooling", "VORChecked", "ConditionInspected", "ELTInspected", "ELTBatteryDue", "ELTBatteryHours", "Class", "ExperimentalUnder"},
+	"light-sport": {"VORChecked", "AnnualInspected", "ExperimentalUnder"},
+	"trainer":     {"ConditionInspected", "ExperimentalUnder"},
+	"retractable": {"ConditionInspected", "ExperimentalUnder"},
+	"electric":    {"ConditionInspected", "ExperimentalUnder"},
+	"mel":         {"ConditionInspected", "ExperimentalUnder"},
 }
 
 func TestEveryFactIsFilled(t *testing.T) {

@@ -358,7 +358,10 @@ func TestRulesAreFoundByTableAndName(t *testing.T) {
 	t.Parallel()
 	r := newBareRig(t)
 	c := r.as(t, techlog.Administrator)
-	for _, table := range []client.RuleTable{client.Eligibility, client.TypeCertification, client.Requirements, client.Reliefs, client.Procedure} {
+	for _, table := range []client.RuleTable{
+		client.Eligibility, client.TypeCertification, client.Requirements, client.Reliefs, client.Procedure,
+		client.PreventiveMaintenance, client.Who, client.Tasks, client.Records,
+	} {
 		got, err := c.ListRulesWithResponse(t.Context(), &client.ListRulesParams{Table: &table, Limit: new(200)})
 		if err != nil || got.JSON200 == nil || len(got.JSON200.Rules) == 0 || got.JSON200.Digest != book(t).Digest {
 			t.Fatalf("%s: %v %s", table, err, got.Body)

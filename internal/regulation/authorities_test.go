@@ -16,7 +16,7 @@ import (
 // the engine's, whoever asks.
 var ownTables = []string{
 	"practice", "terms", "eligibility", "type_certification", "requirements", "reliefs", "procedure",
-	"permits",
+	"permits", "tasks",
 }
 
 // TestOtherAuthoritiesFitTheSeam judges by books that other authorities might have written. They are samples: enough rows

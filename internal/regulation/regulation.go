@@ -23,7 +23,7 @@ var embedded embed.FS
 func TableNames() []string {
 	return []string{
 		"items", "jasc", "conditions", "steps", "practice", "terms", "eligibility", "type_certification", "requirements", "reliefs", "procedure",
-		"interactions", "intervals", "permits",
+		"interactions", "intervals", "permits", "preventive_maintenance", "who", "tasks", "records",
 	}
 }
 

@@ -77,6 +77,7 @@ func rows(tables map[string]table) (airworthiness.Tables, error) {
 	faults = append(faults, err)
 	all.Permits, err = permits(tables["permits"])
 	faults = append(faults, err)
+	faults = append(faults, people(tables, &all))
 	return all, errors.Join(append(faults, versions(tables))...)
 }
 

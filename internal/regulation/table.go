@@ -30,6 +30,11 @@ var (
 		"interactions":       append([]string{"id", "citation", "first", "second", "when", "limitation"}, originColumns...),
 		"intervals":          append([]string{"id", "citation", "category", "days", "extension"}, originColumns...),
 		"permits":            append([]string{"id", "citation", "lifts", "must"}, originColumns...),
+
+		"preventive_maintenance": append([]string{"id", "citation", "number", "covers", "excludes", "part", "when"}, originColumns...),
+		"who":                    append([]string{"id", "citation", "action", "may", "effect", "when", "who"}, originColumns...),
+		"tasks":                  append([]string{"id", "citation", "for", "outcome", "item", "when", "by", "placard", "where", "entry"}, originColumns...),
+		"records":                append([]string{"id", "citation", "record", "needs", "keep"}, originColumns...),
 	}
 
 	// blank names the columns that may be empty.
@@ -37,6 +42,7 @@ var (
 		"synonyms", "serves_as", "not_holding", "holding", "item", "quantity", "must", "when", "limitation", "from", "to",
 		"breached", "unknown",
 		"days", "extension", "lifts",
+		"covers", "excludes", "who", "by", "placard", "where", "entry", "needs", "keep",
 	}
 )
 

@@ -42,9 +42,10 @@ func (s *Story) Check(c casefile.Case, rules *airworthiness.Ruleset) error {
 	var faults []error
 	if len(s.natures) > 0 {
 		faults = s.checkNatures(rules)
-	} else {
+	} else if s.verdict != "" || len(s.refused) > 0 {
 		faults = s.checkCase(c, rules)
 	}
+	faults = append(faults, s.checkPeople(c, rules)...)
 	if err := errors.Join(faults...); err != nil {
 		return fmt.Errorf("%s\n%w", s.at(), err)
 	}
@@ -89,6 +90,9 @@ func (s *Story) compare(a casefile.Answer) []error {
 		if slices.ContainsFunc(a.Findings, e.matches) {
 			differ("a finding %s", e)
 		}
+	}
+	for _, fault := range s.compareToDo(a) {
+		differ("%w", fault)
 	}
 	for _, fact := range s.missing {
 		if !slices.ContainsFunc(a.Missing, func(m casefile.Missing) bool { return m.Fact == fact }) {
@@ -189,7 +193,7 @@ func (s *Story) Rows() []string {
 			rows = append(rows, e.relief)
 		}
 	}
-	return rows
+	return append(rows, s.people.rows()...)
 }
 
 // Departs is the civil date of the story's flight.
@@ -207,6 +211,16 @@ func (s *Story) Names(known func(row string) bool) error {
 		}
 		if e.subject != "" && !slices.ContainsFunc(s.squawks, func(q squawk) bool { return q.defect.ID == e.subject }) {
 			faults = append(faults, fmt.Errorf("%s: nothing is given about %q", s.at(), e.subject))
+		}
+	}
+	for _, e := range slices.Concat(s.people.todo, s.people.todoNot) {
+		if e.subject != "" && !slices.ContainsFunc(s.squawks, func(q squawk) bool { return q.defect.ID == e.subject }) {
+			faults = append(faults, fmt.Errorf("%s: nothing is given about %q", s.at(), e.subject))
+		}
+	}
+	for _, row := range s.people.named() {
+		if !known(row) {
+			faults = append(faults, fmt.Errorf("%s: there is no row %q", s.at(), row))
 		}
 	}
 	return errors.Join(faults...)

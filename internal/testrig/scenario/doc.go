@@ -98,6 +98,31 @@
 //	limited-to:   a limitation of the answer, in its own words
 //	refused:      instead of a verdict: a field of the input that is at fault
 //
+//	to-do:        ROW [for SUBJECT]; something to do that must be there
+//	to-do-not:    ROW [for SUBJECT]; something to do that must not be there
+//
+// A story about people, work and records may stand beside a verdict or alone:
+//
+//	person:       who would act, in phrases separated by commas: GRADE pilot [RATING/RATING], mechanic [airframe/powerplant],
+//	              inspection authorization [until DATE], repair station RATING/RATING, KIND repairman, and what the person
+//	              is or has done: owner, operator, builder, pilot in command, recent, understands, done before, did the
+//	              work, trained, rated, equipped, manufacturer, program, competent, observed, available; after "not" it is
+//	              not so. A certificate that is not named is not held, unless the first phrase is "somebody"; anything
+//	              else that is not named is unknown
+//	supervisor:   the person under whom the person works, likewise
+//	work:         what is known of the work: on PART, within limits, complex, approved data, approved product, authorized by
+//	              maker, installed by maker, limitations name, from flight deck, disassembly, tools, by instructions,
+//	              involves maintenance, policy rule-text, or on a DATE: dated DATE
+//	may:          VERB ACTION [NUMBER] [of ITEM/ITEM] ANSWER [because ROW/ROW] [without ROW/ROW]
+//	              [missing CONDITION/CONDITION]; the answer is yes, no or unknown, for each of the items; the rows after
+//	              "because" say so, those after "without" do not
+//	but:          PHRASE, PHRASE = and the same as may:, asked of the same person and work with these changes; a phrase about
+//	              the work begins with "work"; airframe, powerplant and authorization are phrases here too
+//	task:         STEP OUTCOME [about ITEM] = ROW/ROW; what the tables ask to be done about such a finding
+//	entry:        RECORD [with ELEMENT/ELEMENT] = complete, unknown or lacks ROW/ROW
+//	discard:      RECORD, PHRASES = ANSWER [because ROW]; the phrases are done DATE, on DATE and superseded, repaired,
+//	              approved, transferred
+//
 // A story about the catalog alone has no aircraft and no verdict:
 //
 //	nature:       ITEM NATURE; the item is equipment, a condition or a furnishing, and a report that it is inoperative is

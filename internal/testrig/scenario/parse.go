@@ -36,6 +36,7 @@ type Story struct {
 	missing    []string
 	limits     []string
 	natures    []nature
+	people     people
 }
 
 // change is one change to the aircraft.
@@ -105,7 +106,7 @@ type parser struct {
 
 // keywords gives each keyword its reader. Those in single may stand only once a story.
 var (
-	single   = []string{"story", "source", "aircraft", "flight", "then", "units", "inspections", "policy", "permit"}
+	single   = []string{"story", "source", "aircraft", "flight", "then", "units", "inspections", "policy", "permit", "person", "supervisor", "work"}
 	keywords = map[string]func(*Story, string) error{
 		"source":      func(s *Story, v string) error { s.Source = v; return nil },
 		"aircraft":    func(s *Story, v string) error { s.Aircraft = v; return nil },
@@ -132,6 +133,16 @@ var (
 		"mel":         (*Story).readMEL,
 		"permit":      (*Story).readPermit,
 		"found":       (*Story).readFound,
+		"person":      (*Story).readPerson,
+		"supervisor":  (*Story).readSupervisor,
+		"work":        (*Story).readWork,
+		"may":         (*Story).readMay,
+		"but":         (*Story).readBut,
+		"to-do":       (*Story).readToDo,
+		"to-do-not":   (*Story).readToDoNot,
+		"task":        (*Story).readTask,
+		"entry":       (*Story).readEntry,
+		"discard":     (*Story).readDiscard,
 	}
 )
 
@@ -186,6 +197,8 @@ func (s *Story) whole() error {
 		return errors.New("a story about the catalog has no aircraft and no verdict")
 	case len(s.natures) > 0:
 		return nil
+	case !judged && s.people.asked():
+		return s.people.whole(s.Aircraft)
 	case s.Aircraft == "":
 		return errors.New("the story names no aircraft")
 	case !judged:
