@@ -53,9 +53,11 @@ func (p *Plan) ToDo(d *Determination, f *Finding, defects []Defect) []ToDo {
 	if u, ok := p.byID[defect.Unit]; ok && defect.Unit != "" {
 		item = p.rules.items[p.units[u].item].Item
 	}
-	return p.rules.Tasks(Asked{
-		Step: f.Step.String(), Row: p.RowID(f), Outcome: f.Outcome.String(), Item: item, Aircraft: p.aircraft, On: d.on,
-	})
+	asked := Asked{Step: f.Step.String(), Row: p.RowID(f), Outcome: f.Outcome.String(), Item: item, Aircraft: p.aircraft, On: d.on}
+	if defect.Deferral != nil && defect.Deferral.EntryByRuleText {
+		asked.Policy = "rule-text"
+	}
+	return p.rules.Tasks(asked)
 }
 
 // Asked is a finding for which something is to be done.
@@ -63,6 +65,7 @@ type Asked struct {
 	Step, Row, Outcome string
 	Item               string // catalog key of what it is about
 	Aircraft           *Aircraft
+	Policy             string // how deactivation is read: see Work
 	On                 Date
 }
 
@@ -75,7 +78,7 @@ func (r *Ruleset) Tasks(a Asked) []ToDo {
 		if !t.concerns(&a) {
 			continue
 		}
-		o := &Occasion{Verb: t.verb, Action: t.action, Person: &Person{}, Aircraft: a.Aircraft, On: a.On, Work: Work{Item: a.Item}}
+		o := &Occasion{Verb: t.verb, Action: t.action, Person: &Person{}, Aircraft: a.Aircraft, On: a.On, Work: Work{Item: a.Item, Policy: a.Policy}}
 		if o.Aircraft == nil {
 			o.Aircraft = &Aircraft{}
 		}
