@@ -1,0 +1,122 @@
+package oracle
+
+import "slices"
+
+// 14 CFR 91.9(a): no operation against the limitations, markings and placards: every kind flown must be among those.
+func operatingLimitations(s *scene) Verdict {
+	against := no
+	for _, kind := range kinds {
+		against = some(against, all(s.kind(kind), not(among(s.Approved, kind))))
+	}
+	return forbids(against)
+}
+
+// 14 CFR 91.171(a): IFR by VOR needs a check within the preceding 30 days.
+func vorCheck(s *scene) Verdict {
+	checked := unknown
+	if days, known := s.daysSince(s.VORChecked); known {
+		checked = certain(days >= 0 && days <= 30)
+	}
+	return required(all(s.ifr(), s.navigatesBy("vor")), checked)
+}
+
+// 14 CFR 91.207(a): US-registered airplanes carry an operable emergency locator transmitter.
+func emergencyLocator(s *scene) Verdict {
+	oneSeat := unknown // (f)(9): equipped to carry not more than one person
+	if s.Seats != nil {
+		oneSeat = certain(*s.Seats <= 1)
+	}
+	applies := all(s.category("airplane"), known(s.USRegistered), not(oneSeat))
+	v := required(applies, s.works("elt"))
+	v = unless(v, certain(s.flight.TrainingWithin50NM))                                                        // (f)(3)
+	v = unless(v, all(certain(s.flight.OnlyRequiredCrew), certain(s.flight.ToPlaceOfRepair), certain(s.flight.RepairImpossible))) // (e)(2)
+	return unless(v, s.eltRemoved())
+}
+
+// eltRemoved is 14 CFR 91.207(f)(10): removed for repair, entered in the records, placarded, and not more than 90 days
+// ago. Every transmitter that is out of action must have been removed so.
+func (s *scene) eltRemoved() truth {
+	removed := no
+	for _, d := range s.defects {
+		if d.Kind != "inoperative" || !slices.Contains(s.jobsOf(d), "elt") {
+			continue
+		}
+		if d.Deferral == nil || d.Deferral.Method != "removed" || !disposed(d.Deferral) {
+			return no
+		}
+		within := unknown
+		if days, known := s.daysSince(d.Deferral.RemovedOn); known {
+			within = certain(days >= 0 && days <= 90)
+		}
+		removed = within
+	}
+	return removed
+}
+
+// 14 CFR 91.209(a): position lights from sunset to sunrise; in Alaska while it is dark.
+func positionLightsFromSunset(s *scene) Verdict {
+	return required(either(s.inAlaska, s.dark, s.sunsetToSunrise), s.wholeSystemWorks("position-light"))
+}
+
+// 14 CFR 91.209(b): an anticollision light system that is fitted is lighted, by day and by night.
+func anticollisionFitted(s *scene) Verdict { return forbids(not(s.everyOneWorks("anticollision-light"))) }
+
+// cabinAbove says whether the cabin pressure altitude goes above a height. A cabin is never higher than the aircraft,
+// and one that is not pressurized is as high.
+func (s *scene) cabinAbove(feet float64) truth {
+	if s.flight.CabinFt != nil {
+		return over(s.flight.CabinFt, feet)
+	}
+	outside := s.altitudeAbove(feet)
+	if outside == no {
+		return no
+	}
+	return either(known(s.Pressurized), unknown, outside)
+}
+
+// 14 CFR 91.211(a)(1): above 12,500 ft of cabin altitude for over 30 minutes, oxygen for the required crew.
+func oxygenOver30Minutes(s *scene) Verdict {
+	return required(all(s.cabinAbove(12500), known(s.flight.Over30MinAbove12500)), s.seatsServed(s.flight.RequiredCrew, "oxygen-system"))
+}
+
+// 14 CFR 91.211(a)(2): above 14,000 ft of cabin altitude, oxygen for the required crew.
+func oxygenForCrew(s *scene) Verdict {
+	return required(s.cabinAbove(14000), s.seatsServed(s.flight.RequiredCrew, "oxygen-system"))
+}
+
+// 14 CFR 91.211(a)(3): above 15,000 ft of cabin altitude, oxygen for each occupant.
+func oxygenForAll(s *scene) Verdict {
+	return required(s.cabinAbove(15000), s.seatsServed(s.flight.Persons, "oxygen-system"))
+}
+
+// 14 CFR 91.211(b)(1)(i): pressurized above FL250, a supply for each occupant.
+func oxygenSupplyPressurized(s *scene) Verdict {
+	return required(all(known(s.Pressurized), s.altitudeAbove(25000)), s.seatsServed(s.flight.Persons, "oxygen-system"))
+}
+
+// 14 CFR 91.211(b)(1)(ii): pressurized above FL350, one pilot masked; up to FL410 two quick-donning masks will do.
+func masksPressurized(s *scene) Verdict {
+	quick := all(not(s.altitudeAbove(41000)), s.atLeast(2, "quick-don-mask"))
+	return required(all(known(s.Pressurized), s.altitudeAbove(35000)), some(quick, s.works("oxygen-system")))
+}
+
+// 14 CFR 91.319(d)(2): experimental aircraft fly by day under VFR unless authorized otherwise.
+func experimentalByDay(s *scene) Verdict {
+	against := no
+	for _, kind := range []string{"night-vfr", "day-ifr", "night-ifr"} {
+		against = some(against, all(s.kind(kind), not(among(s.Approved, kind))))
+	}
+	return forbids(all(s.certificate("experimental"), against))
+}
+
+// 14 CFR 91.327(d): light-sport category aircraft fly with the necessary equipment of their equipment list.
+func lightSportList(s *scene) Verdict {
+	met := unknown
+	if list := s.own.EquipmentList; list.OnRecord != nil {
+		met = yes
+		for _, row := range list.Rows {
+			met = all(met, some(not(s.rowApplies(row)), s.atLeast(max(1, row.Quantity), row.Item)))
+		}
+	}
+	return required(s.certificate("light-sport"), met)
+}

@@ -1,0 +1,222 @@
+package oracle
+
+import (
+	"slices"
+	"time"
+
+	"tiedown/internal/casefile"
+)
+
+// scene is one case, looked at: the aircraft's units with whether each works, and the light that the flight meets.
+type scene struct {
+	casefile.Facts
+	flight  casefile.Flight
+	own     casefile.Configuration
+	defects []casefile.Defect
+	catalog Catalog
+	units   []unit
+
+	byDay, byNight, sunsetToSunrise, inAlaska, dark truth
+}
+
+// unit is one installed unit.
+type unit struct {
+	casefile.Unit
+	jobs  []string
+	works truth
+}
+
+func look(c casefile.Case, catalog Catalog) *scene {
+	s := &scene{
+		Facts: c.Aircraft.Facts, flight: c.Flight, own: c.Aircraft.Configuration, defects: c.Defects, catalog: catalog,
+	}
+	for _, u := range s.own.Units {
+		s.units = append(s.units, unit{Unit: u, jobs: catalog.jobs(u.Item, u.Also), works: yes})
+	}
+	for _, d := range s.defects {
+		s.fell(d)
+	}
+	s.fellDependents()
+	s.lookAtLight()
+	return s
+}
+
+// fell marks the units that a squawk puts out of action.
+func (s *scene) fell(d casefile.Defect) {
+	if d.Kind == "condition" {
+		return // damage or wear is not an instrument that does not do its job; it is judged by itself
+	}
+	hit := s.subjects(d)
+	for _, i := range hit {
+		// Which of several units it is, or whether it is out of action at all, may not have been said.
+		if d.Kind == "inoperative" && (d.Unit != "" || len(hit) == 1 && s.complete() == yes) {
+			s.units[i].works = no
+		} else if s.units[i].works == yes {
+			s.units[i].works = unknown
+		}
+	}
+}
+
+// subjects are the units that a squawk is, or may be, about.
+func (s *scene) subjects(d casefile.Defect) []int {
+	var hit []int
+	for i, u := range s.units {
+		switch {
+		case d.Unit != "":
+			if u.ID == d.Unit {
+				hit = append(hit, i)
+			}
+		case d.Item != "" && u.Item == d.Item:
+			hit = append(hit, i)
+		case d.Item == "":
+			hit = append(hit, i)
+		}
+	}
+	return hit
+}
+
+// fellDependents puts out of action what needs a unit that is out of action.
+func (s *scene) fellDependents() {
+	for changed := true; changed; {
+		changed = false
+		for i := range s.units {
+			for _, need := range s.units[i].Needs {
+				if j := s.find(need); j >= 0 {
+					if both := all(s.units[i].works, s.units[j].works); both != s.units[i].works {
+						s.units[i].works, changed = both, true
+					}
+				}
+			}
+		}
+	}
+}
+
+func (s *scene) find(id string) int {
+	return slices.IndexFunc(s.units, func(u unit) bool { return u.ID == id })
+}
+
+func (s *scene) complete() truth {
+	if s.own.UnitsComplete != nil && *s.own.UnitsComplete {
+		return yes
+	}
+	return unknown // that units are missing from the record does not say which
+}
+
+// lookAtLight settles which light the flight meets: as its route says, or else as stated.
+func (s *scene) lookAtLight() {
+	s.inAlaska, s.dark = known(s.flight.InAlaska), known(s.flight.Dark)
+	light := s.flight.Light
+	if len(s.flight.Route) > 0 {
+		along, inAlaska := lightAlong(s.flight)
+		light = &along
+		if s.inAlaska == unknown {
+			s.inAlaska = known(inAlaska)
+		}
+	}
+	if light != nil {
+		s.byDay, s.byNight, s.sunsetToSunrise = known(light.Day), known(light.Night), known(light.SunsetToSunrise)
+	}
+	if s.dark == unknown && s.byNight == yes {
+		s.dark = yes // at night the sun is more than 6 degrees down, which is one of the two ways to be dark
+	}
+}
+
+// Facts of the aircraft.
+
+func word(fact, want string) truth {
+	if fact == "" {
+		return unknown
+	}
+	return certain(fact == want)
+}
+
+func (s *scene) category(want string) truth    { return word(s.Category, want) }
+func (s *scene) certificate(want string) truth { return word(s.Certificate, want) }
+func (s *scene) engine(want string) truth      { return word(s.Engine, want) }
+func (s *scene) basis(want string) truth       { return word(s.Basis, want) }
+func (s *scene) cooled(want string) truth      { return word(s.Cooling, want) }
+
+// small is at most 12,500 lb maximum certificated takeoff weight (14 CFR 1.1).
+func (s *scene) small() truth { return s.weighsAtMost(12500) }
+
+func (s *scene) weighsAtMost(pounds float64) truth {
+	if s.MaxTakeoffWeightLb == nil {
+		return unknown
+	}
+	return certain(*s.MaxTakeoffWeightLb <= pounds)
+}
+
+// after says whether a date of the aircraft lies after a day, both written YYYY-MM-DD.
+func after(date, day string) truth {
+	if date == "" {
+		return unknown
+	}
+	return certain(date > day)
+}
+
+// Facts of the flight.
+
+func (s *scene) ifr() truth { return word(s.flight.Rules, "ifr") }
+func (s *scene) vfr() truth { return word(s.flight.Rules, "vfr") }
+
+func (s *scene) enters(airspace string) truth   { return among(s.flight.Airspace, airspace) }
+func (s *scene) navigatesBy(means string) truth { return among(s.flight.Navigation, means) }
+
+func among(list *[]string, want string) truth {
+	if list == nil {
+		return unknown
+	}
+	return certain(slices.Contains(*list, want))
+}
+
+func (s *scene) authorized(deviation string) truth {
+	return certain(slices.Contains(s.flight.ATCAuthorized, deviation))
+}
+
+func (s *scene) altitudeAbove(feet float64) truth { return over(s.flight.AltitudeFt, feet) }
+func (s *scene) altitudeFrom(feet float64) truth {
+	if s.flight.AltitudeFt == nil {
+		return unknown
+	}
+	return certain(*s.flight.AltitudeFt >= feet)
+}
+
+func over(value *float64, limit float64) truth {
+	if value == nil {
+		return unknown
+	}
+	return certain(*value > limit)
+}
+
+// kind says whether some part of the flight is of a kind of operation.
+func (s *scene) kind(kind string) truth {
+	switch kind {
+	case "day-vfr":
+		return all(s.vfr(), s.byDay)
+	case "night-vfr":
+		return all(s.vfr(), s.byNight)
+	case "day-ifr":
+		return all(s.ifr(), s.byDay)
+	default:
+		return all(s.ifr(), s.byNight)
+	}
+}
+
+// kinds are all kinds of operation.
+var kinds = []string{"day-vfr", "night-vfr", "day-ifr", "night-ifr"}
+
+// lastDay is the day on which the flight ends, where it ends.
+func (s *scene) lastDay() time.Time { return dateOf(s.flight.Arrives) }
+
+func dateOf(t time.Time) time.Time {
+	return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC)
+}
+
+// daysSince counts the days from a date, written YYYY-MM-DD, to the flight's last day.
+func (s *scene) daysSince(date string) (days int, known bool) {
+	from, err := time.Parse(time.DateOnly, date)
+	if err != nil {
+		return 0, false
+	}
+	return int(s.lastDay().Sub(from).Hours() / 24), true
+}
