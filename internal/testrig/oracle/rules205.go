@@ -12,7 +12,9 @@ func (s *scene) nightList() truth { return all(s.under205(), s.byNight) }
 func (s *scene) ifrList() truth { return all(s.under205(), s.ifr()) }
 
 // 14 CFR 91.205(b)(1): airspeed indicator.
-func airspeedIndicator(s *scene) Verdict { return required(s.under205(), s.works("airspeed-indicator")) }
+func airspeedIndicator(s *scene) Verdict {
+	return required(s.under205(), s.works("airspeed-indicator"))
+}
 
 // 14 CFR 91.205(b)(2): altimeter.
 func altimeter(s *scene) Verdict { return required(s.under205(), s.works("altimeter")) }
@@ -23,7 +25,9 @@ func magneticDirectionIndicator(s *scene) Verdict {
 }
 
 // 14 CFR 91.205(b)(4): tachometer for each engine.
-func tachometers(s *scene) Verdict { return required(s.under205(), s.eachWorks(s.Engines, "tachometer")) }
+func tachometers(s *scene) Verdict {
+	return required(s.under205(), s.eachWorks(s.Engines, "tachometer"))
+}
 
 // 14 CFR 91.205(b)(5): oil pressure gauge for each engine using a pressure system.
 func oilPressureGauges(s *scene) Verdict {
@@ -55,12 +59,21 @@ func gearPositionIndicator(s *scene) Verdict {
 	return required(all(s.under205(), known(s.RetractableGear)), s.works("gear-position-indicator"))
 }
 
+// goesForRepair says whether the flight goes to a place of repair from where the repair cannot be made: it is no licence
+// to leave from a place of repair.
+func (s *scene) goesForRepair() truth {
+	return all(certain(s.flight.ToPlaceOfRepair), certain(s.flight.RepairImpossible))
+}
+
 // 14 CFR 91.205(b)(11): anticollision light system of small airplanes certificated after 11 March 1996 under part 23.
 // With a light failed the flight may go on to a place where it can be repaired.
 func anticollisionByDay(s *scene) Verdict {
+	return unless(required(s.under205b11(), s.everyOneWorks("anticollision-light")), s.goesForRepair())
+}
+
+func (s *scene) under205b11() truth {
 	part23 := some(s.basis("part-23"), s.basis("part-23-before-64"))
-	applies := all(s.under205(), s.category("airplane"), s.small(), part23, after(s.Certificated, "1996-03-11"))
-	return unless(required(applies, s.wholeSystemWorks("anticollision-light")), certain(s.flight.ToPlaceOfRepair))
+	return all(s.under205(), s.category("airplane"), s.small(), part23, after(s.Certificated, "1996-03-11"))
 }
 
 // 14 CFR 91.205(b)(12): for hire over water beyond power-off gliding distance, flotation gear for each occupant.
@@ -69,7 +82,9 @@ func flotationGear(s *scene) Verdict {
 }
 
 // 14 CFR 91.205(b)(12): and at least one pyrotechnic signaling device.
-func pyrotechnicSignal(s *scene) Verdict { return required(s.hireOverWater(), s.works("pyrotechnic-signal")) }
+func pyrotechnicSignal(s *scene) Verdict {
+	return required(s.hireOverWater(), s.works("pyrotechnic-signal"))
+}
 
 func (s *scene) hireOverWater() truth {
 	return all(s.under205(), known(s.flight.ForHire), known(s.flight.OverWater))
@@ -92,6 +107,9 @@ func harnessEverywhere(s *scene) Verdict {
 	return required(applies, s.eachWorks(s.Seats, "shoulder-harness"))
 }
 
+// 14 CFR 91.205(b)(15): an emergency locator transmitter, if 91.207 requires it.
+func emergencyLocatorBy205(s *scene) Verdict { return s.locator(s.under205()) }
+
 // 14 CFR 91.205(b)(17): shoulder harness at each seat of rotorcraft made after 16 September 1992.
 func rotorcraftHarness(s *scene) Verdict {
 	applies := all(s.under205(), s.category("rotorcraft"), after(s.Manufactured, "1992-09-16"))
@@ -100,15 +118,16 @@ func rotorcraftHarness(s *scene) Verdict {
 
 // 14 CFR 91.205(c)(2): position lights.
 func positionLightsAtNight(s *scene) Verdict {
-	return required(s.nightList(), s.wholeSystemWorks("position-light"))
+	return required(s.nightList(), s.everyOneWorks("position-light"))
 }
 
 // 14 CFR 91.205(c)(3): anticollision light system on all US-registered civil aircraft. With a light failed the flight
 // may go on to a stop where it can be repaired.
 func anticollisionAtNight(s *scene) Verdict {
-	applies := all(s.nightList(), known(s.USRegistered))
-	return unless(required(applies, s.wholeSystemWorks("anticollision-light")), certain(s.flight.ToPlaceOfRepair))
+	return unless(required(s.under205c3(), s.everyOneWorks("anticollision-light")), s.goesForRepair())
 }
+
+func (s *scene) under205c3() truth { return all(s.nightList(), known(s.USRegistered)) }
 
 // 14 CFR 91.205(c)(4): one electric landing light, if operated for hire.
 func landingLight(s *scene) Verdict {
@@ -117,7 +136,7 @@ func landingLight(s *scene) Verdict {
 
 // 14 CFR 91.205(c)(5): an adequate source of electrical energy for all installed electrical and radio equipment.
 func electricalEnergy(s *scene) Verdict {
-	return required(all(s.nightList(), known(s.ElectricalSystem)), s.works("alternator"))
+	return required(s.nightList(), s.works("alternator"))
 }
 
 // 14 CFR 91.205(c)(6): a spare set of the fuses that are required and that the pilot can replace.
@@ -135,7 +154,12 @@ func vorReceiver(s *scene) Verdict {
 
 // 14 CFR 91.205(d)(2): navigation equipment suitable for the route: satellite.
 func areaNavigation(s *scene) Verdict {
-	return required(all(s.ifrList(), s.navigatesBy("gnss")), s.works("area-navigation-system"))
+	return required(all(s.ifrList(), s.navigatesBy("gnss")), s.works("gps-navigator"))
+}
+
+// 14 CFR 91.205(d)(2): a flight under IFR that says of neither that it navigates by it has some of them all the same.
+func someNavigation(s *scene) Verdict {
+	return required(s.ifrList(), some(s.works("vor-receiver"), s.works("gps-navigator")))
 }
 
 // 14 CFR 91.205(d)(3): gyroscopic rate-of-turn indicator, save on airplanes and rotorcraft with a third attitude system.
@@ -148,7 +172,9 @@ func rateOfTurn(s *scene) Verdict {
 func slipSkid(s *scene) Verdict { return required(s.ifrList(), s.works("slip-skid-indicator")) }
 
 // 14 CFR 91.205(d)(5): sensitive altimeter adjustable for barometric pressure.
-func sensitiveAltimeter(s *scene) Verdict { return required(s.ifrList(), s.works("sensitive-altimeter")) }
+func sensitiveAltimeter(s *scene) Verdict {
+	return required(s.ifrList(), s.works("sensitive-altimeter"))
+}
 
 // 14 CFR 91.205(d)(6): clock with hours, minutes and seconds.
 func clock(s *scene) Verdict { return required(s.ifrList(), s.works("clock")) }

@@ -13,24 +13,23 @@ func operatingLimitations(s *scene) Verdict {
 
 // 14 CFR 91.171(a): IFR by VOR needs a check within the preceding 30 days.
 func vorCheck(s *scene) Verdict {
-	checked := unknown
-	if days, known := s.daysSince(s.VORChecked); known {
-		checked = certain(days >= 0 && days <= 30)
-	}
-	return required(all(s.ifr(), s.navigatesBy("vor")), checked)
+	return required(all(s.ifr(), s.navigatesBy("vor")), s.within(30, s.VORChecked))
 }
 
 // 14 CFR 91.207(a): US-registered airplanes carry an operable emergency locator transmitter.
-func emergencyLocator(s *scene) Verdict {
+func emergencyLocator(s *scene) Verdict { return s.locator(yes) }
+
+// locator is the verdict of a rule that asks for the transmitter of 91.207, with what 91.207 excepts.
+func (s *scene) locator(asked truth) Verdict {
 	oneSeat := unknown // (f)(9): equipped to carry not more than one person
 	if s.Seats != nil {
 		oneSeat = certain(*s.Seats <= 1)
 	}
-	applies := all(s.category("airplane"), known(s.USRegistered), not(oneSeat))
+	applies := all(asked, s.category("airplane"), known(s.USRegistered), not(oneSeat))
 	v := required(applies, s.works("elt"))
-	v = unless(v, certain(s.flight.TrainingWithin50NM))                                                        // (f)(3)
-	v = unless(v, all(certain(s.flight.OnlyRequiredCrew), certain(s.flight.ToPlaceOfRepair), certain(s.flight.RepairImpossible))) // (e)(2)
-	return unless(v, s.eltRemoved())
+	v = unless(v, certain(s.flight.TrainingWithin50NM))                       // (f)(3)
+	v = unless(v, all(s.goesForRepair(), certain(s.flight.OnlyRequiredCrew))) // (e)(2)
+	return unless(v, s.eltRemoved())                                          // (f)(10)
 }
 
 // eltRemoved is 14 CFR 91.207(f)(10): removed for repair, entered in the records, placarded, and not more than 90 days
@@ -38,28 +37,34 @@ func emergencyLocator(s *scene) Verdict {
 func (s *scene) eltRemoved() truth {
 	removed := no
 	for _, d := range s.defects {
-		if d.Kind != "inoperative" || !slices.Contains(s.jobsOf(d), "elt") {
+		if !slices.Contains(s.jobsOf(d), "elt") {
 			continue
 		}
-		if d.Deferral == nil || d.Deferral.Method != "removed" || !disposed(d.Deferral) {
+		f := d.Deferral
+		if f == nil || f.Method != "removed" || !f.MethodDone || !f.Placarded || !f.Recorded {
 			return no
 		}
-		within := unknown
-		if days, known := s.daysSince(d.Deferral.RemovedOn); known {
-			within = certain(days >= 0 && days <= 90)
+		within := s.within(90, f.RemovedOn)
+		if within != yes {
+			return within
 		}
-		removed = within
+		removed = yes
 	}
 	return removed
 }
 
 // 14 CFR 91.209(a): position lights from sunset to sunrise; in Alaska while it is dark.
 func positionLightsFromSunset(s *scene) Verdict {
-	return required(either(s.inAlaska, s.dark, s.sunsetToSunrise), s.wholeSystemWorks("position-light"))
+	applies := some(all(s.inAlaska, s.dark), all(not(s.inAlaska), s.sunsetToSunrise))
+	return required(applies, s.everyOneWorks("position-light"))
 }
 
-// 14 CFR 91.209(b): an anticollision light system that is fitted is lighted, by day and by night.
-func anticollisionFitted(s *scene) Verdict { return forbids(not(s.everyOneWorks("anticollision-light"))) }
+// 14 CFR 91.209(b): an anticollision light system that is fitted is lighted, by day and by night. Where 91.205 lets a
+// flight go on to a place of repair with a light failed, so does this.
+func anticollisionFitted(s *scene) Verdict {
+	v := required(s.fitted("anticollision-light"), s.everyOneWorks("anticollision-light"))
+	return unless(v, all(s.goesForRepair(), some(s.under205b11(), s.under205c3())))
+}
 
 // cabinAbove says whether the cabin pressure altitude goes above a height. A cabin is never higher than the aircraft,
 // and one that is not pressurized is as high.

@@ -23,7 +23,7 @@ type scene struct {
 type unit struct {
 	casefile.Unit
 	jobs  []string
-	works truth
+	works bool
 }
 
 func look(c casefile.Case, catalog Catalog) *scene {
@@ -31,7 +31,7 @@ func look(c casefile.Case, catalog Catalog) *scene {
 		Facts: c.Aircraft.Facts, flight: c.Flight, own: c.Aircraft.Configuration, defects: c.Defects, catalog: catalog,
 	}
 	for _, u := range s.own.Units {
-		s.units = append(s.units, unit{Unit: u, jobs: catalog.jobs(u.Item, u.Also), works: yes})
+		s.units = append(s.units, unit{Unit: u, jobs: catalog.jobs(u.Item, u.Also), works: true})
 	}
 	for _, d := range s.defects {
 		s.fell(d)
@@ -41,38 +41,12 @@ func look(c casefile.Case, catalog Catalog) *scene {
 	return s
 }
 
-// fell marks the units that a squawk puts out of action.
+// fell marks the unit that a squawk puts out of action. Whatever is reported of it, a unit with an open squawk is not
+// relied on. A squawk that names no unit fells none: it is not known which one, and is answered for by itself.
 func (s *scene) fell(d casefile.Defect) {
-	if d.Kind == "condition" {
-		return // damage or wear is not an instrument that does not do its job; it is judged by itself
+	if i := s.find(d.Unit); d.Unit != "" && i >= 0 {
+		s.units[i].works = false
 	}
-	hit := s.subjects(d)
-	for _, i := range hit {
-		// Which of several units it is, or whether it is out of action at all, may not have been said.
-		if d.Kind == "inoperative" && (d.Unit != "" || len(hit) == 1 && s.complete() == yes) {
-			s.units[i].works = no
-		} else if s.units[i].works == yes {
-			s.units[i].works = unknown
-		}
-	}
-}
-
-// subjects are the units that a squawk is, or may be, about.
-func (s *scene) subjects(d casefile.Defect) []int {
-	var hit []int
-	for i, u := range s.units {
-		switch {
-		case d.Unit != "":
-			if u.ID == d.Unit {
-				hit = append(hit, i)
-			}
-		case d.Item != "" && u.Item == d.Item:
-			hit = append(hit, i)
-		case d.Item == "":
-			hit = append(hit, i)
-		}
-	}
-	return hit
 }
 
 // fellDependents puts out of action what needs a unit that is out of action.
@@ -81,10 +55,8 @@ func (s *scene) fellDependents() {
 		changed = false
 		for i := range s.units {
 			for _, need := range s.units[i].Needs {
-				if j := s.find(need); j >= 0 {
-					if both := all(s.units[i].works, s.units[j].works); both != s.units[i].works {
-						s.units[i].works, changed = both, true
-					}
+				if j := s.find(need); j >= 0 && s.units[i].works && !s.units[j].works {
+					s.units[i].works, changed = false, true
 				}
 			}
 		}
@@ -205,18 +177,17 @@ func (s *scene) kind(kind string) truth {
 // kinds are all kinds of operation.
 var kinds = []string{"day-vfr", "night-vfr", "day-ifr", "night-ifr"}
 
-// lastDay is the day on which the flight ends, where it ends.
-func (s *scene) lastDay() time.Time { return dateOf(s.flight.Arrives) }
+// within says whether something was done on a date, written YYYY-MM-DD, not after the day of departure and at most so
+// many days before the day on which the flight ends, each where it begins or ends.
+func (s *scene) within(days int, date string) truth {
+	done, err := time.Parse(time.DateOnly, date)
+	if err != nil {
+		return unknown
+	}
+	ago := int(dateOf(s.flight.Arrives).Sub(done).Hours() / 24)
+	return certain(!done.After(dateOf(s.flight.Departs)) && ago <= days)
+}
 
 func dateOf(t time.Time) time.Time {
 	return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC)
-}
-
-// daysSince counts the days from a date, written YYYY-MM-DD, to the flight's last day.
-func (s *scene) daysSince(date string) (days int, known bool) {
-	from, err := time.Parse(time.DateOnly, date)
-	if err != nil {
-		return 0, false
-	}
-	return int(s.lastDay().Sub(from).Hours() / 24), true
 }

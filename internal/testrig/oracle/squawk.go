@@ -1,8 +1,6 @@
 package oracle
 
 import (
-	"slices"
-
 	"tiedown/internal/casefile"
 )
 
@@ -24,27 +22,23 @@ type step struct {
 
 // steps are all of them, in the order of the decision.
 var steps = []step{
-	{"14 CFR 91.7(a)", "nature", nature},
-	{"14 CFR 91.213(a)", "path", path},
+	{"14 CFR 91.213", "nature", nature},
+	{"14 CFR 91.213(d)(1)", "path", path},
 	{"14 CFR 91.213(d)(1)", "eligibility", eligibility},
 	{"14 CFR 91.213(d)(2)(i)", "type certification", typeCertification},
-	{"14 CFR 91.213(d)(2)(ii)", "equipment list", equipmentList},
-	{"14 CFR 91.213(d)(2)(ii)", "kinds of operation equipment list", koel},
-	{"14 CFR 91.213(d)(2)(iv)", "directives", directives},
-	{"14 CFR 91.213(d)(3)", "disposition", disposition},
+	{"14 CFR 91.213(d)(2)(ii)", "document of required equipment", equipmentDocuments},
+	{"14 CFR 91.213(d)(2)(iii)", "regulation", regulation},
+	{"14 CFR 91.213(d)(2)(iv)", "directive", directive},
+	{"14 CFR 91.213(d)(3)", "out of use", outOfUse},
+	{"14 CFR 91.213(d)(3)(i)", "placard at the control", placardAtControl},
+	{"14 CFR 91.213(d)(3)(i)", "record of removal", recordOfRemoval},
+	{"14 CFR 91.213(d)(3)(ii)", "placard inoperative", placardInoperative},
+	{"14 CFR 91.213(d)(3)(ii)", "record of deactivation", recordOfDeactivation},
 	{"14 CFR 91.213(d)(4)", "hazard", hazard},
 	{"14 CFR 91.405(c)", "lapse", lapse},
 }
 
-// itemOf is the item that a squawk names, by its unit or by itself.
-func (s *scene) itemOf(d casefile.Defect) string {
-	if i := s.find(d.Unit); d.Unit != "" && i >= 0 {
-		return s.units[i].Item
-	}
-	return d.Item
-}
-
-// jobsOf lists the items whose job what the squawk names does.
+// jobsOf lists the items whose job what a squawk names does.
 func (s *scene) jobsOf(d casefile.Defect) []string {
 	if i := s.find(d.Unit); d.Unit != "" && i >= 0 {
 		return s.units[i].jobs
@@ -53,37 +47,34 @@ func (s *scene) jobsOf(d casefile.Defect) []string {
 }
 
 // equipment says whether a squawk is about an instrument or item of equipment that is inoperative, which is all that
-// 14 CFR 91.213 speaks of.
+// 14 CFR 91.213 speaks of. Furnishings go the same way.
 func (s *scene) equipment(d casefile.Defect) truth {
-	ofNature := unknown
-	if item := s.itemOf(d); item != "" {
-		ofNature = certain(s.catalog[item].nature == "equipment")
+	item := d.Item
+	if i := s.find(d.Unit); d.Unit != "" && i >= 0 {
+		item = s.units[i].Item
 	}
-	return all(word(d.Kind, "inoperative"), ofNature)
+	kind := unknown
+	if item != "" {
+		kind = certain(s.catalog[item].nature != "condition")
+	}
+	return all(word(d.Kind, "inoperative"), kind)
 }
 
-// 14 CFR 91.7(a), 91.405(a): damage, wear, leaks and levels out of limits are repaired before flight.
-func nature(s *scene, d casefile.Defect) Verdict {
-	if s.catalog[s.itemOf(d)].nature == "furnishing" {
-		return Clear
-	}
-	return forbids(not(s.equipment(d)))
-}
-
-// deferrable says whether the decision goes on for a squawk: it is about equipment, or may be.
-func (s *scene) deferrable(d casefile.Defect) bool { return s.equipment(d) == yes }
+// 14 CFR 91.213, 1.1, 91.405(a): damage, wear, leaks and levels out of limits are not inoperative equipment: they are
+// repaired before flight.
+func nature(s *scene, d casefile.Defect) Verdict { return forbids(not(s.equipment(d))) }
 
 // 14 CFR 91.213(a), (c), (d): where a minimum equipment list governs, what it says is not on record.
 func path(s *scene, d casefile.Defect) Verdict {
-	if !s.deferrable(d) || known(s.MELAuthorized) == no {
+	if s.equipment(d) != yes || known(s.MELAuthorized) == no {
 		return Clear
 	}
 	return Undetermined
 }
 
-// onNoMELPath says whether 14 CFR 91.213(d) is asked about a squawk.
+// onNoMELPath says whether 14 CFR 91.213(d) is asked about a squawk: it is about equipment, and no MEL governs.
 func (s *scene) onNoMELPath(d casefile.Defect) bool {
-	return s.deferrable(d) && known(s.MELAuthorized) != yes
+	return s.equipment(d) == yes && known(s.MELAuthorized) == no
 }
 
 // 14 CFR 91.213(d)(1): the aircraft that may use the path without a minimum equipment list.
@@ -99,96 +90,107 @@ func eligibility(s *scene, d casefile.Defect) Verdict {
 	return forbids(not(either(known(s.MMELExists), with, without)))
 }
 
-// bears says whether a squawk bears on an item: what it fells does that item's job.
-func (s *scene) bears(d casefile.Defect, item string) bool {
-	if slices.Contains(s.jobsOf(d), item) {
-		return true
+// counted is the verdict of one test of 14 CFR 91.213(d)(2) about a squawk, beside the rows that the test has. It is
+// open where nobody has looked for the document, and where no unit is named, so that nothing can be counted.
+func (s *scene) counted(d casefile.Defect, lookedFor truth) Verdict {
+	if s.onNoMELPath(d) && (d.Unit == "" || lookedFor != yes) {
+		return Undetermined
 	}
-	// What needs the unit is felled with it.
-	felled := s.subjects(d)
-	for i := 0; i < len(felled); i++ {
-		for j, u := range s.units {
-			if slices.Contains(u.Needs, s.units[felled[i]].ID) && !slices.Contains(felled, j) {
-				felled = append(felled, j)
-			}
-		}
-	}
-	return slices.ContainsFunc(felled, func(i int) bool { return slices.Contains(s.units[i].jobs, item) })
+	return Clear
 }
 
-// rowApplies says whether a line of the aircraft's own documents binds this flight.
-func (s *scene) rowApplies(row casefile.OwnRow) truth {
-	if len(row.Kinds) == 0 {
-		return yes
-	}
-	applies := no
-	for _, kind := range row.Kinds {
-		applies = some(applies, s.kind(kind))
-	}
-	return applies
-}
+func lookedFor(list casefile.OwnList) truth { return certain(list.OnRecord != nil) }
 
-// ownList is the verdict of one of the aircraft's own documents about a squawk. Whether a document that nobody has
-// looked for asks for the item is unknown.
-func (s *scene) ownList(d casefile.Defect, list casefile.OwnList) Verdict {
-	if !s.onNoMELPath(d) {
-		return Clear
-	}
-	v := Clear
-	for _, row := range list.Rows {
-		if s.bears(d, row.Item) {
-			v = max(v, required(s.rowApplies(row), s.atLeast(max(1, row.Quantity), row.Item)))
-		}
-	}
-	if list.OnRecord == nil {
-		v = max(v, Undetermined)
-	}
-	return v
-}
-
-// 14 CFR 91.213(d)(2)(i): equipment that the type certification asks for by day under VFR, for every flight. A list
-// that a rated person has confirmed is the whole of it. Short of that, the list of the basis is from memory.
+// 14 CFR 91.213(d)(2)(i): part of the type certification equipment. Without a list that a rated person has confirmed,
+// that an item is not part of it is not known.
 func typeCertification(s *scene, d casefile.Defect) Verdict {
-	if !s.onNoMELPath(d) {
-		return Clear
-	}
-	if known(s.own.TypeCertification.OnRecord) == yes {
-		return s.ownList(d, s.own.TypeCertification)
-	}
-	v := Undetermined
-	for _, n := range s.basisList() {
-		if s.bears(d, n.item) {
-			v = max(v, required(n.applies, n.met))
-		}
-	}
-	return v
+	return s.counted(d, known(s.own.TypeCertification.OnRecord))
 }
 
-// 14 CFR 91.213(d)(2)(ii): the equipment list, for the kind of flight.
-func equipmentList(s *scene, d casefile.Defect) Verdict { return s.ownList(d, s.own.EquipmentList) }
-
-// 14 CFR 91.213(d)(2)(ii): the kinds of operation equipment list, for the kind of flight.
-func koel(s *scene, d casefile.Defect) Verdict { return s.ownList(d, s.own.KOEL) }
-
-// 14 CFR 91.213(d)(2)(iv): airworthiness directives that ask for the item to work.
-func directives(s *scene, d casefile.Defect) Verdict { return s.ownList(d, s.own.Directives) }
-
-// disposed says whether the item has been removed or deactivated, placarded and entered in the records.
-func disposed(f *casefile.Deferral) bool {
-	return f != nil && f.Method != "" && f.MethodDone && f.Placarded && f.Recorded
+// 14 CFR 91.213(d)(2)(ii): required by the equipment list or the kinds of operation equipment list.
+func equipmentDocuments(s *scene, d casefile.Defect) Verdict {
+	return s.counted(d, all(lookedFor(s.own.EquipmentList), lookedFor(s.own.KOEL)))
 }
 
-// 14 CFR 91.213(d)(3): removed, placarded and recorded, or deactivated and placarded; AC 91-67A asks for the entry then too.
-func disposition(s *scene, d casefile.Defect) Verdict {
-	if !s.onNoMELPath(d) || disposed(d.Deferral) {
+// 14 CFR 91.213(d)(2)(iii): required by part 91 for this flight.
+func regulation(s *scene, d casefile.Defect) Verdict { return s.counted(d, yes) }
+
+// 14 CFR 91.213(d)(2)(iv): required by a directive.
+func directive(s *scene, d casefile.Defect) Verdict { return s.counted(d, lookedFor(s.own.Directives)) }
+
+// done is the verdict of one step of a deferral that may not bind it.
+func done(binds truth, did bool) Verdict {
+	switch all(binds, certain(!did)) {
+	case yes:
+		return DeferFirst
+	case unknown:
+		return Undetermined
+	}
+	return Clear
+}
+
+// method says whether a squawk is deferred by a method. A squawk that nobody has begun to defer is to be deactivated.
+func method(d casefile.Defect, want string) truth {
+	if d.Deferral == nil {
+		return certain(want == "deactivated")
+	}
+	return word(d.Deferral.Method, want)
+}
+
+func deferral(d casefile.Defect) casefile.Deferral {
+	if d.Deferral == nil {
+		return casefile.Deferral{}
+	}
+	return *d.Deferral
+}
+
+// 14 CFR 91.213(d)(3): removed or deactivated.
+func outOfUse(s *scene, d casefile.Defect) Verdict {
+	f := deferral(d)
+	switch {
+	case !s.onNoMELPath(d) || f.MethodDone && f.Method != "":
 		return Clear
+	case f.MethodDone:
+		return Undetermined // which of the two has been done is not known
 	}
 	return DeferFirst
 }
 
+// 14 CFR 91.213(d)(3)(i): after removal, the cockpit control is placarded.
+func placardAtControl(s *scene, d casefile.Defect) Verdict {
+	if !s.onNoMELPath(d) {
+		return Clear
+	}
+	return done(method(d, "removed"), deferral(d).Placarded)
+}
+
+// 14 CFR 91.213(d)(3)(i), 43.9: the removal is entered in the records.
+func recordOfRemoval(s *scene, d casefile.Defect) Verdict {
+	if !s.onNoMELPath(d) {
+		return Clear
+	}
+	return done(method(d, "removed"), deferral(d).Recorded)
+}
+
+// 14 CFR 91.213(d)(3)(ii): what is deactivated is placarded inoperative.
+func placardInoperative(s *scene, d casefile.Defect) Verdict {
+	if !s.onNoMELPath(d) {
+		return Clear
+	}
+	return done(method(d, "deactivated"), deferral(d).Placarded)
+}
+
+// 14 CFR 91.213(d)(3)(ii), AC 91-67A: the deactivation is entered in the records.
+func recordOfDeactivation(s *scene, d casefile.Defect) Verdict {
+	if !s.onNoMELPath(d) {
+		return Clear
+	}
+	return done(method(d, "deactivated"), deferral(d).Recorded)
+}
+
 // 14 CFR 91.213(d)(4): a rated person has determined that it is no hazard.
 func hazard(s *scene, d casefile.Defect) Verdict {
-	if !s.onNoMELPath(d) || d.Deferral != nil && d.Deferral.HazardDetermined {
+	if !s.onNoMELPath(d) || deferral(d).HazardDetermined {
 		return Clear
 	}
 	return DeferFirst

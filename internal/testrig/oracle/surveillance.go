@@ -16,8 +16,11 @@ func (s *scene) seen(applies truth) Verdict {
 
 // outsideClasses is 14 CFR 91.215(b)(3)(i), 91.225(e)(1): outside Class A, B and C.
 func (s *scene) outsideClasses() truth {
-	return not(some(s.enters("class-a"), s.enters("class-b"), s.enters("class-c")))
+	return not(some(s.classA(), s.enters("class-b"), s.enters("class-c")))
 }
+
+// classA is where Class A begins, at 18,000 ft MSL, whether or not the flight says that it enters it (14 CFR 71.33, from memory).
+func (s *scene) classA() truth { return some(s.enters("class-a"), s.altitudeFrom(18000)) }
 
 // 14 CFR 91.215(b)(1): in Class A, B and C.
 func transponderInClass(s *scene) Verdict { return s.seen(not(s.outsideClasses())) }
@@ -46,9 +49,10 @@ func transponderListedAirport(s *scene) Verdict {
 	return s.seen(all(s.enters("listed-airport-10nm"), not(s.withoutEngineDrivenElectrical())))
 }
 
-// 14 CFR 91.217(a): altitude reporting is operated only as tested within 125 ft of the altimeter.
+// 14 CFR 91.217(a): altitude reporting, which is on in controlled airspace, is operated only as tested within 125 ft.
 func altitudeReportingTested(s *scene) Verdict {
-	return required(s.works("altitude-encoder"), known(s.AltitudeReportingCalibrated))
+	on := all(known(s.flight.Controlled), s.works("altitude-encoder"))
+	return required(on, known(s.AltitudeReportingCalibrated))
 }
 
 // broadcast is the verdict of airspace that asks for ADS-B Out, with the deviations of 14 CFR 91.225(g).
@@ -57,10 +61,12 @@ func (s *scene) broadcast(applies truth) Verdict {
 }
 
 // 14 CFR 91.225(a): in Class A.
-func adsbInClassA(s *scene) Verdict { return s.broadcast(s.enters("class-a")) }
+func adsbInClassA(s *scene) Verdict { return s.broadcast(s.classA()) }
 
 // 14 CFR 91.225(d)(1): in Class B and C.
-func adsbInClass(s *scene) Verdict { return s.broadcast(some(s.enters("class-b"), s.enters("class-c"))) }
+func adsbInClass(s *scene) Verdict {
+	return s.broadcast(some(s.enters("class-b"), s.enters("class-c")))
+}
 
 // 14 CFR 91.225(d)(2): within 30 NM of the listed airports; (e) excepts some aircraft.
 func adsbInVeil(s *scene) Verdict {
@@ -73,7 +79,7 @@ func adsbAboveClass(s *scene) Verdict { return s.broadcast(s.enters("above-class
 
 // 14 CFR 91.225(d)(4): in Class E from 10,000 ft, save at and below 2,500 ft above the surface; (e) excepts some aircraft.
 func adsbFrom10000(s *scene) Verdict {
-	return s.broadcast(all(s.from10000(), s.enters("class-e"), not(s.withoutEngineDrivenElectrical())))
+	return s.broadcast(all(s.from10000(), not(s.withoutEngineDrivenElectrical())))
 }
 
 // 14 CFR 91.225(d)(5): in Class E over the Gulf from 3,000 ft, within 12 NM of the coast.
@@ -83,5 +89,5 @@ func adsbOverGulf(s *scene) Verdict {
 
 // 14 CFR 91.225(f): ADS-B Out that is fitted transmits at all times.
 func adsbFitted(s *scene) Verdict {
-	return unless(forbids(not(s.everyOneWorks("ads-b-out"))), s.authorized("ads-b"))
+	return unless(required(s.fitted("ads-b-out"), s.everyOneWorks("ads-b-out")), s.authorized("ads-b"))
 }
