@@ -55,7 +55,6 @@ var rules = []rule{
 	{"14 CFR 91.211(a)(2)", "oxygen above 14,000 ft", oxygenForCrew},
 	{"14 CFR 91.211(a)(3)", "oxygen above 15,000 ft", oxygenForAll},
 	{"14 CFR 91.211(b)(1)(i)", "oxygen supply above FL250", oxygenSupplyPressurized},
-	{"14 CFR 91.211(b)(1)(ii)", "masks above FL350", masksPressurized},
 
 	{"14 CFR 91.215(b)(1)", "transponder in Class A, B, C", transponderInClass},
 	{"14 CFR 91.215(b)(2)", "transponder in the veil", transponderInVeil},

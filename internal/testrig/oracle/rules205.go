@@ -78,7 +78,7 @@ func (s *scene) under205b11() truth {
 
 // 14 CFR 91.205(b)(12): for hire over water beyond power-off gliding distance, flotation gear for each occupant.
 func flotationGear(s *scene) Verdict {
-	return required(s.hireOverWater(), s.seatsServed(s.flight.Persons, "flotation-gear"))
+	return required(s.hireOverWater(), s.personsServed(s.flight.Persons, false, "flotation-gear"))
 }
 
 // 14 CFR 91.205(b)(12): and at least one pyrotechnic signaling device.
@@ -92,13 +92,13 @@ func (s *scene) hireOverWater() truth {
 
 // 14 CFR 91.205(b)(13): a safety belt for each occupant who has reached the second birthday.
 func safetyBelts(s *scene) Verdict {
-	return required(s.under205(), s.seatsServed(s.flight.Occupants, "safety-belt"))
+	return required(s.under205(), s.personsServed(s.flight.Occupants, true, "safety-belt"))
 }
 
 // 14 CFR 91.205(b)(14): shoulder harness at the front seats of small airplanes made after 18 July 1978.
 func frontHarness(s *scene) Verdict {
 	applies := all(s.under205(), s.category("airplane"), s.small(), after(s.Manufactured, "1978-07-18"))
-	return required(applies, s.eachWorks(s.FrontSeats, "shoulder-harness"))
+	return required(applies, s.placesServed(s.FrontSeats, "shoulder-harness"))
 }
 
 // 14 CFR 91.205(b)(14): shoulder harness at all seats of small airplanes made after 12 December 1986.
@@ -159,12 +159,12 @@ func areaNavigation(s *scene) Verdict {
 
 // 14 CFR 91.205(d)(2): a flight under IFR that says of neither that it navigates by it has some of them all the same.
 func someNavigation(s *scene) Verdict {
-	return required(s.ifrList(), some(s.works("vor-receiver"), s.works("gps-navigator")))
+	return required(s.ifrList(), s.works("vor-receiver", "gps-navigator"))
 }
 
 // 14 CFR 91.205(d)(3): gyroscopic rate-of-turn indicator, save on airplanes and rotorcraft with a third attitude system.
 func rateOfTurn(s *scene) Verdict {
-	third := all(some(s.category("airplane"), s.category("rotorcraft")), s.works("third-attitude-system"))
+	third := all(some(s.category("airplane"), s.category("rotorcraft")), s.inOrder("third-attitude-system"))
 	return required(all(s.ifrList(), not(third)), s.works("rate-of-turn-indicator"))
 }
 
@@ -191,5 +191,5 @@ func direction(s *scene) Verdict { return required(s.ifrList(), s.works("heading
 // 14 CFR 91.205(e): at and above FL240, where VOR navigation is required, DME or a suitable RNAV system.
 func distanceMeasuring(s *scene) Verdict {
 	applies := all(s.ifrList(), s.navigatesBy("vor"), s.altitudeFrom(24000))
-	return required(applies, some(s.works("dme"), s.works("area-navigation-system")))
+	return required(applies, s.works("dme", "area-navigation-system"))
 }

@@ -33,22 +33,16 @@ func (s *scene) locator(asked truth) Verdict {
 }
 
 // eltRemoved is 14 CFR 91.207(f)(10): removed for repair, entered in the records, placarded, and not more than 90 days
-// ago. Every transmitter that is out of action must have been removed so.
+// ago. Every transmitter on record must have been removed so.
 func (s *scene) eltRemoved() truth {
-	removed := no
+	if len(s.serving("elt")) == 0 || len(s.installed("elt")) > 0 {
+		return no
+	}
+	removed := yes
 	for _, d := range s.defects {
-		if !slices.Contains(s.jobsOf(d), "elt") {
-			continue
+		if i := s.find(d.Unit); d.Unit != "" && i >= 0 && slices.Contains(s.units[i].jobs, "elt") {
+			removed = all(removed, certain(d.Deferral.Placarded), certain(d.Deferral.Recorded), s.within(90, d.Deferral.RemovedOn))
 		}
-		f := d.Deferral
-		if f == nil || f.Method != "removed" || !f.MethodDone || !f.Placarded || !f.Recorded {
-			return no
-		}
-		within := s.within(90, f.RemovedOn)
-		if within != yes {
-			return within
-		}
-		removed = yes
 	}
 	return removed
 }
@@ -62,7 +56,7 @@ func positionLightsFromSunset(s *scene) Verdict {
 // 14 CFR 91.209(b): an anticollision light system that is fitted is lighted, by day and by night. Where 91.205 lets a
 // flight go on to a place of repair with a light failed, so does this.
 func anticollisionFitted(s *scene) Verdict {
-	v := required(s.fitted("anticollision-light"), s.everyOneWorks("anticollision-light"))
+	v := required(s.fitted("anticollision-light"), s.everyFittedOneWorks("anticollision-light"))
 	return unless(v, all(s.goesForRepair(), some(s.under205b11(), s.under205c3())))
 }
 
@@ -81,28 +75,22 @@ func (s *scene) cabinAbove(feet float64) truth {
 
 // 14 CFR 91.211(a)(1): above 12,500 ft of cabin altitude for over 30 minutes, oxygen for the required crew.
 func oxygenOver30Minutes(s *scene) Verdict {
-	return required(all(s.cabinAbove(12500), known(s.flight.Over30MinAbove12500)), s.seatsServed(s.flight.RequiredCrew, "oxygen-system"))
+	return required(all(s.cabinAbove(12500), known(s.flight.Over30MinAbove12500)), s.personsServed(s.flight.RequiredCrew, true, "oxygen-system"))
 }
 
 // 14 CFR 91.211(a)(2): above 14,000 ft of cabin altitude, oxygen for the required crew.
 func oxygenForCrew(s *scene) Verdict {
-	return required(s.cabinAbove(14000), s.seatsServed(s.flight.RequiredCrew, "oxygen-system"))
+	return required(s.cabinAbove(14000), s.personsServed(s.flight.RequiredCrew, true, "oxygen-system"))
 }
 
 // 14 CFR 91.211(a)(3): above 15,000 ft of cabin altitude, oxygen for each occupant.
 func oxygenForAll(s *scene) Verdict {
-	return required(s.cabinAbove(15000), s.seatsServed(s.flight.Persons, "oxygen-system"))
+	return required(s.cabinAbove(15000), s.personsServed(s.flight.Persons, false, "oxygen-system"))
 }
 
 // 14 CFR 91.211(b)(1)(i): pressurized above FL250, a supply for each occupant.
 func oxygenSupplyPressurized(s *scene) Verdict {
-	return required(all(known(s.Pressurized), s.altitudeAbove(25000)), s.seatsServed(s.flight.Persons, "oxygen-system"))
-}
-
-// 14 CFR 91.211(b)(1)(ii): pressurized above FL350, one pilot masked; up to FL410 two quick-donning masks will do.
-func masksPressurized(s *scene) Verdict {
-	quick := all(not(s.altitudeAbove(41000)), s.atLeast(2, "quick-don-mask"))
-	return required(all(known(s.Pressurized), s.altitudeAbove(35000)), some(quick, s.works("oxygen-system")))
+	return required(all(known(s.Pressurized), s.altitudeAbove(25000)), s.personsServed(s.flight.Persons, false, "oxygen-system"))
 }
 
 // 14 CFR 91.319(d)(2): experimental aircraft fly by day under VFR unless authorized otherwise.
@@ -114,14 +102,9 @@ func experimentalByDay(s *scene) Verdict {
 	return forbids(all(s.certificate("experimental"), against))
 }
 
-// 14 CFR 91.327(d): light-sport category aircraft fly with the necessary equipment of their equipment list.
+// 14 CFR 91.327(d): light-sport category aircraft fly with the necessary equipment of their equipment list, so that there
+// must be one. What it lists is asked for where every aircraft's list is.
 func lightSportList(s *scene) Verdict {
-	met := unknown
-	if list := s.own.EquipmentList; list.OnRecord != nil {
-		met = yes
-		for _, row := range list.Rows {
-			met = all(met, some(not(s.rowApplies(row)), s.atLeast(max(1, row.Quantity), row.Item)))
-		}
-	}
-	return required(s.certificate("light-sport"), met)
+	inForce := certain(s.flight.Departs.Format("2006-01-02") >= "2025-10-22")
+	return required(all(inForce, s.certificate("light-sport")), known(s.own.EquipmentList.OnRecord))
 }

@@ -16,6 +16,8 @@ type scene struct {
 	catalog Catalog
 	units   []unit
 
+	asked map[string]bool // items that squawks bear on to which the tests of 14 CFR 91.213(d)(2) are put
+
 	byDay, byNight, sunsetToSunrise, inAlaska, dark truth
 }
 
@@ -34,33 +36,47 @@ func look(c casefile.Case, catalog Catalog) *scene {
 		s.units = append(s.units, unit{Unit: u, jobs: catalog.jobs(u.Item, u.Also), works: true})
 	}
 	for _, d := range s.defects {
-		s.fell(d)
+		for _, i := range s.felled(d) {
+			s.units[i].works = false
+		}
 	}
-	s.fellDependents()
+	s.asked = s.bornOn()
 	s.lookAtLight()
 	return s
 }
 
-// fell marks the unit that a squawk puts out of action. Whatever is reported of it, a unit with an open squawk is not
-// relied on. A squawk that names no unit fells none: it is not known which one, and is answered for by itself.
-func (s *scene) fell(d casefile.Defect) {
-	if i := s.find(d.Unit); d.Unit != "" && i >= 0 {
-		s.units[i].works = false
+// felled are the units that a squawk puts out of action: the one that it names, whatever is reported of it, and those
+// that cannot do without. A squawk that names no unit fells none: it is not known which one, and it answers for itself.
+func (s *scene) felled(d casefile.Defect) []int {
+	first := s.find(d.Unit)
+	if d.Unit == "" || first < 0 {
+		return nil
 	}
-}
-
-// fellDependents puts out of action what needs a unit that is out of action.
-func (s *scene) fellDependents() {
-	for changed := true; changed; {
-		changed = false
-		for i := range s.units {
-			for _, need := range s.units[i].Needs {
-				if j := s.find(need); j >= 0 && s.units[i].works && !s.units[j].works {
-					s.units[i].works, changed = false, true
-				}
+	felled := []int{first}
+	for next := 0; next < len(felled); next++ {
+		for i, u := range s.units {
+			if slices.Contains(u.Needs, s.units[felled[next]].ID) && !slices.Contains(felled, i) {
+				felled = append(felled, i)
 			}
 		}
 	}
+	return felled
+}
+
+// bornOn are the items that squawks about inoperative equipment bear on.
+func (s *scene) bornOn() map[string]bool {
+	items := map[string]bool{}
+	for _, d := range s.defects {
+		if s.equipment(d) != yes {
+			continue
+		}
+		for _, i := range s.felled(d) {
+			for _, job := range s.units[i].jobs {
+				items[job] = true
+			}
+		}
+	}
+	return items
 }
 
 func (s *scene) find(id string) int {

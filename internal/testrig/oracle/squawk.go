@@ -38,14 +38,6 @@ var steps = []step{
 	{"14 CFR 91.405(c)", "lapse", lapse},
 }
 
-// jobsOf lists the items whose job what a squawk names does.
-func (s *scene) jobsOf(d casefile.Defect) []string {
-	if i := s.find(d.Unit); d.Unit != "" && i >= 0 {
-		return s.units[i].jobs
-	}
-	return s.catalog.jobs(d.Item, nil)
-}
-
 // equipment says whether a squawk is about an instrument or item of equipment that is inoperative, which is all that
 // 14 CFR 91.213 speaks of. Furnishings go the same way.
 func (s *scene) equipment(d casefile.Defect) truth {
@@ -72,14 +64,14 @@ func path(s *scene, d casefile.Defect) Verdict {
 	return Undetermined
 }
 
-// onNoMELPath says whether 14 CFR 91.213(d) is asked about a squawk: it is about equipment, and no MEL governs.
+// onNoMELPath says whether 14 CFR 91.213(d) is asked about a squawk: it is about equipment, and no MEL is known to govern.
 func (s *scene) onNoMELPath(d casefile.Defect) bool {
-	return s.equipment(d) == yes && known(s.MELAuthorized) == no
+	return s.equipment(d) == yes && known(s.MELAuthorized) != yes
 }
 
 // 14 CFR 91.213(d)(1): the aircraft that may use the path without a minimum equipment list.
 func eligibility(s *scene, d casefile.Defect) Verdict {
-	if !s.onNoMELPath(d) {
+	if !s.onNoMELPath(d) || known(s.MELAuthorized) == unknown {
 		return Clear
 	}
 	light := some(s.category("glider"), s.category("balloon"), s.category("airship"))

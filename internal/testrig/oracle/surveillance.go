@@ -1,34 +1,40 @@
 package oracle
 
-// unpowered are the aircraft that 14 CFR 91.215(b)(3), (b)(5) and 91.225(e) except: balloons, gliders, and what has no
+// withoutEngineDrivenElectrical are the aircraft that 14 CFR 91.215(b)(3), (b)(5) and 91.225(e) except: balloons, gliders, and what has no
 // engine-driven electrical system.
 func (s *scene) withoutEngineDrivenElectrical() truth {
 	return some(s.category("balloon"), s.category("glider"), not(known(s.EngineDrivenElectrical)))
 }
 
-// seen is the verdict of airspace that asks for a transponder with altitude reporting, with the deviations that ATC
-// authorizes under 14 CFR 91.215(d): (1) the altitude reporting alone is out; (2), (3) there is no working transponder.
+// seen is the verdict of airspace that asks for a transponder with altitude reporting.
 func (s *scene) seen(applies truth) Verdict {
-	v := required(applies, all(s.works("transponder"), s.works("altitude-encoder")))
-	v = unless(v, all(s.authorized("altitude-reporting"), s.works("transponder")))
-	return unless(v, s.authorized("transponder"))
+	deviation := s.deviation("transponder", "transponder")
+	transponder := unless(required(applies, s.works("transponder")), deviation)
+	encoder := unless(required(applies, s.works("altitude-encoder")), deviation)
+	// 14 CFR 91.215(d)(1): the transponder works, its altitude reporting alone does not.
+	encoder = unless(encoder, all(s.authorized("altitude-reporting"), s.inOrder("transponder")))
+	return max(transponder, encoder)
 }
 
-// outsideClasses is 14 CFR 91.215(b)(3)(i), 91.225(e)(1): outside Class A, B and C.
-func (s *scene) outsideClasses() truth {
-	return not(some(s.classA(), s.enters("class-b"), s.enters("class-c")))
+// deviation says whether ATC has authorized a flight without an item: one that is inoperative, by 14 CFR 91.215(d)(2) and
+// 91.225(g)(1), or one that is not there, by 91.215(d)(3) and 91.225(g)(2).
+func (s *scene) deviation(item, authorized string) truth {
+	ok := s.authorized(authorized)
+	return some(all(s.fitted(item), ok), all(not(s.fitted(item)), ok))
 }
 
 // classA is where Class A begins, at 18,000 ft MSL, whether or not the flight says that it enters it (14 CFR 71.33, from memory).
 func (s *scene) classA() truth { return some(s.enters("class-a"), s.altitudeFrom(18000)) }
 
 // 14 CFR 91.215(b)(1): in Class A, B and C.
-func transponderInClass(s *scene) Verdict { return s.seen(not(s.outsideClasses())) }
+func transponderInClass(s *scene) Verdict {
+	return s.seen(some(s.classA(), s.enters("class-b"), s.enters("class-c")))
+}
 
-// 14 CFR 91.215(b)(2): within 30 NM of the listed airports, up to 10,000 ft; (b)(3) excepts some aircraft.
+// 14 CFR 91.215(b)(2): within 30 NM of the listed airports, up to 10,000 ft; (b)(3) excepts some aircraft, which stay
+// outside Class A, B and C and below their ceilings.
 func transponderInVeil(s *scene) Verdict {
-	excepted := all(s.withoutEngineDrivenElectrical(), s.outsideClasses(), not(s.enters("above-class-b-or-c")))
-	return s.seen(all(s.enters("mode-c-veil"), not(excepted)))
+	return unless(s.seen(s.enters("mode-c-veil")), s.withoutEngineDrivenElectrical())
 }
 
 // 14 CFR 91.215(b)(4): above Class B and C, up to 10,000 ft.
@@ -51,13 +57,14 @@ func transponderListedAirport(s *scene) Verdict {
 
 // 14 CFR 91.217(a): altitude reporting, which is on in controlled airspace, is operated only as tested within 125 ft.
 func altitudeReportingTested(s *scene) Verdict {
-	on := all(known(s.flight.Controlled), s.works("altitude-encoder"))
+	on := all(known(s.flight.Controlled), s.inOrder("altitude-encoder"))
 	return required(on, known(s.AltitudeReportingCalibrated))
 }
 
-// broadcast is the verdict of airspace that asks for ADS-B Out, with the deviations of 14 CFR 91.225(g).
+// broadcast is the verdict of airspace that asks for ADS-B Out, after 1 January 2020, with the deviations of 14 CFR 91.225(g).
 func (s *scene) broadcast(applies truth) Verdict {
-	return unless(required(applies, s.works("ads-b-out")), s.authorized("ads-b"))
+	since := certain(s.flight.Departs.Format("2006-01-02") > "2020-01-01")
+	return unless(required(all(since, applies), s.works("ads-b-out")), s.deviation("ads-b-out", "ads-b"))
 }
 
 // 14 CFR 91.225(a): in Class A.
@@ -68,10 +75,10 @@ func adsbInClass(s *scene) Verdict {
 	return s.broadcast(some(s.enters("class-b"), s.enters("class-c")))
 }
 
-// 14 CFR 91.225(d)(2): within 30 NM of the listed airports; (e) excepts some aircraft.
+// 14 CFR 91.225(d)(2): within 30 NM of the listed airports; (e) excepts some aircraft, which stay outside Class B and C
+// and below their ceilings.
 func adsbInVeil(s *scene) Verdict {
-	excepted := all(s.withoutEngineDrivenElectrical(), s.outsideClasses(), not(s.enters("above-class-b-or-c")))
-	return s.broadcast(all(s.enters("mode-c-veil"), not(excepted)))
+	return unless(s.broadcast(s.enters("mode-c-veil")), s.withoutEngineDrivenElectrical())
 }
 
 // 14 CFR 91.225(d)(3): above Class B and C.
@@ -83,11 +90,9 @@ func adsbFrom10000(s *scene) Verdict {
 }
 
 // 14 CFR 91.225(d)(5): in Class E over the Gulf from 3,000 ft, within 12 NM of the coast.
-func adsbOverGulf(s *scene) Verdict {
-	return s.broadcast(all(s.enters("gulf-class-e"), s.altitudeFrom(3000)))
-}
+func adsbOverGulf(s *scene) Verdict { return s.broadcast(s.enters("gulf-class-e")) }
 
 // 14 CFR 91.225(f): ADS-B Out that is fitted transmits at all times.
 func adsbFitted(s *scene) Verdict {
-	return unless(required(s.fitted("ads-b-out"), s.everyOneWorks("ads-b-out")), s.authorized("ads-b"))
+	return unless(required(s.fitted("ads-b-out"), s.everyFittedOneWorks("ads-b-out")), all(s.fitted("ads-b-out"), s.authorized("ads-b")))
 }
