@@ -18,8 +18,8 @@ func (d *Dealer) flight(f casefile.Facts) casefile.Flight {
 		Arrives: departs.Add(time.Duration(pick(d, 1, 2, 5)) * time.Hour),
 	}
 	d.light(&flight)
-	high := float64(pick(d, 3000, 4500, 9999, 10000, 11500, 12501, 14000, 14001, 16000, 24000, 26000, 36000, 42000))
-	cabin := float64(pick(d, 3000, 12500, 12501, 14000, 14001, 15000, 15001))
+	high := float64(pick(d, 2900, 3000, 4500, 9999, 10000, 11500, 12501, 14000, 14001, 16000, 24000, 26000, 36000, 42000))
+	cabin := float64(pick(d, 2900, 3000, 12500, 12501, 14000, 14001, 15000, 15001))
 	seats := 2
 	if f.Seats != nil {
 		seats = *f.Seats

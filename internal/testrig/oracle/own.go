@@ -23,14 +23,25 @@ func (s *scene) listed(list casefile.OwnList) Verdict {
 	return v
 }
 
+// withoutMEL is the scene for what a minimum equipment list takes the place of: where one governs, an item that is
+// inoperative is not asked about there.
+func (s *scene) withoutMEL() *scene {
+	if known(s.MELAuthorized) != yes {
+		return s
+	}
+	c := *s
+	c.asked = nil
+	return &c
+}
+
 // 14 CFR 91.213(d)(2)(i): the aircraft's own list of what its type certification asks for, for every flight.
-func confirmedList(s *scene) Verdict { return s.listed(s.own.TypeCertification) }
+func confirmedList(s *scene) Verdict { return s.withoutMEL().listed(s.own.TypeCertification) }
 
 // 14 CFR 91.213(d)(2)(ii): the equipment list. That of a light-sport aircraft binds by 91.327(d).
-func listedEquipment(s *scene) Verdict { return s.listed(s.own.EquipmentList) }
+func listedEquipment(s *scene) Verdict { return s.withoutMEL().listed(s.own.EquipmentList) }
 
 // 14 CFR 91.213(d)(2)(ii): the kinds of operation equipment list, for the kind of flight.
-func kindsOfOperationList(s *scene) Verdict { return s.listed(s.own.KOEL) }
+func kindsOfOperationList(s *scene) Verdict { return s.withoutMEL().listed(s.own.KOEL) }
 
-// 14 CFR 91.213(d)(2)(iv): airworthiness directives that ask for an item to work.
+// 14 CFR 91.213(d)(2)(iv), (b)(2): airworthiness directives that ask for an item to work.
 func directiveRows(s *scene) Verdict { return s.listed(s.own.Directives) }

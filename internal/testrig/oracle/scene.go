@@ -40,7 +40,7 @@ func look(c casefile.Case, catalog Catalog) *scene {
 			s.units[i].works = false
 		}
 	}
-	s.asked = s.bornOn()
+	s.asked = s.bornOn(s.defects...)
 	s.lookAtLight()
 	return s
 }
@@ -63,10 +63,10 @@ func (s *scene) felled(d casefile.Defect) []int {
 	return felled
 }
 
-// bornOn are the items that squawks about inoperative equipment bear on.
-func (s *scene) bornOn() map[string]bool {
+// bornOn are the items that those of some squawks bear on which are about inoperative equipment.
+func (s *scene) bornOn(squawks ...casefile.Defect) map[string]bool {
 	items := map[string]bool{}
-	for _, d := range s.defects {
+	for _, d := range squawks {
 		if s.equipment(d) != yes {
 			continue
 		}

@@ -94,8 +94,11 @@ func (s *scene) counted(d casefile.Defect, lookedFor truth) Verdict {
 func lookedFor(list casefile.OwnList) truth { return certain(list.OnRecord != nil) }
 
 // 14 CFR 91.213(d)(2)(i): part of the type certification equipment. Without a list that a rated person has confirmed,
-// that an item is not part of it is not known.
+// that an item is not part of it is not known; that it is part of it, the list of the basis may say.
 func typeCertification(s *scene, d casefile.Defect) Verdict {
+	if s.onBasisList(s.bornOn(d)) > Limited {
+		return Clear // which that list answers for
+	}
 	return s.counted(d, known(s.own.TypeCertification.OnRecord))
 }
 

@@ -56,8 +56,10 @@ func transponderListedAirport(s *scene) Verdict {
 }
 
 // 14 CFR 91.217(a): altitude reporting, which is on in controlled airspace, is operated only as tested within 125 ft.
+// That the encoder is out of action is no way out: one more squawk never lets an aircraft go.
 func altitudeReportingTested(s *scene) Verdict {
-	on := all(known(s.flight.Controlled), s.inOrder("altitude-encoder"))
+	units := s.serving("altitude-encoder")
+	on := all(known(s.flight.Controlled), s.enough(1, len(units), len(units)))
 	return required(on, known(s.AltitudeReportingCalibrated))
 }
 
@@ -90,7 +92,9 @@ func adsbFrom10000(s *scene) Verdict {
 }
 
 // 14 CFR 91.225(d)(5): in Class E over the Gulf from 3,000 ft, within 12 NM of the coast.
-func adsbOverGulf(s *scene) Verdict { return s.broadcast(s.enters("gulf-class-e")) }
+func adsbOverGulf(s *scene) Verdict {
+	return s.broadcast(all(s.enters("gulf-class-e"), s.altitudeFrom(3000)))
+}
 
 // 14 CFR 91.225(f): ADS-B Out that is fitted transmits at all times.
 func adsbFitted(s *scene) Verdict {

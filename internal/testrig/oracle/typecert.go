@@ -1,21 +1,52 @@
 package oracle
 
-// byBasis is the verdict of the list of a certification basis. All of them are from memory: what is listed is required,
-// and what is not listed may be required all the same. So it is asked only about an item that is inoperative, and only
-// where no rated person has confirmed the aircraft's own list, which is then the whole of it.
-func byBasis(basis func(*scene) truth, list []basisItem) func(*scene) Verdict {
-	return func(s *scene) Verdict {
-		if known(s.own.TypeCertification.OnRecord) == yes || known(s.MELAuthorized) == yes {
-			return Clear
+// basisLists are the lists that certification bases bring with them.
+var basisLists = []struct {
+	citation string
+	basis    func(*scene) truth
+	items    []basisItem
+}{
+	{"CAR 3.655", car3, car3List},
+	{"old 14 CFR 23.1303", oldPart23, old1303List},
+	{"old 14 CFR 23.1305", oldPart23, old1305List},
+	{"old 14 CFR 23.1351", oldPart23, old1361List},
+	{"14 CFR 27.1303", part27, rotor1303List},
+	{"14 CFR 27.1305", part27, rotor1305List},
+}
+
+// byBasis is the verdict of the list of a certification basis about the items that squawks bear on.
+func byBasis(citation string) func(*scene) Verdict {
+	return func(s *scene) Verdict { return s.onList(citation, s.asked) }
+}
+
+// onBasisList is the verdict of all of them about some items.
+func (s *scene) onBasisList(items map[string]bool) Verdict {
+	v := Clear
+	for _, list := range basisLists {
+		v = max(v, s.onList(list.citation, items))
+	}
+	return v
+}
+
+// onList is the verdict of one list about some items. All of them are from memory: what is listed is required, and what
+// is not listed may be required all the same. So it is asked only about an item that is inoperative, and only where no
+// rated person has confirmed the aircraft's own list, which is then the whole of it.
+func (s *scene) onList(citation string, items map[string]bool) Verdict {
+	if known(s.own.TypeCertification.OnRecord) == yes || known(s.MELAuthorized) == yes {
+		return Clear
+	}
+	v := Clear
+	for _, list := range basisLists {
+		if list.citation != citation {
+			continue
 		}
-		v := Clear
-		for _, i := range list {
-			if s.asked[i.item] {
-				v = max(v, required(all(basis(s), i.applies(s)), i.met(s, i.item)))
+		for _, i := range list.items {
+			if items[i.item] {
+				v = max(v, required(all(list.basis(s), i.applies(s)), i.met(s, i.item)))
 			}
 		}
-		return v
 	}
+	return v
 }
 
 // basisItem is one item of such a list.
