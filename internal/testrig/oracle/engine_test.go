@@ -14,7 +14,7 @@ import (
 	"tiedown/internal/testrig/oracle"
 )
 
-// bench holds the two that are compared.
+// pair holds the two that are compared.
 type pair struct {
 	oracle oracle.Oracle
 	rules  *airworthiness.Ruleset
@@ -81,6 +81,34 @@ func (e *engine) answer(defects []casefile.Defect, flight casefile.Flight) (orac
 
 func same(a, b oracle.Answer) bool { return a.Verdict == b.Verdict && maps.Equal(a.Blocks, b.Blocks) }
 
+// answers are what both say of one case.
+type answers struct{ oracle, engine oracle.Answer }
+
+func (a answers) agree() bool { return same(a.oracle, a.engine) }
+
+// ask puts one case to both.
+func (p pair) ask(c casefile.Case) (answers, error) {
+	e, err := p.engine(c.Aircraft)
+	if err != nil {
+		return answers{}, err
+	}
+	theirs, err := e.answer(c.Defects, c.Flight)
+	return answers{p.oracle.Judge(c), theirs}, err
+}
+
+// parted tells of a case on which the two part, after everything has been taken away that it can spare.
+func (p pair) parted(c casefile.Case) string {
+	small := oracle.Shrink(c, func(c casefile.Case) bool {
+		both, err := p.ask(c)
+		return err == nil && !both.agree()
+	})
+	both, err := p.ask(small)
+	if err != nil {
+		return err.Error()
+	}
+	return fmt.Sprintf("%s\n\nthe oracle says %s\n\nthe engine says %s", written(small), told(both.oracle), told(both.engine))
+}
+
 // told is an answer in words.
 func told(a oracle.Answer) string {
 	var b strings.Builder
@@ -93,20 +121,6 @@ func told(a oracle.Answer) string {
 
 func written(c casefile.Case) string {
 	raw, err := json.MarshalIndent(c, "", " ")
-	if err != nil {
-		return err.Error()
-	}
-	return string(raw)
-}
-
-func (p pair) judge(a casefile.Aircraft, defects []casefile.Defect, flight casefile.Flight) oracle.Answer {
-	return p.oracle.Judge(casefile.Case{Aircraft: a, Defects: defects, Flight: flight})
-}
-
-func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }
-
-func compact(c casefile.Case) string {
-	raw, err := json.Marshal(c)
 	if err != nil {
 		return err.Error()
 	}

@@ -5,9 +5,13 @@ import "slices"
 // serving are the units that do the job of some of the items, as far as they are on record.
 func (s *scene) serving(items ...string) []unit {
 	var found []unit
-	for _, u := range s.units {
-		if slices.ContainsFunc(items, func(item string) bool { return slices.Contains(u.jobs, item) }) {
-			found = append(found, u)
+	var seen []int
+	for _, item := range items {
+		for _, i := range s.doing[item] {
+			if !slices.Contains(seen, i) {
+				seen = append(seen, i)
+				found = append(found, s.units[i])
+			}
 		}
 	}
 	return found
@@ -41,13 +45,13 @@ func (s *scene) enough(needed, works, onRecord int) truth {
 func (s *scene) shown(items []string, met func([]unit) truth) truth {
 	units := s.serving(items...)
 	asked := slices.ContainsFunc(items, func(item string) bool { return s.asked[item] })
-	if !asked && met(sound(units)) == yes {
+	if !asked && met(allWorking(units)) == yes {
 		return yes
 	}
 	return met(units)
 }
 
-func sound(units []unit) []unit {
+func allWorking(units []unit) []unit {
 	units = slices.Clone(units)
 	for i := range units {
 		units[i].works = true

@@ -28,15 +28,24 @@ func Names() []string {
 
 // Judge answers a case.
 func (o Oracle) Judge(c casefile.Case) Answer {
-	s := look(c, o.catalog)
-	a := Answer{Blocks: map[string]Verdict{}}
+	return o.Aircraft(c.Aircraft).Judge(c.Defects, c.Flight)
+}
+
+// Judge answers what an aircraft's squawks mean for a flight.
+func (a *Aircraft) Judge(defects []casefile.Defect, flight casefile.Flight) Answer {
+	s := a.look(defects, flight)
+	answer := Answer{Blocks: map[string]Verdict{}}
 	for _, d := range s.defects {
-		s.judgeSquawk(d, o.off, &a)
-	}
-	for _, r := range rules {
-		if r.name != o.off {
-			a.note(r.citation, r.judge(s))
+		for _, st := range steps {
+			if st.name != a.off {
+				answer.note(st.citation, st.judge(s, d))
+			}
 		}
 	}
-	return a
+	for _, r := range rules {
+		if r.name != a.off {
+			answer.note(r.citation, r.judge(s))
+		}
+	}
+	return answer
 }

@@ -9,16 +9,23 @@ import (
 
 // scene is one case, looked at: the aircraft's units with whether each works, and the light that the flight meets.
 type scene struct {
-	casefile.Facts
+	*Aircraft
 	flight  casefile.Flight
-	own     casefile.Configuration
 	defects []casefile.Defect
-	catalog Catalog
 	units   []unit
-
-	asked map[string]bool // items that squawks bear on to which the tests of 14 CFR 91.213(d)(2) are put
+	asked   map[string]bool // items that squawks bear on to which the tests of 14 CFR 91.213(d)(2) are put
 
 	byDay, byNight, sunsetToSunrise, inAlaska, dark truth
+}
+
+// Aircraft is one aircraft, to be judged for as many flights as there are.
+type Aircraft struct {
+	casefile.Facts
+	own     casefile.Configuration
+	catalog Catalog
+	off     string // name of a rule or step that is left out
+	sound   []unit
+	doing   map[string][]int // for each item, which of the units do its job
 }
 
 // unit is one installed unit.
@@ -28,13 +35,21 @@ type unit struct {
 	works bool
 }
 
-func look(c casefile.Case, catalog Catalog) *scene {
-	s := &scene{
-		Facts: c.Aircraft.Facts, flight: c.Flight, own: c.Aircraft.Configuration, defects: c.Defects, catalog: catalog,
+// Aircraft looks at an aircraft: which unit does which jobs.
+func (o Oracle) Aircraft(a casefile.Aircraft) *Aircraft {
+	looked := &Aircraft{Facts: a.Facts, own: a.Configuration, catalog: o.catalog, off: o.off, doing: map[string][]int{}}
+	for i, u := range looked.own.Units {
+		jobs := o.catalog.jobs(u.Item, u.Also)
+		looked.sound = append(looked.sound, unit{Unit: u, jobs: jobs, works: true})
+		for _, job := range jobs {
+			looked.doing[job] = append(looked.doing[job], i)
+		}
 	}
-	for _, u := range s.own.Units {
-		s.units = append(s.units, unit{Unit: u, jobs: catalog.jobs(u.Item, u.Also), works: true})
-	}
+	return looked
+}
+
+func (a *Aircraft) look(defects []casefile.Defect, flight casefile.Flight) *scene {
+	s := &scene{Aircraft: a, flight: flight, defects: defects, units: slices.Clone(a.sound)}
 	for _, d := range s.defects {
 		for _, i := range s.felled(d) {
 			s.units[i].works = false

@@ -4,16 +4,7 @@ import (
 	"tiedown/internal/casefile"
 )
 
-// judgeSquawk takes one squawk through the decision of 14 CFR 91.213.
-func (s *scene) judgeSquawk(d casefile.Defect, off string, a *Answer) {
-	for _, st := range steps {
-		if st.name != off {
-			a.note(st.citation, st.judge(s, d))
-		}
-	}
-}
-
-// step is one question about one squawk.
+// step is one question about one squawk, which the decision of 14 CFR 91.213 takes it through.
 type step struct {
 	citation string
 	name     string
