@@ -11,7 +11,8 @@ import (
 // Dealer deals random cases. It draws every choice from one source, so that the same source deals the same cases.
 type Dealer struct {
 	intN  func(n int) int
-	blank int // chance in a hundred that a fact is not known
+	blank int  // chance in a hundred that a fact is not known
+	calm  bool // aircraft and flights are mostly as they should be, so that what is odd decides by itself
 }
 
 // Seeded deals quickly: the same seed deals the same cases.
@@ -27,6 +28,17 @@ func (d *Dealer) chance(percent int) bool { return d.intN(100) < percent }
 
 // pick takes one of several.
 func pick[T any](d *Dealer, from ...T) T { return from[d.intN(len(from))] }
+
+// usual is mostly the ordinary one when things are calm, else any of them.
+func usual[T any](d *Dealer, ordinary T, odd ...T) T {
+	if d.calm && !d.chance(7) {
+		return ordinary
+	}
+	return pick(d, append(odd, ordinary)...)
+}
+
+// mostly is a yes or no that is mostly the ordinary one when things are calm, or not known.
+func (d *Dealer) mostly(ordinary bool) *bool { return maybe(d, usual(d, ordinary, !ordinary)) }
 
 // maybe is a fact, or nothing when it is not known.
 func maybe[T any](d *Dealer, value T) *T {
@@ -59,7 +71,13 @@ func subset[T any](d *Dealer, percent int, from ...T) []T {
 }
 
 // howMuchIsKnown sets how many of the facts that follow are missing: mostly none or few.
-func (d *Dealer) howMuchIsKnown() { d.blank = pick(d, 0, 0, 0, 2, 8, 30) }
+func (d *Dealer) howMuchIsKnown() {
+	if d.calm {
+		d.blank = pick(d, 0, 0, 0, 0, 1)
+		return
+	}
+	d.blank = pick(d, 0, 0, 0, 2, 8, 30)
+}
 
 // Case deals one case.
 func (d *Dealer) Case() casefile.Case {

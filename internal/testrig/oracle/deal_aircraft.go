@@ -6,14 +6,15 @@ import (
 	"tiedown/internal/casefile"
 )
 
-// Aircraft deals an aircraft of some class, mostly equipped and papered as one of its class is.
+// Aircraft deals an aircraft of some class, in half the cases well equipped, well papered and in order.
 func (d *Dealer) Aircraft() casefile.Aircraft {
+	d.calm = d.chance(60)
 	d.howMuchIsKnown()
 	f := d.facts()
 	units := d.units(f)
 	return casefile.Aircraft{Facts: f, Configuration: casefile.Configuration{
 		Units:             units,
-		UnitsComplete:     pick(d, new(true), new(true), new(true), new(true), new(false), nil),
+		UnitsComplete:     usual(d, new(true), new(true), new(false), nil),
 		TypeCertification: d.document(units),
 		EquipmentList:     d.document(units),
 		KOEL:              d.document(units),
@@ -22,33 +23,26 @@ func (d *Dealer) Aircraft() casefile.Aircraft {
 }
 
 func (d *Dealer) facts() casefile.Facts {
-	category := pick(d, "airplane", "airplane", "airplane", "airplane", "airplane", "airplane", "rotorcraft", "rotorcraft",
-		"glider", "balloon", "airship", "powered-parachute", "weight-shift-control", "powered-lift")
-	certificate := pick(d, "standard", "standard", "standard", "standard", "standard", "standard", "light-sport",
-		"experimental", "primary", "restricted", "limited", "provisional")
-	basis, engine := "other", pick(d, "none", "reciprocating", "electric")
-	switch category {
-	case "airplane":
-		basis = pick(d, "car-3", "part-23-before-64", "part-23-before-64", "part-23", "other")
-		engine = pick(d, "reciprocating", "reciprocating", "reciprocating", "turbine", "electric", "none")
-	case "rotorcraft":
-		basis = pick(d, "car-6", "part-27", "part-27", "part-29", "other")
-		engine = pick(d, "reciprocating", "turbine", "electric")
-	}
+	category := usual(d, "airplane", "airplane", "airplane", "airplane", "rotorcraft", "rotorcraft", "glider", "balloon",
+		"airship", "powered-parachute", "weight-shift-control", "powered-lift")
+	basis, engine := d.class(category)
 	seats := pick(d, 1, 2, 2, 4, 6)
 	return casefile.Facts{
-		Category: category, Certificate: certificate, Basis: basis, Engine: d.keep(engine),
-		Cooling:                     d.word("air", "air", "liquid"),
-		MaxTakeoffWeightLb:          maybe(d, pick(d, 1160, 1670, 3100, 6000, 6001, 12500, 12501, 17000.0)),
-		Engines:                     maybe(d, pick(d, 1, 1, 1, 2, 0)),
-		Tanks:                       maybe(d, pick(d, 1, 2, 2, 3, 0)),
-		Seats:                       maybe(d, seats),
-		FrontSeats:                  maybe(d, min(seats, pick(d, 1, 2, 2))),
-		Manufactured:                d.word("1976-05-01", "1978-07-18", "1978-07-19", "1986-12-12", "1986-12-13", "1992-09-16", "1992-09-17", "2015-06-01"),
-		Certificated:                d.word("1971-10-01", "1996-03-11", "1996-03-12", "2018-02-02"),
-		TypeCertificateApplied:      d.word("1968-10-01", "1971-08-11", "1971-08-12", "2016-01-01"),
-		VORChecked:                  d.word("2026-05-01", "2026-05-02", "2026-05-03", "2026-05-20", "2026-06-01", "2026-06-02"),
-		USRegistered:                d.fact(85),
+		Category: category, Basis: basis, Engine: d.word(engine),
+		Certificate: usual(d, "standard", "standard", "standard", "standard", "light-sport", "experimental", "primary",
+			"restricted", "limited", "provisional"),
+		Cooling:                d.word("air", "air", "liquid"),
+		MaxTakeoffWeightLb:     maybe(d, usual(d, 1670, 1160, 3100, 6000, 12500, 12501, 17000.0)),
+		Engines:                maybe(d, usual(d, 1, 1, 1, 2, 0)),
+		Tanks:                  maybe(d, usual(d, 2, 1, 2, 3, 0)),
+		Seats:                  maybe(d, seats),
+		FrontSeats:             maybe(d, min(seats, pick(d, 1, 2, 2))),
+		Manufactured:           d.word("1976-05-01", "1978-07-18", "1978-07-19", "1986-12-12", "1986-12-13", "1992-09-16", "1992-09-17", "2015-06-01"),
+		Certificated:           d.word("1971-10-01", "1996-03-11", "1996-03-12", "2018-02-02"),
+		TypeCertificateApplied: d.word("1968-10-01", "1971-08-11", "1971-08-12", "2016-01-01"),
+		VORChecked:             d.word(usual(d, "2026-05-20", "2026-05-01", "2026-05-02", "2026-05-03", "2026-06-01", "2026-06-02")),
+
+		USRegistered:                d.mostly(true),
 		PressureOil:                 d.fact(80),
 		AltitudeEngine:              d.fact(30),
 		RetractableGear:             d.fact(40),
@@ -60,14 +54,23 @@ func (d *Dealer) facts() casefile.Facts {
 		Pressurized:                 d.fact(25),
 		ReplaceableFuses:            d.fact(30),
 		MMELExists:                  d.fact(40),
-		MELAuthorized:               d.fact(10),
-		AltitudeReportingCalibrated: d.fact(85),
-		Approved:                    maybe(d, subset(d, 75, kinds...)),
+		MELAuthorized:               d.mostly(false),
+		AltitudeReportingCalibrated: d.mostly(true),
+		Approved:                    maybe(d, usual(d, kinds, subset(d, 60, kinds...))),
 	}
 }
 
-// keep is a word, or none when it is not known.
-func (d *Dealer) keep(w string) string { return d.word(w) }
+// class is a certification basis and a kind of engine for a category of aircraft.
+func (d *Dealer) class(category string) (basis, engine string) {
+	switch category {
+	case "airplane":
+		return pick(d, "car-3", "part-23-before-64", "part-23-before-64", "part-23", "other"),
+			usual(d, "reciprocating", "turbine", "electric", "none")
+	case "rotorcraft":
+		return pick(d, "car-6", "part-27", "part-27", "part-29", "other"), pick(d, "reciprocating", "turbine", "electric")
+	}
+	return "other", pick(d, "none", "reciprocating", "electric")
+}
 
 // alternatives are sets of units that do one job; one of them is installed.
 var alternatives = [][]string{
@@ -115,7 +118,7 @@ var eachEngine = []string{
 // units deals the installed units.
 func (d *Dealer) units(f casefile.Facts) []casefile.Unit {
 	var units []casefile.Unit
-	missing := pick(d, 0, 0, 2, 2, 8, 30)
+	missing := usual(d, 0, 2, 8, 30)
 	add := func(item string, serves ...int) {
 		if d.chance(missing) {
 			return
@@ -133,7 +136,7 @@ func (d *Dealer) units(f casefile.Facts) []casefile.Unit {
 		add(pick(d, one...))
 	}
 	for _, item := range extras {
-		if d.chance(15) {
+		if d.chance(20) {
 			add(item)
 		}
 	}
@@ -184,10 +187,10 @@ func (d *Dealer) seatUnits(add func(string, ...int), seats int) {
 			add("safety-belt", d.places(seat, seats)...)
 			add("shoulder-harness", d.places(seat, seats)...)
 		}
-		if d.chance(40) {
+		if d.calm || d.chance(40) {
 			add("oxygen-system", d.places(seat, seats)...)
 		}
-		if d.chance(40) {
+		if d.calm || d.chance(40) {
 			add("flotation-gear", d.places(seat, seats)...)
 		}
 	}
@@ -195,18 +198,18 @@ func (d *Dealer) seatUnits(add func(string, ...int), seats int) {
 
 // document deals one of the aircraft's own documents.
 func (d *Dealer) document(units []casefile.Unit) casefile.OwnList {
-	list := casefile.OwnList{OnRecord: pick(d, new(true), new(true), new(true), new(true), new(true), new(false), nil)}
-	if list.OnRecord == nil || !*list.OnRecord || d.chance(35) {
+	list := casefile.OwnList{OnRecord: usual(d, new(true), new(true), new(false), nil)}
+	if list.OnRecord == nil || !*list.OnRecord || d.chance(50) {
 		return list
 	}
 	list.Document = "a document"
 	for range 1 + d.intN(4) {
 		row := casefile.OwnRow{Item: pick(d, "alternator", "altimeter", "transponder", "landing-light", "autopilot")}
-		if len(units) > 0 && d.chance(70) {
+		if len(units) > 0 && (d.calm || d.chance(70)) {
 			row.Item = units[d.intN(len(units))].Item
 		}
 		if d.chance(30) {
-			row.Quantity = 1 + d.intN(3)
+			row.Quantity = usual(d, 1, 2, 3)
 		}
 		if d.chance(30) {
 			row.Kinds = subset(d, 50, kinds...)

@@ -17,6 +17,9 @@ var fromCatalog = []string{
 // defects deals up to eight squawks.
 func (d *Dealer) defects(a casefile.Aircraft) []casefile.Defect {
 	n := pick(d, 0, 1, 1, 1, 2, 2, 3, 5, 8)
+	if d.calm {
+		n = pick(d, 0, 1, 1, 1, 1, 2, 3)
+	}
 	defects := make([]casefile.Defect, 0, n)
 	for i := range n {
 		defects = append(defects, d.defect(fmt.Sprintf("squawk-%d", i+1), a.Configuration.Units))
@@ -25,19 +28,20 @@ func (d *Dealer) defects(a casefile.Aircraft) []casefile.Defect {
 }
 
 func (d *Dealer) defect(id string, units []casefile.Unit) casefile.Defect {
-	squawk := casefile.Defect{ID: id, Kind: pick(d, "inoperative", "inoperative", "inoperative", "inoperative", "inoperative", "inoperative", "condition", "")}
+	squawk := casefile.Defect{ID: id, Kind: usual(d, "inoperative", "inoperative", "inoperative", "inoperative", "condition", "")}
 	switch {
-	case len(units) > 0 && d.chance(82):
+	case len(units) > 0 && usual(d, true, true, true, true, false):
 		squawk.Unit = units[d.intN(len(units))].ID
 	case d.chance(85):
 		squawk.Item = pick(d, fromCatalog...)
 	}
-	switch d.intN(4) {
-	case 0: // nothing has been done
-	case 1:
+	switch {
+	case usual(d, false, true, false, false):
+		// nothing has been done
+	case usual(d, false, true, false):
 		squawk.Deferral = d.deferral(60)
 	default:
-		squawk.Deferral = d.deferral(97)
+		squawk.Deferral = d.deferral(usual(d, 100, 97))
 	}
 	return squawk
 }
@@ -54,10 +58,10 @@ func (d *Dealer) deferral(percent int) *casefile.Deferral {
 		f.Method = pick(d, "removed", "deactivated")
 	}
 	if d.chance(percent) {
-		f.Until = new(departure.Add(time.Duration(pick(d, -24, 1, 2, 5, 240, 2400, 2400, 2400)) * time.Hour))
+		f.Until = new(departure.Add(time.Duration(usual(d, 2400, -24, 1, 2, 5, 240, 2400, 2400)) * time.Hour))
 	}
 	if f.Method == "removed" && d.chance(percent) {
-		f.RemovedOn = pick(d, "2026-03-02", "2026-03-03", "2026-03-04", "2026-05-20", "2026-06-01", "2026-06-02")
+		f.RemovedOn = usual(d, "2026-05-20", "2026-03-02", "2026-03-03", "2026-03-04", "2026-06-01", "2026-06-02")
 	}
 	return f
 }

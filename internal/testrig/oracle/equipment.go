@@ -155,7 +155,7 @@ func (s *scene) inOrder(item string) truth {
 
 // installed are the units of an item that have not been taken out.
 func (s *scene) installed(item string) []unit {
-	return slices.DeleteFunc(s.serving(item), s.removed)
+	return slices.DeleteFunc(s.serving(item), func(u unit) bool { return u.gone })
 }
 
 // fitted says whether the aircraft is equipped with an item.
@@ -165,17 +165,3 @@ func (s *scene) fitted(item string) truth {
 
 // everyFittedOneWorks says whether all units of an item that are still in the aircraft work.
 func (s *scene) everyFittedOneWorks(item string) truth { return s.wholeSystem(s.installed(item)) }
-
-// removed says whether a unit has been taken out: all squawks on it say so, and nothing that it needs is out of action.
-func (s *scene) removed(u unit) bool {
-	taken := false
-	for _, d := range s.defects {
-		switch {
-		case d.Unit == u.ID && d.Deferral != nil && d.Deferral.Method == "removed" && d.Deferral.MethodDone:
-			taken = true
-		case d.Unit == u.ID, d.Unit != "" && slices.ContainsFunc(s.felled(d), func(i int) bool { return s.units[i].ID == u.ID }):
-			return false
-		}
-	}
-	return taken
-}

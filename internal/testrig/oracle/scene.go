@@ -33,6 +33,7 @@ type unit struct {
 	casefile.Unit
 	jobs  []string
 	works bool
+	gone  bool // taken out: all squawks on it say so, and nothing that it needs is out of action
 }
 
 // Aircraft looks at an aircraft: which unit does which jobs.
@@ -50,14 +51,22 @@ func (o Oracle) Aircraft(a casefile.Aircraft) *Aircraft {
 
 func (a *Aircraft) look(defects []casefile.Defect, flight casefile.Flight) *scene {
 	s := &scene{Aircraft: a, flight: flight, defects: defects, units: slices.Clone(a.sound)}
-	for _, d := range s.defects {
-		for _, i := range s.felled(d) {
-			s.units[i].works = false
-		}
-	}
+	s.fell()
 	s.asked = s.bornOn(s.defects...)
 	s.lookAtLight()
 	return s
+}
+
+// fell puts out of action what the squawks put out of action.
+func (s *scene) fell() {
+	left := make([]bool, len(s.units)) // some squawk leaves it in the aircraft
+	for _, d := range s.defects {
+		for n, i := range s.felled(d) {
+			takenOut := n == 0 && d.Deferral != nil && d.Deferral.Method == "removed" && d.Deferral.MethodDone
+			left[i] = left[i] || !takenOut
+			s.units[i].works, s.units[i].gone = false, !left[i]
+		}
+	}
 }
 
 // felled are the units that a squawk puts out of action: the one that it names, whatever is reported of it, and those
