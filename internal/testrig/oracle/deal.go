@@ -31,7 +31,7 @@ func pick[T any](d *Dealer, from ...T) T { return from[d.intN(len(from))] }
 
 // usual is mostly the ordinary one when things are calm, else any of them.
 func usual[T any](d *Dealer, ordinary T, odd ...T) T {
-	if d.calm && !d.chance(7) {
+	if d.calm && !d.chance(5) {
 		return ordinary
 	}
 	return pick(d, append(odd, ordinary)...)
@@ -89,5 +89,9 @@ func (d *Dealer) Case() casefile.Case {
 // Occasion deals what is wrong with an aircraft and a flight that it is to make.
 func (d *Dealer) Occasion(a casefile.Aircraft) ([]casefile.Defect, casefile.Flight) {
 	d.howMuchIsKnown()
-	return d.defects(a), d.flight(a.Facts)
+	defects, flight := d.defects(a), d.flight(a.Facts)
+	if d.chance(20) {
+		d.errand(a, defects, &flight)
+	}
+	return defects, flight
 }

@@ -2,6 +2,7 @@ package oracle
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"tiedown/internal/casefile"
@@ -27,11 +28,47 @@ func (d *Dealer) defects(a casefile.Aircraft) []casefile.Defect {
 	return defects
 }
 
+// spareable are units that many flights can do without.
+var spareable = []string{
+	"autopilot", "cabin-heater", "vacuum-pump", "landing-light", "dme", "stall-warning", "spare-fuses", "pyrotechnic-signal",
+	"ammeter", "outside-air-temperature-gauge", "main-battery", "quick-don-mask", "turn-coordinator", "attitude-indicator",
+	"transponder", "ads-b-out", "elt", "oxygen-system", "flotation-gear", "gear-position-indicator", "clock",
+}
+
+// unitID is the name of some unit; when things are calm, mostly one that many flights can do without.
+func (d *Dealer) unitID(units []casefile.Unit) string {
+	if d.calm && d.chance(60) {
+		item := pick(d, spareable...)
+		if i := slices.IndexFunc(units, func(u casefile.Unit) bool { return u.Item == item }); i >= 0 {
+			return units[i].ID
+		}
+	}
+	return units[d.intN(len(units))].ID
+}
+
+// errand makes the flight one for which a relief was made, and its first squawk what the relief is about.
+func (d *Dealer) errand(a casefile.Aircraft, defects []casefile.Defect, f *casefile.Flight) {
+	item := pick(d, "transponder", "altitude-encoder", "ads-b-out", "elt", "beacon", "strobe-light", "anticollision-light")
+	i := slices.IndexFunc(a.Configuration.Units, func(u casefile.Unit) bool { return u.Item == item })
+	if len(defects) == 0 || i < 0 {
+		return
+	}
+	defects[0].Kind, defects[0].Unit, defects[0].Item = "inoperative", a.Configuration.Units[i].ID, ""
+	defects[0].Deferral = d.deferral(99)
+	switch item {
+	case "transponder", "altitude-encoder", "ads-b-out":
+		f.ATCAuthorized = subset(d, 70, "transponder", "altitude-reporting", "ads-b")
+		f.Airspace = maybe(d, d.airspace())
+	default:
+		f.ToPlaceOfRepair, f.RepairImpossible, f.OnlyRequiredCrew = d.chance(85), d.chance(85), d.chance(60)
+	}
+}
+
 func (d *Dealer) defect(id string, units []casefile.Unit) casefile.Defect {
 	squawk := casefile.Defect{ID: id, Kind: usual(d, "inoperative", "inoperative", "inoperative", "inoperative", "condition", "")}
 	switch {
 	case len(units) > 0 && usual(d, true, true, true, true, false):
-		squawk.Unit = units[d.intN(len(units))].ID
+		squawk.Unit = d.unitID(units)
 	case d.chance(85):
 		squawk.Item = pick(d, fromCatalog...)
 	}
