@@ -44,6 +44,9 @@ func (s *scene) enough(needed, works, onRecord int) truth {
 // not say what it is about, then they stand in the way themselves, and the requirement is not asked.
 func (s *scene) shown(items []string, met func([]unit) truth) truth {
 	units := s.serving(items...)
+	if s.standsIn(items) {
+		return met(s.mended(units))
+	}
 	asked := slices.ContainsFunc(items, func(item string) bool { return s.asked[item] })
 	if !asked && met(allWorking(units)) == yes {
 		return yes
@@ -124,6 +127,9 @@ func (s *scene) eachPlace(n int, units []unit) truth {
 // one. Where each of those persons takes a seat, enough for every seat is enough.
 func (s *scene) personsServed(persons *int, seated bool, item string) truth {
 	units := s.serving(item)
+	if s.standsIn([]string{item}) {
+		units = s.mended(units)
+	}
 	serves, onRecord := served(working(units)), served(units)
 	switch {
 	case persons != nil:

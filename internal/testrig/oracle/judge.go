@@ -1,6 +1,10 @@
 package oracle
 
-import "tiedown/internal/casefile"
+import (
+	"slices"
+
+	"tiedown/internal/casefile"
+)
 
 // Oracle judges cases with one catalog of items.
 type Oracle struct {
@@ -36,16 +40,37 @@ func (a *Aircraft) Judge(defects []casefile.Defect, flight casefile.Flight) Answ
 	s := a.look(defects, flight)
 	answer := Answer{Blocks: map[string]Verdict{}}
 	for _, d := range s.defects {
-		for _, st := range steps {
+		for _, st := range a.steps() {
 			if st.name != a.off {
-				answer.note(st.citation, st.judge(s, d))
+				answer.note(st.citation, s.underPermit(st, d, st.judge(s, d)))
 			}
 		}
 	}
-	for _, r := range rules {
+	for _, r := range a.rules() {
 		if r.name != a.off {
-			answer.note(r.citation, r.judge(s))
+			answer.note(r.citation, s.excused(r))
 		}
 	}
 	return answer
+}
+
+// steps are the questions about each squawk.
+func (a *Aircraft) steps() []step {
+	if a.more == nil {
+		return steps
+	}
+	more := append(slices.Clone(steps), melSteps...)
+	return append(more, step{"14 CFR 91.213(d)(4)", "hazard of the set", hazardTogether})
+}
+
+// rules are the rules about the aircraft and the flight.
+func (a *Aircraft) rules() []rule {
+	if a.more == nil {
+		return rules
+	}
+	more := append(slices.Clone(rules), inspectionRules...)
+	for _, r := range a.more.CompanyRules {
+		more = append(more, rule{r.Citation, r.ID, func(s *scene) Verdict { return s.judgeCompany(r) }})
+	}
+	return more
 }

@@ -43,5 +43,33 @@ func listedEquipment(s *scene) Verdict { return s.withoutMEL().listed(s.own.Equi
 // 14 CFR 91.213(d)(2)(ii): the kinds of operation equipment list, for the kind of flight.
 func kindsOfOperationList(s *scene) Verdict { return s.withoutMEL().listed(s.own.KOEL) }
 
-// 14 CFR 91.213(d)(2)(iv), (b)(2): airworthiness directives that ask for an item to work.
-func directiveRows(s *scene) Verdict { return s.listed(s.own.Directives) }
+// 14 CFR 91.213(d)(2)(iv), (b)(2): airworthiness directives that ask for an item to work. A special flight permit stands
+// in for one only if the directive is known not to bar it (14 CFR 39.23).
+func directiveRows(s *scene) Verdict {
+	v := Clear
+	for i, row := range s.own.Directives.Rows {
+		one := casefile.OwnList{Rows: []casefile.OwnRow{row}}
+		stands := s.listed(one)
+		if stands > Limited && s.permitGood() != no && s.mayStandIn(one) {
+			stands = unless(stands, all(s.permitGood(), not(s.barsPermit(i))))
+		}
+		v = max(v, stands)
+	}
+	return v
+}
+
+// mayStandIn says whether what a list asks for would be met but for the squawks that the permit covers.
+func (s *scene) mayStandIn(list casefile.OwnList) bool {
+	c := *s
+	c.standIn = true
+	return c.listed(list) <= Limited
+}
+
+// barsPermit says whether a row of the directives bars a special flight permit.
+func (s *scene) barsPermit(row int) truth {
+	rows := s.more.Aircraft.Configuration.Directives.Rows
+	if row >= len(rows) {
+		return unknown
+	}
+	return known(rows[row].PermitBarred)
+}

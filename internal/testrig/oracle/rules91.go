@@ -26,10 +26,7 @@ func (s *scene) locator(asked truth) Verdict {
 		oneSeat = certain(*s.Seats <= 1)
 	}
 	applies := all(asked, s.category("airplane"), known(s.USRegistered), not(oneSeat))
-	v := required(applies, s.works("elt"))
-	v = unless(v, certain(s.flight.TrainingWithin50NM))                       // (f)(3)
-	v = unless(v, all(s.goesForRepair(), certain(s.flight.OnlyRequiredCrew))) // (e)(2)
-	return unless(v, s.eltRemoved())                                          // (f)(10)
+	return unless(required(applies, s.works("elt")), s.locatorExcused())
 }
 
 // eltRemoved is 14 CFR 91.207(f)(10): removed for repair, entered in the records, placarded, and not more than 90 days

@@ -15,6 +15,8 @@ type scene struct {
 	units   []unit
 	asked   map[string]bool // items that squawks bear on to which the tests of 14 CFR 91.213(d)(2) are put
 
+	standIn bool // a special flight permit stands in for what it covers
+
 	byDay, byNight, sunsetToSunrise, inAlaska, dark truth
 }
 
@@ -26,6 +28,7 @@ type Aircraft struct {
 	off     string // name of a rule or step that is left out
 	sound   []unit
 	doing   map[string][]int // for each item, which of the units do its job
+	more    *more            // nil where the case says no more than the written form of today
 }
 
 // unit is one installed unit.

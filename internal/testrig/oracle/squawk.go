@@ -45,11 +45,16 @@ func (s *scene) equipment(d casefile.Defect) truth {
 
 // 14 CFR 91.213, 1.1, 91.405(a): damage, wear, leaks and levels out of limits are not inoperative equipment: they are
 // repaired before flight.
-func nature(s *scene, d casefile.Defect) Verdict { return forbids(not(s.equipment(d))) }
+func nature(s *scene, d casefile.Defect) Verdict {
+	if s.cleared(d) {
+		return Clear
+	}
+	return forbids(not(s.equipment(d)))
+}
 
 // 14 CFR 91.213(a), (c), (d): where a minimum equipment list governs, what it says is not on record.
 func path(s *scene, d casefile.Defect) Verdict {
-	if s.equipment(d) != yes || known(s.MELAuthorized) == no {
+	if s.equipment(d) != yes || known(s.MELAuthorized) == no || s.melOf(d) != nil {
 		return Clear
 	}
 	return Undetermined
@@ -90,7 +95,7 @@ func typeCertification(s *scene, d casefile.Defect) Verdict {
 	if s.onBasisList(s.bornOn(d)) > Limited {
 		return Clear // which that list answers for
 	}
-	return s.counted(d, known(s.own.TypeCertification.OnRecord))
+	return s.counted(d, s.confirmed())
 }
 
 // 14 CFR 91.213(d)(2)(ii): required by the equipment list or the kinds of operation equipment list.
@@ -171,7 +176,7 @@ func recordOfDeactivation(s *scene, d casefile.Defect) Verdict {
 	if !s.onNoMELPath(d) {
 		return Clear
 	}
-	return done(method(d, "deactivated"), deferral(d).Recorded)
+	return done(all(method(d, "deactivated"), s.entryAsked(d)), deferral(d).Recorded)
 }
 
 // 14 CFR 91.213(d)(4): a rated person has determined that it is no hazard.

@@ -9,7 +9,7 @@ func (s *scene) withoutEngineDrivenElectrical() truth {
 // seen is the verdict of airspace that asks for a transponder with altitude reporting.
 func (s *scene) seen(applies truth) Verdict {
 	deviation := s.deviation("transponder", "transponder")
-	transponder := unless(required(applies, s.works("transponder")), deviation)
+	transponder := unless(required(applies, all(s.works("transponder"), s.transponderTested())), deviation)
 	encoder := unless(required(applies, s.works("altitude-encoder")), deviation)
 	// 14 CFR 91.215(d)(1): the transponder works, its altitude reporting alone does not.
 	encoder = unless(encoder, all(s.authorized("altitude-reporting"), s.inOrder("transponder")))

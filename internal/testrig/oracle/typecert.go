@@ -32,7 +32,7 @@ func (s *scene) onBasisList(items map[string]bool) Verdict {
 // is not listed may be required all the same. So it is asked only about an item that is inoperative, and only where no
 // rated person has confirmed the aircraft's own list, which is then the whole of it.
 func (s *scene) onList(citation string, items map[string]bool) Verdict {
-	if known(s.own.TypeCertification.OnRecord) == yes || known(s.MELAuthorized) == yes {
+	if s.confirmed() == yes || known(s.MELAuthorized) == yes {
 		return Clear
 	}
 	v := Clear
