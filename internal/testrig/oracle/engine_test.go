@@ -96,17 +96,35 @@ func (p pair) ask(c casefile.Case) (answers, error) {
 	return answers{p.oracle.Judge(c), theirs}, err
 }
 
-// parted tells of a case on which the two part, after everything has been taken away that it can spare.
-func (p pair) parted(c casefile.Case) string {
-	small := oracle.Shrink(c, func(c casefile.Case) bool {
+// small is a case on which the two part, after everything has been taken away that it can spare.
+func (p pair) small(c casefile.Case) casefile.Case {
+	return oracle.Shrink(c, func(c casefile.Case) bool {
 		both, err := p.ask(c)
 		return err == nil && !both.agree()
 	})
+}
+
+// parted tells of a case on which the two part.
+func (p pair) parted(c casefile.Case) string {
+	small := p.small(c)
 	both, err := p.ask(small)
 	if err != nil {
 		return err.Error()
 	}
-	return fmt.Sprintf("%s\n\nthe oracle says %s\n\nthe engine says %s", written(small), told(both.oracle), told(both.engine))
+	return fmt.Sprintf("%s\n\nthe oracle says %v, the engine says %v:%s", written(small), both.oracle.Verdict, both.engine.Verdict, both.differences())
+}
+
+// differences lists the citations on which the two part.
+func (a answers) differences() string {
+	all := maps.Clone(a.oracle.Blocks)
+	maps.Copy(all, a.engine.Blocks)
+	var b strings.Builder
+	for _, citation := range slices.Sorted(maps.Keys(all)) {
+		if ours, theirs := a.oracle.Blocks[citation], a.engine.Blocks[citation]; ours != theirs {
+			fmt.Fprintf(&b, "\n  %s: the oracle %v, the engine %v", citation, ours, theirs)
+		}
+	}
+	return b.String()
 }
 
 // told is an answer in words.

@@ -30,6 +30,18 @@ func Names() []string {
 	return names
 }
 
+// FurtherNames lists those that are asked only of a case which says more than the written form of today.
+func FurtherNames() []string {
+	names := []string{hazardOfTheSet.name}
+	for _, st := range melSteps {
+		names = append(names, st.name)
+	}
+	for _, r := range inspectionRules {
+		names = append(names, r.name)
+	}
+	return names
+}
+
 // Judge answers a case.
 func (o Oracle) Judge(c casefile.Case) Answer {
 	return o.Aircraft(c.Aircraft).Judge(c.Defects, c.Flight)
@@ -59,8 +71,7 @@ func (a *Aircraft) steps() []step {
 	if a.more == nil {
 		return steps
 	}
-	more := append(slices.Clone(steps), melSteps...)
-	return append(more, step{"14 CFR 91.213(d)(4)", "hazard of the set", hazardTogether})
+	return append(slices.Concat(steps, melSteps), hazardOfTheSet)
 }
 
 // rules are the rules about the aircraft and the flight.
@@ -68,7 +79,7 @@ func (a *Aircraft) rules() []rule {
 	if a.more == nil {
 		return rules
 	}
-	more := append(slices.Clone(rules), inspectionRules...)
+	more := slices.Concat(rules, inspectionRules)
 	for _, r := range a.more.CompanyRules {
 		more = append(more, rule{r.Citation, r.ID, func(s *scene) Verdict { return s.judgeCompany(r) }})
 	}

@@ -16,6 +16,8 @@ func (s *scene) cleared(d casefile.Defect) bool {
 	return (found.Result == "repaired" || found.Result == "within-limits") && found.Rated && found.Data != "" && found.Approved
 }
 
+var hazardOfTheSet = step{"14 CFR 91.213(d)(4)", "hazard of the set", hazardTogether}
+
 // hazardTogether is 14 CFR 91.213(d)(4) for the set (inferred): a determination that has not considered another squawk
 // which is, or may be, about an instrument or item of equipment is to be made again.
 func hazardTogether(s *scene, d casefile.Defect) Verdict {

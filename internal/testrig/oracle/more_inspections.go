@@ -18,7 +18,7 @@ var inspectionRules = []rule{
 	{"14 CFR 91.205(h)", "night vision goggles", goggles},
 }
 
-// uninspected are the aircraft that 14 CFR 91.409(c)(1) takes out of 91.409(a) and (b).
+// outside409 says which are the aircraft that 14 CFR 91.409(c)(1) takes out of 91.409(a) and (b).
 func (s *scene) outside409() truth {
 	return some(s.certificate("light-sport"), s.certificate("experimental"), s.certificate("provisional"), s.permitGood())
 }

@@ -53,7 +53,7 @@ func lifted(citation string) bool {
 	for _, prefix := range []string{
 		"14 CFR 91.205(", "14 CFR 91.213(d)(2)(i)", "14 CFR 91.213(d)(2)(ii)", "CAR ", "old 14 CFR ", "14 CFR 27.",
 	} {
-		if strings.HasPrefix(citation, prefix) && citation != "14 CFR 91.213(d)(2)(iii)" {
+		if strings.HasPrefix(citation, prefix) {
 			return true
 		}
 	}

@@ -88,7 +88,7 @@ func (p pair) compare(d *oracle.Dealer, verdicts *[oracle.Grounded + 1]atomic.Ui
 	return "", nil
 }
 
-// TestTheOracleHoldsForWhatRapidDraws is the same with cases that rapid draws, which it can make smaller by itself.
+// TestTheEngineAnswersAsTheOracleDoesToRapid is the same with cases that rapid draws, which it can make smaller by itself.
 func TestTheEngineAnswersAsTheOracleDoesToRapid(t *testing.T) {
 	t.Parallel()
 	p := load(t)

@@ -96,7 +96,8 @@ func adsbOverGulf(s *scene) Verdict {
 	return s.broadcast(all(s.enters("gulf-class-e"), s.altitudeFrom(3000)))
 }
 
-// 14 CFR 91.225(f): ADS-B Out that is fitted transmits at all times.
+// 14 CFR 91.225(f): an aircraft that has ADS-B Out transmits at all times. One of several sets is enough.
 func adsbFitted(s *scene) Verdict {
-	return unless(required(s.fitted("ads-b-out"), s.everyFittedOneWorks("ads-b-out")), all(s.fitted("ads-b-out"), s.authorized("ads-b")))
+	v := required(s.fitted("ads-b-out"), s.inOrder("ads-b-out"))
+	return unless(v, all(s.fitted("ads-b-out"), s.authorized("ads-b")))
 }
