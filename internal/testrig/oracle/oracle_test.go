@@ -17,12 +17,12 @@ import (
 // occasions is how many flights and sets of squawks each random aircraft is judged with.
 const occasions = 25
 
-// cases is how many random cases are judged: 50,000, or as many as TIEDOWN_ORACLE_CASES says.
+// cases is how many random cases are judged: the ordinary number, or as many as TIEDOWN_ORACLE_CASES says.
 func cases(t *testing.T) int {
 	t.Helper()
 	asked := os.Getenv("TIEDOWN_ORACLE_CASES")
 	if asked == "" {
-		return 50_000
+		return ordinarily
 	}
 	n, err := strconv.Atoi(asked)
 	if err != nil || n < 1 {

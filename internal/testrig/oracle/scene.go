@@ -31,12 +31,17 @@ type Aircraft struct {
 	more    *more            // nil where the case says no more than the written form of today
 }
 
-// unit is one installed unit.
+// unit is one installed unit, as it stands.
 type unit struct {
-	casefile.Unit
-	jobs  []string
+	*fixture
 	works bool
 	gone  bool // taken out: all squawks on it say so, and nothing that it needs is out of action
+}
+
+// fixture is what does not change of a unit.
+type fixture struct {
+	casefile.Unit
+	jobs []string
 }
 
 // Aircraft looks at an aircraft: which unit does which jobs.
@@ -44,7 +49,7 @@ func (o Oracle) Aircraft(a casefile.Aircraft) *Aircraft {
 	looked := &Aircraft{Facts: a.Facts, own: a.Configuration, catalog: o.catalog, off: o.off, doing: map[string][]int{}}
 	for i, u := range looked.own.Units {
 		jobs := o.catalog.jobs(u.Item, u.Also)
-		looked.sound = append(looked.sound, unit{Unit: u, jobs: jobs, works: true})
+		looked.sound = append(looked.sound, unit{fixture: &fixture{u, jobs}, works: true})
 		for _, job := range jobs {
 			looked.doing[job] = append(looked.doing[job], i)
 		}
