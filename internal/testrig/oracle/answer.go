@@ -35,10 +35,11 @@ func forbids(stands truth) Verdict {
 	switch stands {
 	case yes:
 		return Grounded
+	case no:
+		return Clear
 	case unknown:
-		return Undetermined
 	}
-	return Clear
+	return Undetermined
 }
 
 // required is the verdict of something that the flight must have when a rule applies to it.

@@ -170,10 +170,10 @@ func (d *Dealer) units(f casefile.Facts) []casefile.Unit {
 
 // places is the place that a unit serves, now and then all of them, or none named.
 func (d *Dealer) places(place, of int) []int {
-	switch {
-	case d.chance(4):
+	switch d.intN(25) {
+	case 0:
 		return nil
-	case d.chance(4):
+	case 1:
 		everywhere := make([]int, of)
 		for i := range everywhere {
 			everywhere[i] = i + 1

@@ -114,10 +114,11 @@ func done(binds truth, did bool) Verdict {
 	switch all(binds, certain(!did)) {
 	case yes:
 		return DeferFirst
+	case no:
+		return Clear
 	case unknown:
-		return Undetermined
 	}
-	return Clear
+	return Undetermined
 }
 
 // method says whether a squawk is deferred by a method. A squawk that nobody has begun to defer is to be deactivated.

@@ -32,6 +32,7 @@ func not(t truth) truth {
 		return no
 	case no:
 		return yes
+	case unknown:
 	}
 	return unknown
 }
