@@ -36,6 +36,7 @@ var rooms = map[string][]string{
 	"internal/demo":             {"internal/hangar", "internal/techlog", "internal/casefile"},
 	"internal/localpg":          {},
 	"internal/config":           {},
+	"internal/testrig/oracle":   {"internal/casefile", "internal/daylight"},
 	"internal/testrig/pgtest":   {"internal/localpg"},
 	"internal/testrig/scenario": {"internal/airworthiness", "internal/casefile", "internal/demo", "internal/regulation"},
 	"internal/testrig/storetest": {

@@ -49,7 +49,7 @@ type celSubject struct {
 	unit      int32 // -1 for none on record
 	equipment aw.Truth
 	deferral  [10]aw.Truth // the conditions on its deferral, in the order of deferralNames
-	from, to  int         // the rows among those short that it bears on
+	from, to  int          // the rows among those short that it bears on
 	others    []celOther
 }
 

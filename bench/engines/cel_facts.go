@@ -32,7 +32,7 @@ var (
 	}
 	flightTruths = []string{
 		"ifr", "day", "night", "lights", "dark", "in-alaska", "for-hire", "only-required-crew", "over-water",
-		"controlled-airspace", "below-2500-agl", "training-within-50nm", "to-place-of-repair", "repair-impossible",
+		"controlled-airspace", "below-2500-agl", "training-within-50nm", "to-place-of-repair", "repair-impossible", "under-way",
 		"cabin-over-30-minutes", "instruction-provided-aircraft", "to-place-of-inspection", "newly-acquired-to-installation",
 	}
 	flightNumbers = []string{"altitude", "cabin"}
@@ -191,7 +191,7 @@ func flightFacts(f *aw.Flight) map[string]any {
 		"ifr": f.IFR, "day": f.Day, "night": f.Night, "lights": f.Lights, "dark": f.Dark, "in-alaska": f.InAlaska,
 		"for-hire": f.ForHire, "only-required-crew": f.OnlyRequiredCrew, "over-water": f.OverWater,
 		"controlled-airspace": f.Controlled, "below-2500-agl": f.Below2500AGL, "training-within-50nm": f.TrainingWithin50NM,
-		"to-place-of-repair": f.ToPlaceOfRepair, "repair-impossible": f.RepairImpossible,
+		"to-place-of-repair": f.ToPlaceOfRepair, "repair-impossible": f.RepairImpossible, "under-way": f.UnderWay,
 		"cabin-over-30-minutes": f.Over30MinAbove12500, "instruction-provided-aircraft": f.InstructionProvidedAircraft,
 		"to-place-of-inspection": f.ToPlaceOfInspection, "newly-acquired-to-installation": f.NewlyAcquiredToInstallation,
 	})

@@ -171,7 +171,7 @@ func (r deal) flight() aw.Flight {
 	f := aw.Flight{
 		On: r.date("2026-06-01", "2026-07-01"), IFR: r.truth(), Day: r.truth(), Night: r.truth(), Lights: r.truth(),
 		Dark: r.truth(), ForHire: r.truth(), OnlyRequiredCrew: r.truth(), OverWater: r.truth(), Controlled: r.truth(),
-		Below2500AGL: r.truth(), TrainingWithin50NM: r.truth(), ToPlaceOfRepair: r.truth(), RepairImpossible: r.truth(),
+		Below2500AGL: r.truth(), TrainingWithin50NM: r.truth(), ToPlaceOfRepair: r.truth(), RepairImpossible: r.truth(), UnderWay: r.truth(),
 		InAlaska: r.truth(), Over30MinAbove12500: r.truth(), InstructionProvidedAircraft: r.truth(),
 		ToPlaceOfInspection: r.truth(), NewlyAcquiredToInstallation: r.truth(),
 		Hours: perhaps(r, pick(r, hoursOfFlight)), WindowHours: perhaps(r, pick(r, hoursOfFlight)),

@@ -230,6 +230,7 @@ var flightConditions = map[string]makeFlight{
 	"below-2500-agl":        flag(func(f *Flight) Truth { return f.Below2500AGL }),
 	"training-within-50nm":  flag(func(f *Flight) Truth { return f.TrainingWithin50NM }),
 	"to-place-of-repair":    flag(func(f *Flight) Truth { return f.ToPlaceOfRepair }),
+	"under-way":             flag(func(f *Flight) Truth { return f.UnderWay }),
 	"repair-impossible":     flag(func(f *Flight) Truth { return f.RepairImpossible }),
 	"cabin-over-30-minutes": flag(func(f *Flight) Truth { return f.Over30MinAbove12500 }),
 	"kind":                  flightKind,

@@ -162,6 +162,7 @@ type Flight struct {
 	Below2500AGL        Truth // the part at or above 10,000 ft MSL stays at or below 2,500 ft above the surface
 	TrainingWithin50NM  Truth // training entirely within 50 NM of the departure airport
 	ToPlaceOfRepair     Truth // to a place where repair or replacement can be made
+	UnderWay            Truth // it has taken off: what is reported failed on the way
 	RepairImpossible    Truth // at the place of departure the repair cannot be made
 	ToPlaceOfInspection Truth // on the way to a place where the inspection that is due can be done (91.409(b))
 

@@ -47,6 +47,7 @@ var supply = map[string]func(*world) *airworthiness.Truth{
 	"flight.to_place_of_inspection":         func(w *world) *airworthiness.Truth { return &w.flight.ToPlaceOfInspection },
 	"flight.instruction_provided_aircraft":  func(w *world) *airworthiness.Truth { return &w.flight.InstructionProvidedAircraft },
 	"flight.newly_acquired_to_installation": func(w *world) *airworthiness.Truth { return &w.flight.NewlyAcquiredToInstallation },
+	"flight.under_way":                      func(w *world) *airworthiness.Truth { return &w.flight.UnderWay },
 	"flight.repair_impossible":              func(w *world) *airworthiness.Truth { return &w.flight.RepairImpossible },
 	"flight.only_required_crew":             func(w *world) *airworthiness.Truth { return &w.flight.OnlyRequiredCrew },
 	"flight.in_alaska":                      func(w *world) *airworthiness.Truth { return &w.flight.InAlaska },

@@ -87,7 +87,7 @@ func plainFlight() airworthiness.Flight {
 		On: day("2026-06-01"), Departs: time.Date(2026, 6, 1, 15, 0, 0, 0, time.UTC), Ends: time.Date(2026, 6, 1, 18, 0, 0, 0, time.UTC),
 		IFR: no, Day: airworthiness.Yes, Night: no, Lights: no, Dark: no,
 		ForHire: no, OnlyRequiredCrew: no, OverWater: no, Controlled: no, Below2500AGL: no, TrainingWithin50NM: no,
-		ToPlaceOfRepair: no, RepairImpossible: no, ToPlaceOfInspection: no, InstructionProvidedAircraft: no,
+		ToPlaceOfRepair: no, RepairImpossible: no, UnderWay: no, ToPlaceOfInspection: no, InstructionProvidedAircraft: no,
 		NewlyAcquiredToInstallation: no, Hours: airworthiness.Given(2.0), WindowHours: airworthiness.Given(3.0),
 		Operations: airworthiness.Given[[]string](nil), InAlaska: no, Over30MinAbove12500: no,
 		Occupants: airworthiness.Given(2), Persons: airworthiness.Given(2), RequiredCrew: airworthiness.Given(1),

@@ -227,7 +227,7 @@ func experimentalUnder(arg string) (func(*Occasion) Truth, error) {
 	want := strings.Split(arg, "/")
 	for _, letter := range want {
 		if !slices.Contains(vocabulary["experimental_under"], letter) {
-			return nil, errors.New("want paragraphs of 14 CFR 21.191 after the colon, such as g/i")
+			return nil, errors.New("want paragraphs of the rule on experimental certificates after the colon, such as g/i")
 		}
 	}
 	return func(o *Occasion) Truth {

@@ -413,7 +413,7 @@ func (c care) flight(t *rapid.T, a *airworthiness.Aircraft) airworthiness.Flight
 		ForHire: c.truth(t, 40, "for hire"), OnlyRequiredCrew: c.truth(t, 40, "only required crew"),
 		OverWater: c.truth(t, 30, "over water"), Controlled: c.truth(t, 60, "controlled"),
 		Below2500AGL: c.truth(t, 30, "below 2500 agl"), TrainingWithin50NM: c.truth(t, 30, "training"),
-		ToPlaceOfRepair: c.truth(t, 40, "to repair"), RepairImpossible: c.truth(t, 50, "repair impossible"),
+		ToPlaceOfRepair: c.truth(t, 40, "to repair"), RepairImpossible: c.truth(t, 50, "repair impossible"), UnderWay: c.truth(t, 10, "under way"),
 		InAlaska: c.truth(t, 10, "in alaska"), Over30MinAbove12500: c.truth(t, 30, "over 30 minutes"),
 
 		Occupants: drawFact(t, c, "occupants", 1, 2), Persons: drawFact(t, c, "persons", 1, 2, 3),

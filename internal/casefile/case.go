@@ -199,6 +199,7 @@ type FlightFacts struct {
 	TrainingWithin50NM bool `json:"training_within_50nm,omitempty"`
 	ToPlaceOfRepair    bool `json:"to_place_of_repair,omitempty"`
 	RepairImpossible   bool `json:"repair_impossible,omitempty"`
+	UnderWay           bool `json:"under_way,omitempty"`
 
 	InstructionProvidedAircraft *bool `json:"instruction_provided_aircraft,omitempty"`
 	ToPlaceOfInspection         bool  `json:"to_place_of_inspection,omitempty"`

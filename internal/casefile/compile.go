@@ -268,8 +268,8 @@ func CompileFlight(f Flight, aircraft Facts) (airworthiness.Flight, error) {
 		OnlyRequiredCrew:    airworthiness.TruthOf(f.OnlyRequiredCrew),
 		TrainingWithin50NM:  airworthiness.TruthOf(f.TrainingWithin50NM),
 		ToPlaceOfRepair:     airworthiness.TruthOf(f.ToPlaceOfRepair),
-		RepairImpossible:    airworthiness.TruthOf(f.RepairImpossible),
-		Occupants:           fact(f.Occupants), Persons: fact(f.Persons), RequiredCrew: fact(f.RequiredCrew),
+		RepairImpossible:    airworthiness.TruthOf(f.RepairImpossible), UnderWay: airworthiness.TruthOf(f.UnderWay),
+		Occupants: fact(f.Occupants), Persons: fact(f.Persons), RequiredCrew: fact(f.RequiredCrew),
 		AltitudeFt: fact(f.AltitudeFt), CabinFt: fact(f.CabinFt),
 		Airspace: fact(f.Airspace), Navigation: fact(f.Navigation), ATCAuthorized: airworthiness.Given(f.ATCAuthorized),
 	}

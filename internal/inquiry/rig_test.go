@@ -203,7 +203,7 @@ func drawFlight(t *rapid.T, a casefile.Aircraft) casefile.Flight {
 	f.Below2500AGL, f.InAlaska, f.Dark = flag(20, "agl"), flag(10, "alaska"), flag(20, "dark")
 	f.Over30MinAbove12500 = flag(20, "30 minutes")
 	f.OnlyRequiredCrew, f.TrainingWithin50NM = chance(t, 30, "crew only"), chance(t, 20, "training")
-	f.ToPlaceOfRepair, f.RepairImpossible = chance(t, 30, "to repair"), chance(t, 40, "no repair")
+	f.ToPlaceOfRepair, f.RepairImpossible, f.UnderWay = chance(t, 30, "to repair"), chance(t, 40, "no repair"), chance(t, 10, "under way")
 	seats := 4
 	if a.Facts.Seats != nil {
 		seats = *a.Facts.Seats

@@ -26,6 +26,7 @@ var flags = map[string]flag{
 	"flight.below_2500_agl":              func(f *airworthiness.Flight) airworthiness.Truth { return f.Below2500AGL },
 	"flight.training_within_50nm":        func(f *airworthiness.Flight) airworthiness.Truth { return f.TrainingWithin50NM },
 	"flight.to_place_of_repair":          func(f *airworthiness.Flight) airworthiness.Truth { return f.ToPlaceOfRepair },
+	"flight.under_way":                   func(f *airworthiness.Flight) airworthiness.Truth { return f.UnderWay },
 	"flight.repair_impossible":           func(f *airworthiness.Flight) airworthiness.Truth { return f.RepairImpossible },
 	"flight.over_30_minutes_above_12500": func(f *airworthiness.Flight) airworthiness.Truth { return f.Over30MinAbove12500 },
 }

@@ -47,7 +47,7 @@ var peopleMuseum = []exhibit{
 	},
 	{
 		"a paragraph of 21.191 that there is not", "who", "experimental-under:g/i/k/l", "experimental-under:g/z",
-		`condition-own-experimental: condition "experimental-under:g/z": want paragraphs of 14 CFR 21.191 after the colon, such as g/i`,
+		`condition-own-experimental: condition "experimental-under:g/z": want paragraphs of the rule on experimental certificates after the colon, such as g/i`,
 	},
 	{
 		"a condition of people with an argument", "who", "owns-or-operates", "owns-or-operates:half",

@@ -59,7 +59,7 @@ func TestEveryFactOfAFlightHasAWord(t *testing.T) {
 		"to_place_of_inspection":        {"to-place-of-inspection", ""}, "newly_acquired_to_installation": {"newly-acquired-to-installation", ""},
 		"hours": {"hours 1.5", "hours 0.5"}, "operations": {"operations cat-ii/nvg", "operations none"},
 		"only_required_crew": {"only-required-crew", ""}, "training_within_50nm": {"training-within-50nm", ""},
-		"to_place_of_repair": {"to-place-of-repair", ""}, "repair_impossible": {"repair-impossible", ""},
+		"to_place_of_repair": {"to-place-of-repair", ""}, "repair_impossible": {"repair-impossible", ""}, "under_way": {"under-way", ""},
 		"occupants": {"occupants 3, persons 1", "occupants unknown, persons 1"}, "persons": {"persons 4", "persons unknown"},
 		"required_crew": {"required-crew 2", "required-crew unknown"}, "altitude_ft": {"altitude 12500", "altitude unknown"},
 		"cabin_ft": {"cabin 8000", "cabin unknown"}, "airspace": {"airspace class-b/class-c", "airspace unknown"},

@@ -75,7 +75,7 @@
 // The further words are those of the flight's facts. A fact alone is so, after "not" it is not so, and before "unknown"
 // nobody has said: for-hire, over-water, controlled-airspace, below-2500-agl, in-alaska, dark,
 // over-30-minutes-above-12500, instruction-provided-aircraft. A claim is made or not: only-required-crew, training-within-50nm, to-place-of-repair,
-// repair-impossible, to-place-of-inspection,
+// repair-impossible, under-way, to-place-of-inspection,
 // newly-acquired-to-installation. Followed by a number or "unknown": occupants (aged two or more), persons (all aboard),
 // required-crew, altitude (ft MSL), cabin (ft), hours (time in service). Followed by a list a/b, "none" or "unknown": airspace, navigates,
 // atc-authorized, operations. Followed by a date: date (departure), ends.

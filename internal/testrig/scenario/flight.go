@@ -57,7 +57,7 @@ var flightWords = map[string]string{
 	"over-30-minutes-above-12500": "over_30_minutes_above_12500",
 
 	"only-required-crew": "only_required_crew", "training-within-50nm": "training_within_50nm",
-	"to-place-of-repair": "to_place_of_repair", "repair-impossible": "repair_impossible",
+	"to-place-of-repair": "to_place_of_repair", "repair-impossible": "repair_impossible", "under-way": "under_way",
 
 	"instruction-provided-aircraft": "instruction_provided_aircraft", "to-place-of-inspection": "to_place_of_inspection",
 	"newly-acquired-to-installation": "newly_acquired_to_installation",
