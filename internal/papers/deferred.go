@@ -15,6 +15,7 @@ type DeferredList struct {
 	AsOf         time.Time // in the zone in which it is read
 	Items        []DeferredItem
 	NotDeferred  []string // open squawks that are not deferred, as they are to be named
+	Caution      string   // at the foot of every page; empty: the sentence below
 }
 
 // DeferredItem is one line of the list. What is empty is printed as not on record.
@@ -34,8 +35,8 @@ type DeferredItem struct {
 	Limitations  []string // on the use of the aircraft
 }
 
-// Caution is what every list says at its foot.
-const Caution = "An aid, not an approval. The pilot in command decides whether the aircraft is in condition for safe flight (14 CFR 91.7(b))."
+// caution is what a list says at its foot if nobody gave it other words: no list goes without.
+const caution = "An aid, not an approval. The pilot in command decides whether the aircraft is in condition for safe flight (14 CFR 91.7(b))."
 
 // Sizes of letters on lists and log pages, in points. Rows that do not fit one page are printed smaller down to
 // SmallestRow, and then go to a further page.
@@ -63,7 +64,7 @@ func drawDeferred(list DeferredList, on Paper) *canvas {
 	c := newCanvas("Deferred items "+list.Registration, list.AsOf)
 	s := sheet{
 		width: on.Height, height: on.Width, title: "DEFERRED ITEMS",
-		aircraft: show(list.Registration).orElse("aircraft not on record"), caution: Caution,
+		aircraft: show(list.Registration).orElse("aircraft not on record"), caution: show(list.Caution).orElse(caution),
 	}
 	body := s.body(c)
 	head, pages := c.fitDeferred(list, body)
