@@ -38,6 +38,7 @@ var rooms = map[string][]string{
 	"internal/localpg":          {},
 	"internal/config":           {},
 	"internal/testrig/pgtest":   {"internal/localpg"},
+	"internal/testrig/printed":  {},
 	"internal/testrig/scenario": {"internal/airworthiness", "internal/casefile", "internal/demo", "internal/regulation"},
 	"internal/testrig/storetest": {
 		"internal/hangar", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/testrig/pgtest", "internal/regulation",

@@ -3,6 +3,7 @@ package papers
 import (
 	"bytes"
 	"fmt"
+	"strings"
 	"time"
 
 	"codeberg.org/go-pdf/fpdf"
@@ -35,9 +36,10 @@ func (s style) line() float64 { return s.size * leading * mmPerPoint }
 
 // placed is something that was put on a page, for whoever wants to know where.
 type placed struct {
-	page int
-	box  box
-	text shown // empty: a filled rectangle or a code
+	page  int
+	box   box
+	text  shown // empty: a filled rectangle or a code
+	onBar bool  // text on a filled rectangle
 }
 
 // canvas draws on the pages of one document.
@@ -45,6 +47,7 @@ type canvas struct {
 	pdf    *fpdf.Fpdf
 	page   int
 	placed []placed
+	widths [2][256]float64 // of the letters, as parts of the font's size: regular and bold
 }
 
 // newCanvas begins a document. made is the date that it carries: the zero time is as good as any other.
@@ -59,9 +62,21 @@ func newCanvas(title string, made time.Time) *canvas {
 	pdf.SetCreationDate(made.UTC())
 	pdf.SetModificationDate(made.UTC())
 	pdf.SetProducer("Tiedown", false)
-	pdf.SetTitle(title, true)
+	pdf.SetTitle(plain(title), false)
 	pdf.SetLang("en-US")
-	return &canvas{pdf: pdf}
+	c := &canvas{pdf: pdf}
+	c.measure()
+	return c
+}
+
+// plain is a title in ASCII: the library cannot write every text as the name of a document. On the paper it is whole.
+func plain(title string) string {
+	return strings.Map(func(r rune) rune {
+		if r < ' ' || r > '~' {
+			return '?'
+		}
+		return r
+	}, title)
 }
 
 // bytes ends the document.
@@ -89,8 +104,26 @@ func (c *canvas) set(s style) {
 
 // width is how wide a text is, in mm.
 func (c *canvas) width(s style, text shown) float64 {
-	c.set(s)
-	return c.pdf.GetStringWidth(string(text))
+	widths := &c.widths[0]
+	if s.bold {
+		widths = &c.widths[1]
+	}
+	w := 0.0
+	for _, letter := range []byte(text) {
+		w += widths[letter]
+	}
+	return w * s.size * mmPerPoint
+}
+
+// measure reads the widths of the letters, as parts of the size: texts are measured many times before they fit.
+func (c *canvas) measure() {
+	const size = 100
+	for i, bold := range []bool{false, true} {
+		c.set(style{bold, size})
+		for letter := range 256 {
+			c.widths[i][letter] = c.pdf.GetStringWidth(string([]byte{byte(letter)})) / (size * mmPerPoint)
+		}
+	}
 }
 
 // text writes one line whose upper left corner is at x, y.
@@ -98,7 +131,8 @@ func (c *canvas) text(x, y float64, s style, text shown) {
 	if text == "" {
 		return
 	}
-	c.placed = append(c.placed, placed{c.page, box{x, y, c.width(s, text), s.line()}, text})
+	c.set(s)
+	c.placed = append(c.placed, placed{page: c.page, box: box{x, y, c.width(s, text), s.line()}, text: text})
 	c.pdf.Text(x, y+ascent*s.size*mmPerPoint, string(text))
 }
 
@@ -113,17 +147,19 @@ func (c *canvas) lines(x, y float64, s style, lines []shown) float64 {
 
 // fill fills a rectangle with black.
 func (c *canvas) fill(b box) {
-	c.placed = append(c.placed, placed{c.page, b, ""})
+	c.placed = append(c.placed, placed{page: c.page, box: b})
 	c.pdf.SetFillColor(0, 0, 0)
 	c.pdf.Rect(b.x, b.y, b.w, b.h, "F")
 }
 
 // onBar writes one line in white on a bar that has been filled, in the middle of its height.
 func (c *canvas) onBar(bar box, x float64, s style, text shown) {
+	// The capitals are 0.72 of the size high.
+	base := bar.y + bar.h/2 + 0.36*s.size*mmPerPoint
+	c.placed = append(c.placed, placed{c.page, box{x, base - 0.72*s.size*mmPerPoint, c.width(s, text), 0.72 * s.size * mmPerPoint}, text, true})
 	c.set(s)
 	c.pdf.SetTextColor(255, 255, 255)
-	// The capitals are 0.72 of the size high.
-	c.pdf.Text(x, bar.y+bar.h/2+0.36*s.size*mmPerPoint, string(text))
+	c.pdf.Text(x, base, string(text))
 	c.pdf.SetTextColor(0, 0, 0)
 }
 

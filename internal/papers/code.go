@@ -35,7 +35,7 @@ func (q code) smallest() float64 { return float64(q.side+2*quiet) * smallestModu
 // code draws a code, with its quiet zone, into the upper left of a square. Squares are joined along each row, so that no
 // hairlines show between them.
 func (c *canvas) code(q code, square box) {
-	c.placed = append(c.placed, placed{c.page, square, ""})
+	c.placed = append(c.placed, placed{page: c.page, box: square})
 	c.pdf.SetFillColor(0, 0, 0)
 	module := square.w / float64(q.side+2*quiet)
 	for y := range q.side {

@@ -107,7 +107,7 @@ func (l DeferredList) about() row {
 		cells: []cell{
 			{{text: "Aircraft", label: true}, {text: show(l.Registration).orElse("not on record"), bold: true}},
 			{{text: "Type", label: true}, {text: show(l.Type).orElse("not on record"), bold: true}},
-			{{text: "As of", label: true}, {text: instant(l.AsOf), bold: true}},
+			{{text: "As of", label: true}, {text: moment(l.AsOf), bold: true}},
 			{{text: "Deferred items", label: true}, {text: show(strconv.Itoa(len(l.Items))), bold: true}},
 		},
 	}
@@ -160,12 +160,9 @@ func (d DeferredItem) row(asOf time.Time) row {
 			unit = append(unit, cellText{text: more})
 		}
 	}
-	expires := cell{{text: instant(d.Until), bold: true}}
-	if !d.Until.After(asOf) {
+	expires := cell{{text: moment(d.Until), bold: true}}
+	if !d.Until.IsZero() && !d.Until.After(asOf) {
 		expires = append(expires, cellText{text: "EXPIRED", bold: true})
-	}
-	if d.Until.IsZero() {
-		expires = cell{{text: unknown, bold: true}}
 	}
 	determined := cell{{text: show(d.DeterminedBy).orElse(unknown)}}
 	if !d.DeterminedAt.IsZero() {
@@ -189,6 +186,14 @@ func (d DeferredItem) row(asOf time.Time) row {
 			determined, expires, limits,
 		},
 	}
+}
+
+// moment is a time, or the words that there is none.
+func moment(t time.Time) shown {
+	if t.IsZero() {
+		return "not on record"
+	}
+	return instant(t)
 }
 
 func day(t time.Time) shown {

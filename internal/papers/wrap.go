@@ -9,31 +9,31 @@ import (
 // false if it may not and there is one. No letter is ever lost.
 func (c *canvas) wrap(s style, text shown, w float64, breakWords bool) ([]shown, bool) {
 	var lines []shown
-	line := ""
+	line, wide := "", 0.0
+	blank := c.width(s, " ")
 	for word := range strings.SplitSeq(string(text), " ") {
 		if word == "" {
 			continue
 		}
-		joined := word
-		if line != "" {
-			joined = line + " " + word
-		}
-		if c.width(s, shown(joined)) <= w {
-			line = joined
+		needs := c.width(s, shown(word))
+		if line != "" && wide+blank+needs <= w {
+			line += " " + word
+			wide += blank + needs
 			continue
 		}
 		if line != "" {
 			lines = append(lines, shown(line))
 		}
-		if c.width(s, shown(word)) > w {
+		if needs > w {
 			if !breakWords {
 				return nil, false
 			}
 			pieces := c.pieces(s, word, w)
 			lines = append(lines, pieces[:len(pieces)-1]...)
 			word = string(pieces[len(pieces)-1])
+			needs = c.width(s, shown(word))
 		}
-		line = word
+		line, wide = word, needs
 	}
 	if line != "" {
 		lines = append(lines, shown(line))
@@ -44,15 +44,16 @@ func (c *canvas) wrap(s style, text shown, w float64, breakWords bool) ([]shown,
 // pieces breaks a word into pieces no wider than w, of one letter at least.
 func (c *canvas) pieces(s style, word string, w float64) []shown {
 	var pieces []shown
-	for word != "" {
-		n := 1
-		for n < len(word) && c.width(s, shown(word[:n+1])) <= w {
-			n++
+	from, wide := 0, 0.0
+	for i := range len(word) {
+		letter := c.width(s, shown(word[i:i+1]))
+		if i > from && wide+letter > w {
+			pieces = append(pieces, shown(word[from:i]))
+			from, wide = i, 0
 		}
-		pieces = append(pieces, shown(word[:n]))
-		word = word[n:]
+		wide += letter
 	}
-	return pieces
+	return append(pieces, shown(word[from:]))
 }
 
 // all wraps text whatever it takes.
