@@ -202,7 +202,8 @@ func beside(inner box, bar, side float64) layout {
 func below(inner box, bar, side float64) layout {
 	top := inner.y + bar + placardGap
 	return layout{
-		box{inner.x, inner.y, inner.w, bar}, box{inner.x, top, inner.w, inner.h - bar - side - 2*placardGap},
+		box{inner.x, inner.y, inner.w, bar},
+		box{inner.x, top, inner.w, inner.h - bar - side - 2*placardGap},
 		box{inner.x + inner.w - side, inner.y + inner.h - side, side, side},
 	}
 }
@@ -210,7 +211,8 @@ func below(inner box, bar, side float64) layout {
 func flat(inner box, bar, side float64) layout {
 	left := inner.w - side - placardGap
 	return layout{
-		box{inner.x, inner.y, left, bar}, box{inner.x, inner.y + bar + placardGap, left, inner.h - bar - placardGap},
+		box{inner.x, inner.y, left, bar},
+		box{inner.x, inner.y + bar + placardGap, left, inner.h - bar - placardGap},
 		box{inner.x + inner.w - side, inner.y + (inner.h-side)/2, side, side},
 	}
 }

@@ -32,13 +32,15 @@ func TestWordsOfAPlacard(t *testing.T) {
 		},
 		{
 			"a removed item", func(p *papers.Placard) { p.Method = papers.Removed },
-			[]string{"INOPERATIVE", "Item removed", "Put on the cockpit control"}, []string{"instrument,", "installed"},
+			[]string{"INOPERATIVE", "Item removed", "Put on the cockpit control"},
+			[]string{"instrument,", "installed"},
 		},
 		{
 			"a removed ELT", func(p *papers.Placard) {
 				p.Method, p.ELT, p.Item = papers.Removed, true, "Emergency locator transmitter"
 			},
-			[]string{"ELT not installed.", "Put in view of the pilot"}, []string{"INOPERATIVE"},
+			[]string{"ELT not installed.", "Put in view of the pilot"},
+			[]string{"INOPERATIVE"},
 		},
 		{
 			"an ELT that is not removed", func(p *papers.Placard) { p.ELT = true }, []string{"INOPERATIVE"}, []string{"installed"},
@@ -47,19 +49,23 @@ func TestWordsOfAPlacard(t *testing.T) {
 		{"no deferral yet", func(p *papers.Placard) { p.Until = time.Time{} }, []string{"Expires ____-__-__"}, []string{"0001"}},
 		{
 			"words on record that say more", func(p *papers.Placard) { p.Words = "EGT INOP, lean by tachometer" },
-			[]string{"INOPERATIVE", "EGT INOP, lean by tachometer"}, nil,
+			[]string{"INOPERATIVE", "EGT INOP, lean by tachometer"},
+			nil,
 		},
 		{
 			"words on record that say the same", func(p *papers.Placard) { p.Words = "Exhaust gas temperature gauge Inoperative." },
-			[]string{"INOPERATIVE"}, []string{"gauge Inoperative"},
+			[]string{"INOPERATIVE"},
+			[]string{"gauge Inoperative"},
 		},
 		{
 			"nothing on record", func(p *papers.Placard) { p.Item, p.Registration, p.Squawk, p.Place = "", "", "", "" },
-			[]string{"Item not on record", "aircraft not on record", "Squawk not on record"}, nil,
+			[]string{"Item not on record", "aircraft not on record", "Squawk not on record"},
+			nil,
 		},
 		{
 			"letters that cannot be printed", func(p *papers.Placard) { p.Item = "Лампа 着陆灯" },
-			[]string{strings.Repeat(papers.Mark, 5), papers.MarkNote()[1:]}, nil,
+			[]string{strings.Repeat(papers.Mark, 5), papers.MarkNote()[1:]},
+			nil,
 		},
 	} {
 		p := placard()
