@@ -163,7 +163,7 @@ func limitations(status casefile.Status, squawk string) []string {
 	for i, what := range said {
 		of := strings.Join(kinds[what], ", ")
 		if len(kinds[what]) == len(status.Kinds) {
-			of = "every kind of operation"
+			of = "any kind of operation"
 		}
 		said[i] = strings.Replace(what, "%", of, 1)
 	}
@@ -183,7 +183,7 @@ func limitation(f casefile.Finding) string {
 		if words == "" {
 			words = f.Words
 		}
-		return fmt.Sprintf("%%: %s (%s)", strings.TrimRight(words, "."), f.Citation)
+		return fmt.Sprintf("For %%: %s (%s)", strings.TrimRight(words, "."), f.Citation)
 	case airworthiness.DeferFirst.String():
 		return fmt.Sprintf("Not for %% until the deferral is complete (%s)", f.Citation)
 	case airworthiness.Undetermined.String():

@@ -74,7 +74,7 @@ func TestTheListSaysWhatADeferralRulesOut(t *testing.T) {
 		t.Errorf("limitations: %s", said)
 	}
 	c.wait(25 * time.Hour)
-	if said := limits(); !strings.Contains(said, "Not for every kind of operation (14 CFR 91.405(c))") {
+	if said := limits(); !strings.Contains(said, "Not for any kind of operation (14 CFR 91.405(c))") {
 		t.Errorf("limitations after the expiry: %s", said)
 	}
 }

@@ -183,7 +183,7 @@ func TestADeferralThatHasRunOutIsShown(t *testing.T) {
 	x.rig.clock.advance(time.Hour + time.Second)
 	path := "/v1/aircraft/" + x.fleet.aircraft.Id.String() + "/deferred-items"
 	d := x.printed(t, path+"?format=pdf", nil)
-	says(t, d, "EXPIRED", "Not for every kind of operation (14 CFR 91.405(c))")
+	says(t, d, "EXPIRED", "Not for any kind of operation (14 CFR 91.405(c))")
 	got := x.rig.ask(t, asked{method: "GET", path: path})
 	if !strings.Contains(string(got.body), `"expired":true`) {
 		t.Errorf("%s", got.body)

@@ -130,7 +130,7 @@ func (l DeferredList) rows() []row {
 	if len(l.Items) == 0 {
 		rows = append(rows, across(thinRule, cellText{text: "No item is deferred.", bold: true}))
 	}
-	rows = append(rows, across(0, cellText{text: l.others()}))
+	rows = append(rows, across(0, cellText{text: l.others()}, cellText{text: "What limits the aircraft apart from single squawks is in its status."}))
 	for _, r := range rows {
 		for _, texts := range r.cells {
 			for _, t := range texts {
@@ -173,7 +173,7 @@ func (d DeferredItem) row(asOf time.Time) row {
 		limits = append(limits, cellText{text: show(l)})
 	}
 	if len(limits) == 0 {
-		limits = cell{{text: "none on record"}}
+		limits = cell{{text: "none found"}}
 	}
 	return row{
 		shares: deferredColumns.shares, weight: thinRule,

@@ -65,7 +65,7 @@ func TestTheListHidesNothing(t *testing.T) {
 	over := deferredItem()
 	over.Until = made
 	d := printed.Open(t, bytesOf(t)(papers.DeferredItems(papers.DeferredList{AsOf: made, Items: []papers.DeferredItem{over, {}}}, papers.A4)))
-	printedWith(t, d, "EXPIRED", "item not on record", "method not on record", "none on record", "No other squawk is open.", "aircraft not on record")
+	printedWith(t, d, "EXPIRED", "item not on record", "method not on record", "none found", "No other squawk is open.", "aircraft not on record")
 	if n := strings.Count(solid(d.Text()), "notonrecord"); n < 9 {
 		t.Errorf("%d things are said not to be on record, want at least 9:\n%s", n, d.Text())
 	}
