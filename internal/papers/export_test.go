@@ -1,11 +1,7 @@
 package papers
 
-// CropSafe and PageMargin are the margins that stay white, in mm.
-const (
-	CropSafe   = cropSafe
-	PageMargin = pageMargin
-	Mark       = "¤"
-)
+// Mark is what stands for a letter that cannot be shown.
+const Mark = "¤"
 
 // Box is a rectangle of a page, in mm.
 type Box struct{ X, Y, W, H float64 }

@@ -91,6 +91,9 @@ func TestTheSameValuesGiveTheSameBytes(t *testing.T) {
 			if !bytes.Equal(first, second) {
 				t.Errorf("%s of %s: the same values give other bytes", what, at)
 			}
+			if year := []byte("/CreationDate (D:1970"); at.IsZero() && !bytes.Contains(first, year) {
+				t.Errorf("%s without a date: it does not carry that of the beginning of time", what)
+			}
 			if !bytes.HasPrefix(first, []byte("%PDF-")) {
 				t.Errorf("%s: %.10q is no PDF", what, first)
 			}

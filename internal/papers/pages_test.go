@@ -14,11 +14,11 @@ import (
 
 // onItsSide is the page of a list.
 func onItsSide(p papers.Paper) papers.Box {
-	return within(papers.Box{W: p.Height, H: p.Width}, papers.PageMargin)
+	return within(papers.Box{W: p.Height, H: p.Width}, pageMargin)
 }
 
 func standing(p papers.Paper) papers.Box {
-	return within(papers.Box{W: p.Width, H: p.Height}, papers.PageMargin)
+	return within(papers.Box{W: p.Width, H: p.Height}, pageMargin)
 }
 
 // TestTheListSaysWhatIsDeferred holds that the list has everything that is on record of each deferral, the caution, and

@@ -98,7 +98,7 @@ func TestEveryLabelPrints(t *testing.T) {
 				if len(pages) != 1 {
 					t.Fatalf("%d pages", len(pages))
 				}
-				inkOnlyIn(t, pages[0], within(papers.LabelBox(label, start-1), papers.CropSafe))
+				inkOnlyIn(t, pages[0], within(papers.LabelBox(label, start-1), white))
 				printedWith(t, d, "INOPERATIVE", "Exhaust gas temperature gauge", "panel, lower right", "N012TW", "Squawk 00002", "2027-01-25 09:30 EST")
 				if says := codeOn(d, 1, papers.LabelBox(label, start-1)); says != url {
 					t.Errorf("the code reads %q", says)
@@ -120,8 +120,8 @@ func TestAHalfUsedSheetGoesOn(t *testing.T) {
 	if len(pages) != 2 {
 		t.Fatalf("%d sheets, want 2", len(pages))
 	}
-	inkOnlyIn(t, pages[0], within(papers.LabelBox(label, 9), papers.CropSafe))
-	inkOnlyIn(t, pages[1], within(papers.LabelBox(label, 0), papers.CropSafe))
+	inkOnlyIn(t, pages[0], within(papers.LabelBox(label, 9), white))
+	inkOnlyIn(t, pages[1], within(papers.LabelBox(label, 0), white))
 	if says := codeOn(d, 1, papers.LabelBox(label, 9)); says != first.URL {
 		t.Errorf("the first code reads %q", says)
 	}
@@ -184,7 +184,7 @@ func TestPlacardsHoldWhateverIsWritten(t *testing.T) {
 			return
 		}
 		done++
-		holdsTogether(t, all, within(papers.LabelBox(label, 0), papers.CropSafe))
+		holdsTogether(t, all, within(papers.LabelBox(label, 0), white))
 		saysAll(t, all, p.Headline(), p.Item, p.Place, p.Registration, p.Squawk)
 	})
 	if done < 20 || refused == 0 {
@@ -235,7 +235,7 @@ func FuzzPlacard(f *testing.F) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		holdsTogether(t, all, within(papers.LabelBox(label, 0), papers.CropSafe))
+		holdsTogether(t, all, within(papers.LabelBox(label, 0), white))
 		saysAll(t, all, "INOPERATIVE", item, place, registration, squawk)
 	})
 }

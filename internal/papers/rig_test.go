@@ -18,6 +18,12 @@ import (
 // made is when the papers of the tests are made out: before noon, by a clock that is five hours behind.
 var made = time.Date(2026, 11, 25, 9, 30, 0, 0, time.FixedZone("EST", -5*3600))
 
+// The margins that must stay white, in mm: of a label, and of a page.
+const (
+	white      = 1.5
+	pageMargin = 12
+)
+
 const url = "https://hangar.example/v1/squawks/019ac3b4-7d5e-7c3a-8b1f-2e4d6c8a0b1c"
 
 // placard is one with everything on it.
