@@ -4,7 +4,7 @@
 GO   ?= go
 TOOL := $(GO) tool -modfile=tools/go.mod
 
-.PHONY: run build test lint generate go postgresql compiler
+.PHONY: run build test lint generate go postgresql compiler readers
 
 run: postgresql build  ## serve the demonstration club on this machine
 	./bin/tiedown demo
@@ -12,7 +12,7 @@ run: postgresql build  ## serve the demonstration club on this machine
 build: go
 	$(GO) build -o bin/tiedown ./cmd/tiedown
 
-test: go postgresql compiler  ## everything, with the race detector on
+test: go postgresql compiler readers  ## everything, with the race detector on
 	$(GO) vet ./...
 	$(GO) test -race ./...
 	@if [ -f bench/go.mod ]; then set -ex; cd bench; $(GO) vet ./...; $(GO) test ./...; fi
@@ -34,6 +34,11 @@ postgresql:  # the server programs, wherever Debian or PATH has them
 
 compiler:  # the race detector links with C
 	@command -v gcc >/dev/null || { $(call install,gcc libc6-dev); }
+
+readers:  # tests look at printed papers as their readers do: text, ink and codes, in a font with Helvetica's measures
+	@command -v pdftoppm >/dev/null && command -v zbarimg >/dev/null && command -v fc-match >/dev/null && \
+	fc-match Helvetica | grep -qE 'Nimbus Sans|Liberation Sans|Arimo|TeX Gyre Heros|Helvetica' || \
+	{ $(call install,poppler-utils zbar-tools fontconfig fonts-urw-base35); }
 
 define install
 echo "installing $(1)"; \

@@ -513,6 +513,87 @@ func (e Verdict) Valid() bool {
 	}
 }
 
+// Defines values for ListDeferredItemsParamsFormat.
+const (
+	Json ListDeferredItemsParamsFormat = "json"
+	Pdf  ListDeferredItemsParamsFormat = "pdf"
+)
+
+// Valid indicates whether the value is a known member of the ListDeferredItemsParamsFormat enum.
+func (e ListDeferredItemsParamsFormat) Valid() bool {
+	switch e {
+	case Json:
+		return true
+	case Pdf:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListDeferredItemsParamsPaper.
+const (
+	A4     ListDeferredItemsParamsPaper = "a4"
+	Letter ListDeferredItemsParamsPaper = "letter"
+)
+
+// Valid indicates whether the value is a known member of the ListDeferredItemsParamsPaper enum.
+func (e ListDeferredItemsParamsPaper) Valid() bool {
+	switch e {
+	case A4:
+		return true
+	case Letter:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for PrintPlacardParamsLabel.
+const (
+	A414     PrintPlacardParamsLabel = "a4-14"
+	A421     PrintPlacardParamsLabel = "a4-21"
+	A48      PrintPlacardParamsLabel = "a4-8"
+	Letter10 PrintPlacardParamsLabel = "letter-10"
+	Letter14 PrintPlacardParamsLabel = "letter-14"
+	Letter30 PrintPlacardParamsLabel = "letter-30"
+	N102x152 PrintPlacardParamsLabel = "102x152"
+	N102x51  PrintPlacardParamsLabel = "102x51"
+	N102x76  PrintPlacardParamsLabel = "102x76"
+	N57x32   PrintPlacardParamsLabel = "57x32"
+	N76x51   PrintPlacardParamsLabel = "76x51"
+)
+
+// Valid indicates whether the value is a known member of the PrintPlacardParamsLabel enum.
+func (e PrintPlacardParamsLabel) Valid() bool {
+	switch e {
+	case A414:
+		return true
+	case A421:
+		return true
+	case A48:
+		return true
+	case Letter10:
+		return true
+	case Letter14:
+		return true
+	case Letter30:
+		return true
+	case N102x152:
+		return true
+	case N102x51:
+		return true
+	case N102x76:
+		return true
+	case N57x32:
+		return true
+	case N76x51:
+		return true
+	default:
+		return false
+	}
+}
+
 // Aircraft defines model for Aircraft.
 type Aircraft struct {
 	// Base Identifier of a record, a UUID of version 7.
@@ -726,6 +807,58 @@ type DeferralRecord struct {
 
 	// Until Instant, RFC 3339 with an offset.
 	Until Instant `json:"until"`
+}
+
+// DeferredItem defines model for DeferredItem.
+type DeferredItem struct {
+	// Deferral The record that lets an inoperative item stay.
+	Deferral DeferralRecord `json:"deferral"`
+
+	// Expired The deferral has run out.
+	Expired bool `json:"expired"`
+
+	// Item Name of the item.
+	Item string `json:"item"`
+
+	// Label The squawk's number as it is written.
+	Label string `json:"label"`
+
+	// Limitations What the squawk rules out or limits, by kind of operation, judged with all that is open.
+	Limitations []string `json:"limitations"`
+
+	// Place Where the unit is.
+	Place *string `json:"place,omitempty"`
+
+	// Since Instant, RFC 3339 with an offset.
+	Since Instant `json:"since"`
+
+	// Squawk Identifier of a record, a UUID of version 7.
+	Squawk ID `json:"squawk"`
+
+	// Unit The installed unit.
+	Unit *string `json:"unit,omitempty"`
+
+	// Words What was reported.
+	Words string `json:"words"`
+}
+
+// DeferredItems defines model for DeferredItems.
+type DeferredItems struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft ID `json:"aircraft"`
+
+	// AsOf Instant, RFC 3339 with an offset.
+	AsOf    Instant        `json:"as_of"`
+	Caution string         `json:"caution"`
+	Items   []DeferredItem `json:"items"`
+
+	// NotDeferred Open squawks that are not deferred. Nothing on this list permits a flight with them.
+	NotDeferred  []OpenSquawk `json:"not_deferred"`
+	Registration string       `json:"registration"`
+	Type         string       `json:"type"`
+
+	// Zone Time zone of the aircraft's base.
+	Zone string `json:"zone"`
 }
 
 // Digest Digest of the book of rules that was read.
@@ -998,6 +1131,27 @@ type Note struct {
 
 // OpenFact A missing fact with the values that are tried. Without any, nothing that can be entered settles it.
 type OpenFact = inquiry.OpenFact
+
+// OpenSquawk defines model for OpenSquawk.
+type OpenSquawk struct {
+	// Item Name of the item.
+	Item string `json:"item"`
+
+	// Label The squawk's number as it is written.
+	Label string `json:"label"`
+
+	// Place Where the unit is.
+	Place *string `json:"place,omitempty"`
+
+	// Squawk Identifier of a record, a UUID of version 7.
+	Squawk ID `json:"squawk"`
+
+	// Unit The installed unit.
+	Unit *string `json:"unit,omitempty"`
+
+	// Words What was reported.
+	Words string `json:"words"`
+}
 
 // Outcome How a finding came out.
 type Outcome string
@@ -1299,6 +1453,21 @@ type ListConfigurationsParams struct {
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// ListDeferredItemsParams defines parameters for ListDeferredItems.
+type ListDeferredItemsParams struct {
+	// Format Form of the answer.
+	Format *ListDeferredItemsParamsFormat `form:"format,omitempty" json:"format,omitempty"`
+
+	// Paper Paper that the PDF is printed on.
+	Paper *ListDeferredItemsParamsPaper `form:"paper,omitempty" json:"paper,omitempty"`
+}
+
+// ListDeferredItemsParamsFormat defines parameters for ListDeferredItems.
+type ListDeferredItemsParamsFormat string
+
+// ListDeferredItemsParamsPaper defines parameters for ListDeferredItems.
+type ListDeferredItemsParamsPaper string
+
 // ShowEnvelopeParams defines parameters for ShowEnvelope.
 type ShowEnvelopeParams struct {
 	// Until The flights depart on the date of this instant, in its offset, and end no later than it. Absent means now.
@@ -1442,6 +1611,21 @@ type AddNoteParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
+
+// PrintPlacardParams defines parameters for PrintPlacard.
+type PrintPlacardParams struct {
+	// Label What is printed on. Single labels: `57x32` (57.2 x 31.8 mm, 2.25 x 1.25 in), `76x51` (76.2 x 50.8 mm, 3 x 2 in), `102x51` (101.6 x 50.8 mm, 4 x 2 in), `102x76` (101.6 x 76.2 mm, 4 x 3 in), `102x152` (101.6 x 152.4 mm, 4 x 6 in). Sheets of A4: `a4-21` (63.5 x 38.1 mm, 2.5 x 1.5 in), `a4-14` (99.1 x 38.1 mm, 3.9 x 1.5 in), `a4-8` (99.1 x 67.7 mm, 3.9 x 2.67 in). Sheets of US Letter: `letter-30` (66.7 x 25.4 mm, 2.63 x 1 in), `letter-14` (101.6 x 38.1 mm, 4 x 1.5 in), `letter-10` (101.6 x 50.8 mm, 4 x 2 in). What does not fit is refused, not cut off.
+	Label *PrintPlacardParamsLabel `form:"label,omitempty" json:"label,omitempty"`
+
+	// Start Place of the sheet to print on, from 1 along the rows, for a sheet that has been used in part.
+	Start *int `form:"start,omitempty" json:"start,omitempty"`
+
+	// Method How the item is put out of use, for a squawk that is not deferred yet.
+	Method *DeferralMethod `form:"method,omitempty" json:"method,omitempty"`
+}
+
+// PrintPlacardParamsLabel defines parameters for PrintPlacard.
+type PrintPlacardParamsLabel string
 
 // AddAircraftJSONRequestBody defines body for AddAircraft for application/json ContentType.
 type AddAircraftJSONRequestBody = AircraftEntry
@@ -1633,6 +1817,13 @@ type ClientInterface interface {
 	//
 	// Corresponds with GET /v1/aircraft/{aircraft}/configurations (the `ListConfigurations` operationId).
 	ListConfigurations(ctx context.Context, aircraft AircraftID, params *ListConfigurationsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListDeferredItems List the deferred items that are carried in the aircraft
+	//
+	// What the records available to the pilot say of each inoperative item (14 CFR 91.213(a)(4)), and what is open beside them. As PDF for `format=pdf`, or for a request whose `Accept` prefers `application/pdf`; `format` wins.
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/deferred-items (the `ListDeferredItems` operationId).
+	ListDeferredItems(ctx context.Context, aircraft AircraftID, params *ListDeferredItemsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ShowEnvelope Say which flights an aircraft may make as it stands
 	//
@@ -1838,6 +2029,13 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/squawks/{squawk}/notes (the `AddNote` operationId).
 	AddNote(ctx context.Context, squawk SquawkID, params *AddNoteParams, body AddNoteJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PrintPlacard Print the placard of a squawk
+	//
+	// The word "INOPERATIVE", or "ELT not installed." in place of a removed ELT (14 CFR 91.207(f)(10), 91.213(d)(3)), the item, where the placard goes, dates, and a QR code that leads to the squawk. Where the squawk is not deferred yet, the expiry is a line to write on. A squawk that is closed or about a condition has no placard: that is a conflict, as is a method that contradicts the record.
+	//
+	// Corresponds with GET /v1/squawks/{squawk}/placard (the `PrintPlacard` operationId).
+	PrintPlacard(ctx context.Context, squawk SquawkID, params *PrintPlacardParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 }
 
 // ShowHealth Say whether the server runs
@@ -2034,6 +2232,23 @@ func (c *Client) ChangeConfiguration(ctx context.Context, aircraft AircraftID, p
 // Corresponds with GET /v1/aircraft/{aircraft}/configurations (the `ListConfigurations` operationId).
 func (c *Client) ListConfigurations(ctx context.Context, aircraft AircraftID, params *ListConfigurationsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewListConfigurationsRequest(c.Server, aircraft, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListDeferredItems List the deferred items that are carried in the aircraft
+//
+// What the records available to the pilot say of each inoperative item (14 CFR 91.213(a)(4)), and what is open beside them. As PDF for `format=pdf`, or for a request whose `Accept` prefers `application/pdf`; `format` wins.
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/deferred-items (the `ListDeferredItems` operationId).
+func (c *Client) ListDeferredItems(ctx context.Context, aircraft AircraftID, params *ListDeferredItemsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListDeferredItemsRequest(c.Server, aircraft, params)
 	if err != nil {
 		return nil, err
 	}
@@ -2519,6 +2734,23 @@ func (c *Client) AddNote(ctx context.Context, squawk SquawkID, params *AddNotePa
 	return c.Client.Do(req)
 }
 
+// PrintPlacard Print the placard of a squawk
+//
+// The word "INOPERATIVE", or "ELT not installed." in place of a removed ELT (14 CFR 91.207(f)(10), 91.213(d)(3)), the item, where the placard goes, dates, and a QR code that leads to the squawk. Where the squawk is not deferred yet, the expiry is a line to write on. A squawk that is closed or about a condition has no placard: that is a conflict, as is a method that contradicts the record.
+//
+// Corresponds with GET /v1/squawks/{squawk}/placard (the `PrintPlacard` operationId).
+func (c *Client) PrintPlacard(ctx context.Context, squawk SquawkID, params *PrintPlacardParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPrintPlacardRequest(c.Server, squawk, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // NewShowHealthRequest constructs an http.Request for the ShowHealth method
 func NewShowHealthRequest(server string) (*http.Request, error) {
 	var err error
@@ -2947,6 +3179,79 @@ func NewListConfigurationsRequest(server string, aircraft AircraftID, params *Li
 		if params.Cursor != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewListDeferredItemsRequest constructs an http.Request for the ListDeferredItems method
+func NewListDeferredItemsRequest(server string, aircraft AircraftID, params *ListDeferredItemsParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/deferred-items", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Format != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "format", *params.Format, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Paper != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "paper", *params.Paper, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -4173,6 +4478,91 @@ func NewAddNoteRequestWithBody(server string, squawk SquawkID, params *AddNotePa
 	return req, nil
 }
 
+// NewPrintPlacardRequest constructs an http.Request for the PrintPlacard method
+func NewPrintPlacardRequest(server string, squawk SquawkID, params *PrintPlacardParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "squawk", squawk, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/squawks/%s/placard", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Label != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "label", *params.Label, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Start != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "start", *params.Start, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Method != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "method", *params.Method, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 func (c *Client) applyEditors(ctx context.Context, req *http.Request, additionalEditors []RequestEditorFn) error {
 	for _, r := range c.RequestEditors {
 		if err := r(ctx, req); err != nil {
@@ -4312,6 +4702,15 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with GET /v1/aircraft/{aircraft}/configurations (the `ListConfigurations` operationId).
 	ListConfigurationsWithResponse(ctx context.Context, aircraft AircraftID, params *ListConfigurationsParams, reqEditors ...RequestEditorFn) (*ListConfigurationsResponse, error)
+
+	// ListDeferredItemsWithResponse List the deferred items that are carried in the aircraft
+	//
+	// What the records available to the pilot say of each inoperative item (14 CFR 91.213(a)(4)), and what is open beside them. As PDF for `format=pdf`, or for a request whose `Accept` prefers `application/pdf`; `format` wins.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/deferred-items (the `ListDeferredItems` operationId).
+	ListDeferredItemsWithResponse(ctx context.Context, aircraft AircraftID, params *ListDeferredItemsParams, reqEditors ...RequestEditorFn) (*ListDeferredItemsResponse, error)
 
 	// ShowEnvelopeWithResponse Say which flights an aircraft may make as it stands
 	//
@@ -4539,6 +4938,15 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with POST /v1/squawks/{squawk}/notes (the `AddNote` operationId).
 	AddNoteWithResponse(ctx context.Context, squawk SquawkID, params *AddNoteParams, body AddNoteJSONRequestBody, reqEditors ...RequestEditorFn) (*AddNoteResponse, error)
+
+	// PrintPlacardWithResponse Print the placard of a squawk
+	//
+	// The word "INOPERATIVE", or "ELT not installed." in place of a removed ELT (14 CFR 91.207(f)(10), 91.213(d)(3)), the item, where the placard goes, dates, and a QR code that leads to the squawk. Where the squawk is not deferred yet, the expiry is a line to write on. A squawk that is closed or about a condition has no placard: that is a conflict, as is a method that contradicts the record.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/squawks/{squawk}/placard (the `PrintPlacard` operationId).
+	PrintPlacardWithResponse(ctx context.Context, squawk SquawkID, params *PrintPlacardParams, reqEditors ...RequestEditorFn) (*PrintPlacardResponse, error)
 }
 
 type ShowHealthResponse struct {
@@ -5370,6 +5778,96 @@ func (r ListConfigurationsResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r ListConfigurationsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListDeferredItemsResponse401Headers the declared response headers of an HTTP 401 response for ListDeferredItems
+type ListDeferredItemsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListDeferredItemsResponse503Headers the declared response headers of an HTTP 503 response for ListDeferredItems
+type ListDeferredItemsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListDeferredItemsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *DeferredItems
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListDeferredItemsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListDeferredItemsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListDeferredItemsResponse) GetJSON200() *DeferredItems {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListDeferredItemsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ListDeferredItemsResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListDeferredItemsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListDeferredItemsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListDeferredItemsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListDeferredItemsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListDeferredItemsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListDeferredItemsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListDeferredItemsResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -7423,6 +7921,96 @@ func (r AddNoteResponse) ContentType() string {
 	return ""
 }
 
+// PrintPlacardResponse401Headers the declared response headers of an HTTP 401 response for PrintPlacard
+type PrintPlacardResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// PrintPlacardResponse503Headers the declared response headers of an HTTP 503 response for PrintPlacard
+type PrintPlacardResponse503Headers struct {
+	RetryAfter *string
+}
+
+type PrintPlacardResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationproblemJSON409 *Conflict
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *PrintPlacardResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *PrintPlacardResponse503Headers
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r PrintPlacardResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r PrintPlacardResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r PrintPlacardResponse) GetApplicationproblemJSON409() *Conflict {
+	return r.ApplicationproblemJSON409
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r PrintPlacardResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r PrintPlacardResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r PrintPlacardResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r PrintPlacardResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r PrintPlacardResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r PrintPlacardResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r PrintPlacardResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ShowHealthWithResponse Say whether the server runs
 //
 // Returns a wrapper object for the known response body format(s).
@@ -7589,6 +8177,21 @@ func (c *ClientWithResponses) ListConfigurationsWithResponse(ctx context.Context
 		return nil, err
 	}
 	return ParseListConfigurationsResponse(rsp)
+}
+
+// ListDeferredItemsWithResponse List the deferred items that are carried in the aircraft
+//
+// What the records available to the pilot say of each inoperative item (14 CFR 91.213(a)(4)), and what is open beside them. As PDF for `format=pdf`, or for a request whose `Accept` prefers `application/pdf`; `format` wins.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/deferred-items (the `ListDeferredItems` operationId).
+func (c *ClientWithResponses) ListDeferredItemsWithResponse(ctx context.Context, aircraft AircraftID, params *ListDeferredItemsParams, reqEditors ...RequestEditorFn) (*ListDeferredItemsResponse, error) {
+	rsp, err := c.ListDeferredItems(ctx, aircraft, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListDeferredItemsResponse(rsp)
 }
 
 // ShowEnvelopeWithResponse Say which flights an aircraft may make as it stands
@@ -7978,6 +8581,21 @@ func (c *ClientWithResponses) AddNoteWithResponse(ctx context.Context, squawk Sq
 		return nil, err
 	}
 	return ParseAddNoteResponse(rsp)
+}
+
+// PrintPlacardWithResponse Print the placard of a squawk
+//
+// The word "INOPERATIVE", or "ELT not installed." in place of a removed ELT (14 CFR 91.207(f)(10), 91.213(d)(3)), the item, where the placard goes, dates, and a QR code that leads to the squawk. Where the squawk is not deferred yet, the expiry is a line to write on. A squawk that is closed or about a condition has no placard: that is a conflict, as is a method that contradicts the record.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/squawks/{squawk}/placard (the `PrintPlacard` operationId).
+func (c *ClientWithResponses) PrintPlacardWithResponse(ctx context.Context, squawk SquawkID, params *PrintPlacardParams, reqEditors ...RequestEditorFn) (*PrintPlacardResponse, error) {
+	rsp, err := c.PrintPlacard(ctx, squawk, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePrintPlacardResponse(rsp)
 }
 
 // ParseShowHealthResponse parses an HTTP response from a ShowHealthWithResponse call
@@ -8769,6 +9387,93 @@ func ParseListConfigurationsResponse(rsp *http.Response) (*ListConfigurationsRes
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers ListConfigurationsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListDeferredItemsResponse parses an HTTP response from a ListDeferredItemsWithResponse call
+func ParseListDeferredItemsResponse(rsp *http.Response) (*ListDeferredItemsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListDeferredItemsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest DeferredItems
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	case rsp.StatusCode == 200:
+		// Content-type (application/pdf) unsupported
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ListDeferredItemsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListDeferredItemsResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -10801,6 +11506,90 @@ func ParseAddNoteResponse(rsp *http.Response) (*AddNoteResponse, error) {
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers AddNoteResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParsePrintPlacardResponse parses an HTTP response from a PrintPlacardWithResponse call
+func ParsePrintPlacardResponse(rsp *http.Response) (*PrintPlacardResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &PrintPlacardResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers PrintPlacardResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers PrintPlacardResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {

@@ -8,6 +8,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"io"
 	"net/http"
 	"time"
 
@@ -511,6 +512,87 @@ func (e Verdict) Valid() bool {
 	}
 }
 
+// Defines values for ListDeferredItemsParamsFormat.
+const (
+	Json ListDeferredItemsParamsFormat = "json"
+	Pdf  ListDeferredItemsParamsFormat = "pdf"
+)
+
+// Valid indicates whether the value is a known member of the ListDeferredItemsParamsFormat enum.
+func (e ListDeferredItemsParamsFormat) Valid() bool {
+	switch e {
+	case Json:
+		return true
+	case Pdf:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ListDeferredItemsParamsPaper.
+const (
+	A4     ListDeferredItemsParamsPaper = "a4"
+	Letter ListDeferredItemsParamsPaper = "letter"
+)
+
+// Valid indicates whether the value is a known member of the ListDeferredItemsParamsPaper enum.
+func (e ListDeferredItemsParamsPaper) Valid() bool {
+	switch e {
+	case A4:
+		return true
+	case Letter:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for PrintPlacardParamsLabel.
+const (
+	A414     PrintPlacardParamsLabel = "a4-14"
+	A421     PrintPlacardParamsLabel = "a4-21"
+	A48      PrintPlacardParamsLabel = "a4-8"
+	Letter10 PrintPlacardParamsLabel = "letter-10"
+	Letter14 PrintPlacardParamsLabel = "letter-14"
+	Letter30 PrintPlacardParamsLabel = "letter-30"
+	N102x152 PrintPlacardParamsLabel = "102x152"
+	N102x51  PrintPlacardParamsLabel = "102x51"
+	N102x76  PrintPlacardParamsLabel = "102x76"
+	N57x32   PrintPlacardParamsLabel = "57x32"
+	N76x51   PrintPlacardParamsLabel = "76x51"
+)
+
+// Valid indicates whether the value is a known member of the PrintPlacardParamsLabel enum.
+func (e PrintPlacardParamsLabel) Valid() bool {
+	switch e {
+	case A414:
+		return true
+	case A421:
+		return true
+	case A48:
+		return true
+	case Letter10:
+		return true
+	case Letter14:
+		return true
+	case Letter30:
+		return true
+	case N102x152:
+		return true
+	case N102x51:
+		return true
+	case N102x76:
+		return true
+	case N57x32:
+		return true
+	case N76x51:
+		return true
+	default:
+		return false
+	}
+}
+
 // Aircraft defines model for Aircraft.
 type Aircraft struct {
 	// Base Identifier of a record, a UUID of version 7.
@@ -724,6 +806,58 @@ type DeferralRecord struct {
 
 	// Until Instant, RFC 3339 with an offset.
 	Until Instant `json:"until"`
+}
+
+// DeferredItem defines model for DeferredItem.
+type DeferredItem struct {
+	// Deferral The record that lets an inoperative item stay.
+	Deferral DeferralRecord `json:"deferral"`
+
+	// Expired The deferral has run out.
+	Expired bool `json:"expired"`
+
+	// Item Name of the item.
+	Item string `json:"item"`
+
+	// Label The squawk's number as it is written.
+	Label string `json:"label"`
+
+	// Limitations What the squawk rules out or limits, by kind of operation, judged with all that is open.
+	Limitations []string `json:"limitations"`
+
+	// Place Where the unit is.
+	Place *string `json:"place,omitempty"`
+
+	// Since Instant, RFC 3339 with an offset.
+	Since Instant `json:"since"`
+
+	// Squawk Identifier of a record, a UUID of version 7.
+	Squawk ID `json:"squawk"`
+
+	// Unit The installed unit.
+	Unit *string `json:"unit,omitempty"`
+
+	// Words What was reported.
+	Words string `json:"words"`
+}
+
+// DeferredItems defines model for DeferredItems.
+type DeferredItems struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft ID `json:"aircraft"`
+
+	// AsOf Instant, RFC 3339 with an offset.
+	AsOf    Instant        `json:"as_of"`
+	Caution string         `json:"caution"`
+	Items   []DeferredItem `json:"items"`
+
+	// NotDeferred Open squawks that are not deferred. Nothing on this list permits a flight with them.
+	NotDeferred  []OpenSquawk `json:"not_deferred"`
+	Registration string       `json:"registration"`
+	Type         string       `json:"type"`
+
+	// Zone Time zone of the aircraft's base.
+	Zone string `json:"zone"`
 }
 
 // Digest Digest of the book of rules that was read.
@@ -996,6 +1130,27 @@ type Note struct {
 
 // OpenFact A missing fact with the values that are tried. Without any, nothing that can be entered settles it.
 type OpenFact = inquiry.OpenFact
+
+// OpenSquawk defines model for OpenSquawk.
+type OpenSquawk struct {
+	// Item Name of the item.
+	Item string `json:"item"`
+
+	// Label The squawk's number as it is written.
+	Label string `json:"label"`
+
+	// Place Where the unit is.
+	Place *string `json:"place,omitempty"`
+
+	// Squawk Identifier of a record, a UUID of version 7.
+	Squawk ID `json:"squawk"`
+
+	// Unit The installed unit.
+	Unit *string `json:"unit,omitempty"`
+
+	// Words What was reported.
+	Words string `json:"words"`
+}
 
 // Outcome How a finding came out.
 type Outcome string
@@ -1297,6 +1452,21 @@ type ListConfigurationsParams struct {
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// ListDeferredItemsParams defines parameters for ListDeferredItems.
+type ListDeferredItemsParams struct {
+	// Format Form of the answer.
+	Format *ListDeferredItemsParamsFormat `form:"format,omitempty" json:"format,omitempty"`
+
+	// Paper Paper that the PDF is printed on.
+	Paper *ListDeferredItemsParamsPaper `form:"paper,omitempty" json:"paper,omitempty"`
+}
+
+// ListDeferredItemsParamsFormat defines parameters for ListDeferredItems.
+type ListDeferredItemsParamsFormat string
+
+// ListDeferredItemsParamsPaper defines parameters for ListDeferredItems.
+type ListDeferredItemsParamsPaper string
+
 // ShowEnvelopeParams defines parameters for ShowEnvelope.
 type ShowEnvelopeParams struct {
 	// Until The flights depart on the date of this instant, in its offset, and end no later than it. Absent means now.
@@ -1441,6 +1611,21 @@ type AddNoteParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// PrintPlacardParams defines parameters for PrintPlacard.
+type PrintPlacardParams struct {
+	// Label What is printed on. Single labels: `57x32` (57.2 x 31.8 mm, 2.25 x 1.25 in), `76x51` (76.2 x 50.8 mm, 3 x 2 in), `102x51` (101.6 x 50.8 mm, 4 x 2 in), `102x76` (101.6 x 76.2 mm, 4 x 3 in), `102x152` (101.6 x 152.4 mm, 4 x 6 in). Sheets of A4: `a4-21` (63.5 x 38.1 mm, 2.5 x 1.5 in), `a4-14` (99.1 x 38.1 mm, 3.9 x 1.5 in), `a4-8` (99.1 x 67.7 mm, 3.9 x 2.67 in). Sheets of US Letter: `letter-30` (66.7 x 25.4 mm, 2.63 x 1 in), `letter-14` (101.6 x 38.1 mm, 4 x 1.5 in), `letter-10` (101.6 x 50.8 mm, 4 x 2 in). What does not fit is refused, not cut off.
+	Label *PrintPlacardParamsLabel `form:"label,omitempty" json:"label,omitempty"`
+
+	// Start Place of the sheet to print on, from 1 along the rows, for a sheet that has been used in part.
+	Start *int `form:"start,omitempty" json:"start,omitempty"`
+
+	// Method How the item is put out of use, for a squawk that is not deferred yet.
+	Method *DeferralMethod `form:"method,omitempty" json:"method,omitempty"`
+}
+
+// PrintPlacardParamsLabel defines parameters for PrintPlacard.
+type PrintPlacardParamsLabel string
+
 // AddAircraftJSONRequestBody defines body for AddAircraft for application/json ContentType.
 type AddAircraftJSONRequestBody = AircraftEntry
 
@@ -1503,6 +1688,9 @@ type ServerInterface interface {
 	// ListConfigurations List the revisions of an aircraft's configuration
 	// (GET /v1/aircraft/{aircraft}/configurations)
 	ListConfigurations(ctx echo.Context, aircraft AircraftID, params ListConfigurationsParams) error
+	// ListDeferredItems List the deferred items that are carried in the aircraft
+	// (GET /v1/aircraft/{aircraft}/deferred-items)
+	ListDeferredItems(ctx echo.Context, aircraft AircraftID, params ListDeferredItemsParams) error
 	// ShowEnvelope Say which flights an aircraft may make as it stands
 	// (GET /v1/aircraft/{aircraft}/envelope)
 	ShowEnvelope(ctx echo.Context, aircraft AircraftID, params ShowEnvelopeParams) error
@@ -1560,6 +1748,9 @@ type ServerInterface interface {
 	// AddNote Add a note to a squawk
 	// (POST /v1/squawks/{squawk}/notes)
 	AddNote(ctx echo.Context, squawk SquawkID, params AddNoteParams) error
+	// PrintPlacard Print the placard of a squawk
+	// (GET /v1/squawks/{squawk}/placard)
+	PrintPlacard(ctx echo.Context, squawk SquawkID, params PrintPlacardParams) error
 }
 
 // ServerInterfaceWrapper converts echo contexts to parameters.
@@ -1799,6 +1990,38 @@ func (w *ServerInterfaceWrapper) ListConfigurations(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListConfigurations(ctx, aircraft, params)
+	return err
+}
+
+// ListDeferredItems converts echo context to params.
+func (w *ServerInterfaceWrapper) ListDeferredItems(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "aircraft" -------------
+	var aircraft AircraftID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "aircraft", ctx.Param("aircraft"), &aircraft, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListDeferredItemsParams
+	// ------------- Optional query parameter "format" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "format", ctx.QueryParams(), &params.Format, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter format: %s", err))
+	}
+
+	// ------------- Optional query parameter "paper" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "paper", ctx.QueryParams(), &params.Paper, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter paper: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListDeferredItems(ctx, aircraft, params)
 	return err
 }
 
@@ -2422,6 +2645,45 @@ func (w *ServerInterfaceWrapper) AddNote(ctx echo.Context) error {
 	return err
 }
 
+// PrintPlacard converts echo context to params.
+func (w *ServerInterfaceWrapper) PrintPlacard(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "squawk" -------------
+	var squawk SquawkID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "squawk", ctx.Param("squawk"), &squawk, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter squawk: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params PrintPlacardParams
+	// ------------- Optional query parameter "label" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "label", ctx.QueryParams(), &params.Label, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter label: %s", err))
+	}
+
+	// ------------- Optional query parameter "start" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "start", ctx.QueryParams(), &params.Start, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter start: %s", err))
+	}
+
+	// ------------- Optional query parameter "method" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "method", ctx.QueryParams(), &params.Method, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter method: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.PrintPlacard(ctx, squawk, params)
+	return err
+}
+
 // This is a simple interface which specifies echo.Route addition functions which
 // are present on both echo.Echo and echo.Group, since we want to allow using
 // either of them for path registration
@@ -2481,9 +2743,11 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.PUT(options.BaseURL+"/v1/aircraft/:aircraft/configuration", wrapper.ChangeConfiguration, options.OperationMiddlewares["changeConfiguration"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/status", wrapper.ShowStatus, options.OperationMiddlewares["showStatus"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/envelope", wrapper.ShowEnvelope, options.OperationMiddlewares["showEnvelope"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/deferred-items", wrapper.ListDeferredItems, options.OperationMiddlewares["listDeferredItems"]...)
 	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/squawks", wrapper.FileSquawk, options.OperationMiddlewares["fileSquawk"]...)
 	router.GET(options.BaseURL+"/v1/squawks", wrapper.ListSquawks, options.OperationMiddlewares["listSquawks"]...)
 	router.GET(options.BaseURL+"/v1/squawks/:squawk", wrapper.ShowSquawk, options.OperationMiddlewares["showSquawk"]...)
+	router.GET(options.BaseURL+"/v1/squawks/:squawk/placard", wrapper.PrintPlacard, options.OperationMiddlewares["printPlacard"]...)
 	router.POST(options.BaseURL+"/v1/squawks/:squawk/notes", wrapper.AddNote, options.OperationMiddlewares["addNote"]...)
 	router.GET(options.BaseURL+"/v1/flights", wrapper.ListFlights, options.OperationMiddlewares["listFlights"]...)
 	router.POST(options.BaseURL+"/v1/flights", wrapper.PlanFlight, options.OperationMiddlewares["planFlight"]...)
@@ -3592,6 +3856,135 @@ type ListConfigurations503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response ListConfigurations503ApplicationProblemPlusJSONResponse) VisitListConfigurationsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListDeferredItemsRequestObject struct {
+	Aircraft AircraftID `json:"aircraft"`
+	Params   ListDeferredItemsParams
+}
+
+type ListDeferredItemsResponseObject interface {
+	VisitListDeferredItemsResponse(w http.ResponseWriter) error
+}
+
+type ListDeferredItems200JSONResponse DeferredItems
+
+func (response ListDeferredItems200JSONResponse) VisitListDeferredItemsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListDeferredItems200ApplicationpdfResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListDeferredItems200ApplicationpdfResponse) VisitListDeferredItemsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "application/pdf")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type ListDeferredItems401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListDeferredItems401ApplicationProblemPlusJSONResponse) VisitListDeferredItemsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListDeferredItems404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ListDeferredItems404ApplicationProblemPlusJSONResponse) VisitListDeferredItemsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListDeferredItems422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListDeferredItems422ApplicationProblemPlusJSONResponse) VisitListDeferredItemsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListDeferredItems500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListDeferredItems500ApplicationProblemPlusJSONResponse) VisitListDeferredItemsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListDeferredItems503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListDeferredItems503ApplicationProblemPlusJSONResponse) VisitListDeferredItemsResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -6366,6 +6759,137 @@ func (response AddNote503ApplicationProblemPlusJSONResponse) VisitAddNoteRespons
 	return err
 }
 
+type PrintPlacardRequestObject struct {
+	Squawk SquawkID `json:"squawk"`
+	Params PrintPlacardParams
+}
+
+type PrintPlacardResponseObject interface {
+	VisitPrintPlacardResponse(w http.ResponseWriter) error
+}
+
+type PrintPlacard200ApplicationpdfResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response PrintPlacard200ApplicationpdfResponse) VisitPrintPlacardResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "application/pdf")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type PrintPlacard401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response PrintPlacard401ApplicationProblemPlusJSONResponse) VisitPrintPlacardResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PrintPlacard404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response PrintPlacard404ApplicationProblemPlusJSONResponse) VisitPrintPlacardResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PrintPlacard409ApplicationProblemPlusJSONResponse struct {
+	ConflictApplicationProblemPlusJSONResponse
+}
+
+func (response PrintPlacard409ApplicationProblemPlusJSONResponse) VisitPrintPlacardResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(409)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PrintPlacard422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response PrintPlacard422ApplicationProblemPlusJSONResponse) VisitPrintPlacardResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PrintPlacard500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response PrintPlacard500ApplicationProblemPlusJSONResponse) VisitPrintPlacardResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PrintPlacard503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response PrintPlacard503ApplicationProblemPlusJSONResponse) VisitPrintPlacardResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 // StrictServerInterface represents all server handlers.
 type StrictServerInterface interface {
 	// ShowHealth Say whether the server runs
@@ -6395,6 +6919,9 @@ type StrictServerInterface interface {
 	// ListConfigurations List the revisions of an aircraft's configuration
 	// (GET /v1/aircraft/{aircraft}/configurations)
 	ListConfigurations(ctx context.Context, request ListConfigurationsRequestObject) (ListConfigurationsResponseObject, error)
+	// ListDeferredItems List the deferred items that are carried in the aircraft
+	// (GET /v1/aircraft/{aircraft}/deferred-items)
+	ListDeferredItems(ctx context.Context, request ListDeferredItemsRequestObject) (ListDeferredItemsResponseObject, error)
 	// ShowEnvelope Say which flights an aircraft may make as it stands
 	// (GET /v1/aircraft/{aircraft}/envelope)
 	ShowEnvelope(ctx context.Context, request ShowEnvelopeRequestObject) (ShowEnvelopeResponseObject, error)
@@ -6452,6 +6979,9 @@ type StrictServerInterface interface {
 	// AddNote Add a note to a squawk
 	// (POST /v1/squawks/{squawk}/notes)
 	AddNote(ctx context.Context, request AddNoteRequestObject) (AddNoteResponseObject, error)
+	// PrintPlacard Print the placard of a squawk
+	// (GET /v1/squawks/{squawk}/placard)
+	PrintPlacard(ctx context.Context, request PrintPlacardRequestObject) (PrintPlacardResponseObject, error)
 }
 
 type StrictHandlerFunc func(ctx echo.Context, request any) (any, error)
@@ -6751,6 +7281,32 @@ func (sh *strictHandler) ListConfigurations(ctx echo.Context, aircraft AircraftI
 		return err
 	} else if validResponse, ok := response.(ListConfigurationsResponseObject); ok {
 		return validResponse.VisitListConfigurationsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListDeferredItems operation middleware
+func (sh *strictHandler) ListDeferredItems(ctx echo.Context, aircraft AircraftID, params ListDeferredItemsParams) error {
+	var request ListDeferredItemsRequestObject
+
+	request.Aircraft = aircraft
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListDeferredItems(ctx.Request().Context(), request.(ListDeferredItemsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListDeferredItems")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListDeferredItemsResponseObject); ok {
+		return validResponse.VisitListDeferredItemsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -7415,6 +7971,32 @@ func (sh *strictHandler) AddNote(ctx echo.Context, squawk SquawkID, params AddNo
 		return err
 	} else if validResponse, ok := response.(AddNoteResponseObject); ok {
 		return validResponse.VisitAddNoteResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// PrintPlacard operation middleware
+func (sh *strictHandler) PrintPlacard(ctx echo.Context, squawk SquawkID, params PrintPlacardParams) error {
+	var request PrintPlacardRequestObject
+
+	request.Squawk = squawk
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.PrintPlacard(ctx.Request().Context(), request.(PrintPlacardRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "PrintPlacard")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(PrintPlacardResponseObject); ok {
+		return validResponse.VisitPrintPlacardResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

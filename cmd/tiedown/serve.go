@@ -44,9 +44,13 @@ func (p program) serveWith(ctx context.Context, prepare func(context.Context, *h
 
 // listen answers requests until the context ends, then lets those under way finish.
 func (h *house) listen(ctx context.Context, listener net.Listener) error {
+	publicURL := h.config.PublicURL
+	if publicURL == "" {
+		publicURL = "http://" + listener.Addr().String()
+	}
 	server := &http.Server{
 		Handler: httpapi.New(httpapi.Settings{
-			Service: h.service, Store: h.store, Ready: h.store.Ping, Log: h.log, Now: now,
+			Service: h.service, Store: h.store, Ready: h.store.Ping, Log: h.log, Now: now, PublicURL: publicURL,
 		}),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       30 * time.Second,

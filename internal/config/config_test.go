@@ -22,6 +22,10 @@ func TestLoad(t *testing.T) {
 		{name: "everything set", env: map[string]string{"TIEDOWN_ADDR": "[::1]:0", "TIEDOWN_STATE_DIR": "/x", "TIEDOWN_DATABASE_URL": "postgres://h/d"}, want: config.Config{Addr: "[::1]:0", StateDir: "/x", DatabaseURL: "postgres://h/d"}},
 		{name: "an address without port", env: map[string]string{"TIEDOWN_ADDR": "localhost"}, failing: "TIEDOWN_ADDR"},
 		{name: "a database that is none", env: map[string]string{"TIEDOWN_DATABASE_URL": "mysql://h/d"}, failing: "TIEDOWN_DATABASE_URL"},
+		{name: "a public address", env: map[string]string{"HOME": "/h", "TIEDOWN_PUBLIC_URL": "https://club.example/tie/"}, want: config.Config{Addr: "127.0.0.1:8080", StateDir: "/h/.local/state/tiedown", PublicURL: "https://club.example/tie"}},
+		{name: "a public address without scheme", env: map[string]string{"TIEDOWN_PUBLIC_URL": "club.example"}, failing: "TIEDOWN_PUBLIC_URL"},
+		{name: "a public address with a query", env: map[string]string{"TIEDOWN_PUBLIC_URL": "https://club.example/?a=b"}, failing: "TIEDOWN_PUBLIC_URL"},
+		{name: "a public address without end", env: map[string]string{"TIEDOWN_PUBLIC_URL": "https://" + strings.Repeat("x", 100)}, failing: "TIEDOWN_PUBLIC_URL"},
 		{name: "no connections", env: map[string]string{"TIEDOWN_DATABASE_CONNECTIONS": "0"}, failing: "TIEDOWN_DATABASE_CONNECTIONS"},
 		{name: "connections in words", env: map[string]string{"TIEDOWN_DATABASE_CONNECTIONS": "many"}, failing: "MaxConns"},
 	}
@@ -38,7 +42,7 @@ func TestLoad(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if got.Addr != tt.want.Addr || got.StateDir != tt.want.StateDir || got.DatabaseURL != tt.want.DatabaseURL {
+			if got.Addr != tt.want.Addr || got.StateDir != tt.want.StateDir || got.DatabaseURL != tt.want.DatabaseURL || got.PublicURL != tt.want.PublicURL {
 				t.Errorf("Load: %+v, want %+v", got, tt.want)
 			}
 		})

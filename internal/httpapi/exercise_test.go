@@ -161,6 +161,12 @@ func (x *exercise) conflict(t *testing.T, operation string) asked {
 		q := x.good[operation]()
 		q.body = marshal(t, trainer(x.fleet.home.Id))
 		return q
+	case "printPlacard":
+		leak := created[client.FiledSquawk](t, x.rig, asked{
+			method: "POST", path: "/v1/aircraft/" + x.fleet.aircraft.Id.String() + "/squawks",
+			body: `{"kind": "condition", "item": "tire", "words": "worn to the cord"}`,
+		})
+		return asked{method: "GET", path: "/v1/squawks/" + leak.Squawk.Id.String() + "/placard"}
 	case "changeAircraft":
 		x.addAircraft(t, "N0TWN")
 		q := x.good[operation]()
@@ -265,6 +271,10 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 		"showSquawk": func() asked {
 			return asked{method: "GET", path: "/v1/squawks/" + x.squawk(t).Squawk.Id.String()}
 		},
+		"printPlacard": func() asked {
+			return asked{method: "GET", path: "/v1/squawks/" + x.squawk(t).Squawk.Id.String() + "/placard"}
+		},
+		"listDeferredItems": get(aircraft + "/deferred-items"),
 		"addNote": func() asked {
 			return asked{method: "POST", path: "/v1/squawks/" + x.squawk(t).Squawk.Id.String() + "/notes", body: `{"words": "lamp ordered"}`}
 		},

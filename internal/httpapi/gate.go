@@ -28,10 +28,11 @@ const maxBody = 1 << 20
 // call is one request that has passed the gate: its context, and what its handler needs beside the parameters.
 type call struct {
 	context.Context
-	who  techlog.Principal
-	once *hangar.Once // nil when the request may act twice
-	url  *url.URL
-	body []byte
+	who    techlog.Principal
+	once   *hangar.Once // nil when the request may act twice
+	url    *url.URL
+	accept []string // the header Accept
+	body   []byte
 }
 
 type callKey struct{}
@@ -55,7 +56,7 @@ func (d *desk) gate(o *contract.Operation, next echo.HandlerFunc) echo.HandlerFu
 			cancel()
 			c.SetRequest(r) // what happens to the answer is no longer under this request's time limit
 		}()
-		admitted := &call{Context: ctx, url: r.URL}
+		admitted := &call{Context: ctx, url: r.URL, accept: r.Header["Accept"]}
 		if !o.Open {
 			who, err := d.tokens.bearer(ctx, r.Header)
 			if err != nil {

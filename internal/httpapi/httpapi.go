@@ -28,6 +28,9 @@ type Settings struct {
 	Log     *slog.Logger
 	Now     func() time.Time // the clock
 	Limit   time.Duration    // time for one request; zero: 10 s
+	// PublicURL is where people reach the server, such as https://club.example, without a slash at its end. Codes on
+	// placards lead there.
+	PublicURL string
 }
 
 const defaultLimit = 10 * time.Second
@@ -106,6 +109,7 @@ type handlers struct {
 	ready     func(context.Context) error
 	contract  *contract.Contract
 	citations map[string]string
+	publicURL string
 	items     []catalogItem
 	rules     []server.Rule
 }
@@ -119,7 +123,7 @@ func newHandlers(s Settings, c *contract.Contract) (*handlers, error) {
 		return nil, err
 	}
 	return &handlers{
-		service: s.Service, ready: s.Ready, contract: c, citations: citations,
+		service: s.Service, ready: s.Ready, contract: c, citations: citations, publicURL: s.PublicURL,
 		items: catalog(book.Rules), rules: ruleRows(book.Rules),
 	}, nil
 }

@@ -32,10 +32,16 @@ import (
 	"tiedown/internal/testrig/pgtest"
 )
 
-func TestMain(m *testing.M) { pgtest.Main(m, postgres.Migrate) }
+func TestMain(m *testing.M) {
+	openapi3filter.RegisterBodyDecoder("application/pdf", openapi3filter.FileBodyDecoder)
+	pgtest.Main(m, postgres.Migrate)
+}
 
 // noon is when the tests happen.
 var noon = time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
+
+// publicURL is where people reach the server of the tests.
+const publicURL = "https://hangar.example"
 
 // rig is the handler with everything behind it.
 type rig struct {
@@ -135,7 +141,7 @@ func (r *rig) start(tb testing.TB, store hangar.Store, doors httpapi.Authenticat
 	r.log = &lockedBuffer{}
 	r.service = hangar.New(hangar.Settings{Store: store, Book: book(tb), Now: r.clock.now, NewID: newID})
 	r.handler = httpapi.New(httpapi.Settings{
-		Service: r.service, Store: doors, Log: slog.New(slog.NewTextHandler(r.log, nil)), Now: r.clock.now,
+		Service: r.service, Store: doors, Log: slog.New(slog.NewTextHandler(r.log, nil)), Now: r.clock.now, PublicURL: publicURL,
 		Ready: func(context.Context) error {
 			if err := r.ready.Load(); err != nil {
 				return *err
