@@ -108,6 +108,21 @@ ALTER TABLE base ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY base_of_organization ON base FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER base_kept BEFORE DELETE OR TRUNCATE ON base FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
+CREATE TABLE company_rules (
+	organization uuid NOT NULL,
+	version integer NOT NULL,
+	rules jsonb NOT NULL,
+	policy jsonb NOT NULL,
+	at timestamp with time zone NOT NULL,
+	by text NOT NULL,
+	CONSTRAINT company_rules_organization_fkey FOREIGN KEY (organization) REFERENCES organization(id),
+	CONSTRAINT company_rules_pkey PRIMARY KEY (organization, version),
+	CONSTRAINT company_rules_version_counts CHECK ((version > 0))
+);
+ALTER TABLE company_rules ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY company_rules_of_organization ON company_rules FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER company_rules_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON company_rules FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
 CREATE TABLE deferral (
 	organization uuid NOT NULL,
 	id uuid NOT NULL,
@@ -135,6 +150,22 @@ CREATE TABLE deferral (
 ALTER TABLE deferral ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY deferral_of_organization ON deferral FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER deferral_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON deferral FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE determination (
+	organization uuid NOT NULL,
+	id uuid NOT NULL,
+	flight uuid NOT NULL,
+	at timestamp with time zone NOT NULL,
+	by text NOT NULL,
+	verdict verdict NOT NULL,
+	record text NOT NULL,
+	CONSTRAINT determination_flight_fkey FOREIGN KEY (organization, flight) REFERENCES flight(organization, id),
+	CONSTRAINT determination_pkey PRIMARY KEY (organization, id)
+);
+CREATE INDEX determination_of_flight ON determination USING btree (organization, flight, id);
+ALTER TABLE determination ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY determination_of_organization ON determination FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER determination_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON determination FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
 CREATE TABLE event (
 	organization uuid NOT NULL,
