@@ -342,6 +342,24 @@ func (e KindOfOperation) Valid() bool {
 	}
 }
 
+// Defines values for MELImportAuthority.
+const (
+	MELImportAuthorityCertificate MELImportAuthority = "certificate"
+	MELImportAuthorityLetter      MELImportAuthority = "letter"
+)
+
+// Valid indicates whether the value is a known member of the MELImportAuthority enum.
+func (e MELImportAuthority) Valid() bool {
+	switch e {
+	case MELImportAuthorityCertificate:
+		return true
+	case MELImportAuthorityLetter:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Outcome.
 const (
 	OutcomeBreached Outcome = "breached"
@@ -533,16 +551,16 @@ func (e ListDeferredItemsParamsFormat) Valid() bool {
 
 // Defines values for ListDeferredItemsParamsPaper.
 const (
-	A4     ListDeferredItemsParamsPaper = "a4"
-	Letter ListDeferredItemsParamsPaper = "letter"
+	ListDeferredItemsParamsPaperA4     ListDeferredItemsParamsPaper = "a4"
+	ListDeferredItemsParamsPaperLetter ListDeferredItemsParamsPaper = "letter"
 )
 
 // Valid indicates whether the value is a known member of the ListDeferredItemsParamsPaper enum.
 func (e ListDeferredItemsParamsPaper) Valid() bool {
 	switch e {
-	case A4:
+	case ListDeferredItemsParamsPaperA4:
 		return true
-	case Letter:
+	case ListDeferredItemsParamsPaperLetter:
 		return true
 	default:
 		return false
@@ -744,6 +762,29 @@ type Class string
 // CompanyRule One row of an organization's own rules. It asks for equipment or for a condition, and can only restrict.
 type CompanyRule = casefile.CompanyRule
 
+// CompanyRules defines model for CompanyRules.
+type CompanyRules struct {
+	// ChangedAt When this version was entered.
+	ChangedAt *time.Time `json:"changed_at,omitempty"`
+
+	// ChangedBy Who entered it.
+	ChangedBy *string `json:"changed_by,omitempty"`
+
+	// Policy How an operator reads the rules where they leave a choice.
+	Policy Policy        `json:"policy"`
+	Rules  []CompanyRule `json:"rules"`
+
+	// Version Counts the versions; 0 before there is any.
+	Version int `json:"version"`
+}
+
+// CompanyRulesEntry What an organization asks beyond the regulation, and how it reads it where it leaves a choice.
+type CompanyRulesEntry struct {
+	// Policy How an operator reads the rules where they leave a choice.
+	Policy *Policy       `json:"policy,omitempty"`
+	Rules  []CompanyRule `json:"rules"`
+}
+
 // Configuration What is installed in an aircraft and what its own documents require.
 type Configuration = casefile.Configuration
 
@@ -859,6 +900,32 @@ type DeferredItems struct {
 
 	// Zone Time zone of the aircraft's base.
 	Zone string `json:"zone"`
+}
+
+// Determination defines model for Determination.
+type Determination struct {
+	// At When it was given.
+	At time.Time `json:"at"`
+
+	// By To whom.
+	By string `json:"by"`
+
+	// Flight Identifier of a record, a UUID of version 7.
+	Flight ID `json:"flight"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// Record JSON of the book's digest, the case and the answer, letter by letter.
+	Record string `json:"record"`
+
+	// Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Verdict Verdict `json:"verdict"`
+}
+
+// Determinations defines model for Determinations.
+type Determinations struct {
+	Determinations []Determination `json:"determinations"`
 }
 
 // Digest Digest of the book of rules that was read.
@@ -1116,6 +1183,24 @@ type Limitation = casefile.Limitation
 
 // MEL The minimum equipment list that governs an aircraft (14 CFR 91.213(a), (c)), as approved for it.
 type MEL = casefile.MEL
+
+// MELImport A minimum equipment list, its rows as CSV.
+type MELImport struct {
+	// Authority By what the list is used: see MEL.
+	Authority *MELImportAuthority `json:"authority,omitempty"`
+
+	// Csv A header item,installed,required,category,days,operations_procedure,maintenance_procedure,proviso,only_when,document and a row an item.
+	Csv string `json:"csv"`
+
+	// Document The list as it is approved, with its revision.
+	Document *string `json:"document,omitempty"`
+
+	// LetterAboard The letter of authorization is in the aircraft; absent means nobody has said.
+	LetterAboard *bool `json:"letter_aboard,omitempty"`
+}
+
+// MELImportAuthority By what the list is used: see MEL.
+type MELImportAuthority string
 
 // MELRow What an MEL says of one item. What is absent is not known, save that proviso and only_when may be none.
 type MELRow = casefile.MELRow
@@ -1474,6 +1559,15 @@ type ShowEnvelopeParams struct {
 	Until *Instant `form:"until,omitempty" json:"until,omitempty"`
 }
 
+// ImportMELParams defines parameters for ImportMEL.
+type ImportMELParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // FileSquawkParams defines parameters for FileSquawk.
 type FileSquawkParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
@@ -1503,6 +1597,15 @@ type AddBaseParams struct {
 
 // ChangeBaseParams defines parameters for ChangeBase.
 type ChangeBaseParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ChangeCompanyRulesParams defines parameters for ChangeCompanyRules.
+type ChangeCompanyRulesParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
 	IfMatch IfMatch `json:"If-Match"`
 
@@ -1560,6 +1663,21 @@ type CancelFlightParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
 	IfMatch IfMatch `json:"If-Match"`
 
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListDeterminationsParams defines parameters for ListDeterminations.
+type ListDeterminationsParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// KeepDeterminationParams defines parameters for KeepDetermination.
+type KeepDeterminationParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -1636,6 +1754,9 @@ type ChangeAircraftJSONRequestBody = AircraftChange
 // ChangeConfigurationJSONRequestBody defines body for ChangeConfiguration for application/json ContentType.
 type ChangeConfigurationJSONRequestBody = Configuration
 
+// ImportMELJSONRequestBody defines body for ImportMEL for application/json ContentType.
+type ImportMELJSONRequestBody = MELImport
+
 // FileSquawkJSONRequestBody defines body for FileSquawk for application/json ContentType.
 type FileSquawkJSONRequestBody = SquawkReport
 
@@ -1644,6 +1765,9 @@ type AddBaseJSONRequestBody = BaseEntry
 
 // ChangeBaseJSONRequestBody defines body for ChangeBase for application/json ContentType.
 type ChangeBaseJSONRequestBody = BaseEntry
+
+// ChangeCompanyRulesJSONRequestBody defines body for ChangeCompanyRules for application/json ContentType.
+type ChangeCompanyRulesJSONRequestBody = CompanyRulesEntry
 
 // FindEnvelopeJSONRequestBody defines body for FindEnvelope for application/json ContentType.
 type FindEnvelopeJSONRequestBody = EnvelopeCase
@@ -1832,6 +1956,24 @@ type ClientInterface interface {
 	// Corresponds with GET /v1/aircraft/{aircraft}/envelope (the `ShowEnvelope` operationId).
 	ShowEnvelope(ctx context.Context, aircraft AircraftID, params *ShowEnvelopeParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ImportMELWithBody Enter an aircraft's minimum equipment list from CSV
+	//
+	// Maintenance control and administrators. The list becomes part of a new revision of the configuration; what that holds beside it stays. The text is read strictly: every fault is told at once, each with its line. Every future flight of the aircraft is judged anew before the answer.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PUT /v1/aircraft/{aircraft}/mel (the `ImportMEL` operationId).
+	ImportMELWithBody(ctx context.Context, aircraft AircraftID, params *ImportMELParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ImportMEL Enter an aircraft's minimum equipment list from CSV
+	//
+	// Maintenance control and administrators. The list becomes part of a new revision of the configuration; what that holds beside it stays. The text is read strictly: every fault is told at once, each with its line. Every future flight of the aircraft is judged anew before the answer.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with PUT /v1/aircraft/{aircraft}/mel (the `ImportMEL` operationId).
+	ImportMEL(ctx context.Context, aircraft AircraftID, params *ImportMELParams, body ImportMELJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// FileSquawkWithBody File a squawk
 	//
 	// Everybody of the organization. Every future flight of the aircraft is judged anew before the answer, which lists the flights whose verdict changed.
@@ -1902,6 +2044,36 @@ type ClientInterface interface {
 	//
 	// Corresponds with PUT /v1/bases/{base} (the `ChangeBase` operationId).
 	ChangeBase(ctx context.Context, base BaseID, params *ChangeBaseParams, body ChangeBaseJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ShowCompanyRules Show what the organization asks beyond the regulation
+	//
+	// Version 0 asks nothing, as the organization has written nothing.
+	//
+	// Corresponds with GET /v1/company-rules (the `ShowCompanyRules` operationId).
+	ShowCompanyRules(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ChangeCompanyRulesWithBody Replace what the organization asks beyond the regulation
+	//
+	// Maintenance control and administrators. The rules can only restrict. Earlier versions stay on record. Every future flight of the fleet is judged anew before the answer.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PUT /v1/company-rules (the `ChangeCompanyRules` operationId).
+	ChangeCompanyRulesWithBody(ctx context.Context, params *ChangeCompanyRulesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ChangeCompanyRules Replace what the organization asks beyond the regulation
+	//
+	// Maintenance control and administrators. The rules can only restrict. Earlier versions stay on record. Every future flight of the fleet is judged anew before the answer.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with PUT /v1/company-rules (the `ChangeCompanyRules` operationId).
+	ChangeCompanyRules(ctx context.Context, params *ChangeCompanyRulesParams, body ChangeCompanyRulesJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ShowDetermination Show a determination as it was kept
+	//
+	// Corresponds with GET /v1/determinations/{determination} (the `ShowDetermination` operationId).
+	ShowDetermination(ctx context.Context, determination ID, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// FindEnvelopeWithBody Say which flights may be made, for an aircraft that is not on record
 	//
@@ -1991,6 +2163,18 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/flights/{flight}/cancellation (the `CancelFlight` operationId).
 	CancelFlight(ctx context.Context, flight FlightID, params *CancelFlightParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListDeterminations List the determinations that were kept of a flight
+	//
+	// Corresponds with GET /v1/flights/{flight}/determinations (the `ListDeterminations` operationId).
+	ListDeterminations(ctx context.Context, flight FlightID, params *ListDeterminationsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// KeepDetermination Keep the determination of a flight as it is given now
+	//
+	// Pilots, schedulers and administrators. Case, digest of the book and answer are kept letter by letter: judged again by the same book, the case gives the same bytes.
+	//
+	// Corresponds with POST /v1/flights/{flight}/determinations (the `KeepDetermination` operationId).
+	KeepDetermination(ctx context.Context, flight FlightID, params *KeepDeterminationParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListItems List the catalog of items
 	//
@@ -2276,6 +2460,44 @@ func (c *Client) ShowEnvelope(ctx context.Context, aircraft AircraftID, params *
 	return c.Client.Do(req)
 }
 
+// ImportMELWithBody Enter an aircraft's minimum equipment list from CSV
+//
+// Maintenance control and administrators. The list becomes part of a new revision of the configuration; what that holds beside it stays. The text is read strictly: every fault is told at once, each with its line. Every future flight of the aircraft is judged anew before the answer.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PUT /v1/aircraft/{aircraft}/mel (the `ImportMEL` operationId).
+func (c *Client) ImportMELWithBody(ctx context.Context, aircraft AircraftID, params *ImportMELParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewImportMELRequestWithBody(c.Server, aircraft, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ImportMEL Enter an aircraft's minimum equipment list from CSV
+//
+// Maintenance control and administrators. The list becomes part of a new revision of the configuration; what that holds beside it stays. The text is read strictly: every fault is told at once, each with its line. Every future flight of the aircraft is judged anew before the answer.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with PUT /v1/aircraft/{aircraft}/mel (the `ImportMEL` operationId).
+func (c *Client) ImportMEL(ctx context.Context, aircraft AircraftID, params *ImportMELParams, body ImportMELJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewImportMELRequest(c.Server, aircraft, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // FileSquawkWithBody File a squawk
 //
 // Everybody of the organization. Every future flight of the aircraft is judged anew before the answer, which lists the flights whose verdict changed.
@@ -2427,6 +2649,76 @@ func (c *Client) ChangeBaseWithBody(ctx context.Context, base BaseID, params *Ch
 // Corresponds with PUT /v1/bases/{base} (the `ChangeBase` operationId).
 func (c *Client) ChangeBase(ctx context.Context, base BaseID, params *ChangeBaseParams, body ChangeBaseJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewChangeBaseRequest(c.Server, base, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ShowCompanyRules Show what the organization asks beyond the regulation
+//
+// Version 0 asks nothing, as the organization has written nothing.
+//
+// Corresponds with GET /v1/company-rules (the `ShowCompanyRules` operationId).
+func (c *Client) ShowCompanyRules(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowCompanyRulesRequest(c.Server)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ChangeCompanyRulesWithBody Replace what the organization asks beyond the regulation
+//
+// Maintenance control and administrators. The rules can only restrict. Earlier versions stay on record. Every future flight of the fleet is judged anew before the answer.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PUT /v1/company-rules (the `ChangeCompanyRules` operationId).
+func (c *Client) ChangeCompanyRulesWithBody(ctx context.Context, params *ChangeCompanyRulesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewChangeCompanyRulesRequestWithBody(c.Server, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ChangeCompanyRules Replace what the organization asks beyond the regulation
+//
+// Maintenance control and administrators. The rules can only restrict. Earlier versions stay on record. Every future flight of the fleet is judged anew before the answer.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with PUT /v1/company-rules (the `ChangeCompanyRules` operationId).
+func (c *Client) ChangeCompanyRules(ctx context.Context, params *ChangeCompanyRulesParams, body ChangeCompanyRulesJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewChangeCompanyRulesRequest(c.Server, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ShowDetermination Show a determination as it was kept
+//
+// Corresponds with GET /v1/determinations/{determination} (the `ShowDetermination` operationId).
+func (c *Client) ShowDetermination(ctx context.Context, determination ID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowDeterminationRequest(c.Server, determination)
 	if err != nil {
 		return nil, err
 	}
@@ -2626,6 +2918,38 @@ func (c *Client) ChangeFlight(ctx context.Context, flight FlightID, params *Chan
 // Corresponds with POST /v1/flights/{flight}/cancellation (the `CancelFlight` operationId).
 func (c *Client) CancelFlight(ctx context.Context, flight FlightID, params *CancelFlightParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewCancelFlightRequest(c.Server, flight, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListDeterminations List the determinations that were kept of a flight
+//
+// Corresponds with GET /v1/flights/{flight}/determinations (the `ListDeterminations` operationId).
+func (c *Client) ListDeterminations(ctx context.Context, flight FlightID, params *ListDeterminationsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListDeterminationsRequest(c.Server, flight, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// KeepDetermination Keep the determination of a flight as it is given now
+//
+// Pilots, schedulers and administrators. Case, digest of the book and answer are kept letter by letter: judged again by the same book, the case gives the same bytes.
+//
+// Corresponds with POST /v1/flights/{flight}/determinations (the `KeepDetermination` operationId).
+func (c *Client) KeepDetermination(ctx context.Context, flight FlightID, params *KeepDeterminationParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewKeepDeterminationRequest(c.Server, flight, params)
 	if err != nil {
 		return nil, err
 	}
@@ -3336,6 +3660,77 @@ func NewShowEnvelopeRequest(server string, aircraft AircraftID, params *ShowEnve
 	return req, nil
 }
 
+// NewImportMELRequest calls the generic ImportMEL builder with application/json body
+func NewImportMELRequest(server string, aircraft AircraftID, params *ImportMELParams, body ImportMELJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewImportMELRequestWithBody(server, aircraft, params, "application/json", bodyReader)
+}
+
+// NewImportMELRequestWithBody constructs an http.Request for the ImportMEL method, with any body, and a specified content type
+func NewImportMELRequestWithBody(server string, aircraft AircraftID, params *ImportMELParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/mel", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPut, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		var headerParam0 string
+
+		headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+		if err != nil {
+			return nil, err
+		}
+
+		req.Header.Set("If-Match", headerParam0)
+
+		if params.IdempotencyKey != nil {
+			var headerParam1 string
+
+			headerParam1, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam1)
+		}
+
+	}
+
+	return req, nil
+}
+
 // NewFileSquawkRequest calls the generic FileSquawk builder with application/json body
 func NewFileSquawkRequest(server string, aircraft AircraftID, params *FileSquawkParams, body FileSquawkJSONRequestBody) (*http.Request, error) {
 	var bodyReader io.Reader
@@ -3668,6 +4063,131 @@ func NewChangeBaseRequestWithBody(server string, base BaseID, params *ChangeBase
 			req.Header.Set("Idempotency-Key", headerParam1)
 		}
 
+	}
+
+	return req, nil
+}
+
+// NewShowCompanyRulesRequest constructs an http.Request for the ShowCompanyRules method
+func NewShowCompanyRulesRequest(server string) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/company-rules")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewChangeCompanyRulesRequest calls the generic ChangeCompanyRules builder with application/json body
+func NewChangeCompanyRulesRequest(server string, params *ChangeCompanyRulesParams, body ChangeCompanyRulesJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewChangeCompanyRulesRequestWithBody(server, params, "application/json", bodyReader)
+}
+
+// NewChangeCompanyRulesRequestWithBody constructs an http.Request for the ChangeCompanyRules method, with any body, and a specified content type
+func NewChangeCompanyRulesRequestWithBody(server string, params *ChangeCompanyRulesParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/company-rules")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPut, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		var headerParam0 string
+
+		headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+		if err != nil {
+			return nil, err
+		}
+
+		req.Header.Set("If-Match", headerParam0)
+
+		if params.IdempotencyKey != nil {
+			var headerParam1 string
+
+			headerParam1, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam1)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewShowDeterminationRequest constructs an http.Request for the ShowDetermination method
+func NewShowDeterminationRequest(server string, determination ID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "determination", determination, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/determinations/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
 	}
 
 	return req, nil
@@ -4117,6 +4637,128 @@ func NewCancelFlightRequest(server string, flight FlightID, params *CancelFlight
 			}
 
 			req.Header.Set("Idempotency-Key", headerParam1)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewListDeterminationsRequest constructs an http.Request for the ListDeterminations method
+func NewListDeterminationsRequest(server string, flight FlightID, params *ListDeterminationsParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "flight", flight, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/flights/%s/determinations", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewKeepDeterminationRequest constructs an http.Request for the KeepDetermination method
+func NewKeepDeterminationRequest(server string, flight FlightID, params *KeepDeterminationParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "flight", flight, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/flights/%s/determinations", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
 		}
 
 	}
@@ -4721,6 +5363,24 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /v1/aircraft/{aircraft}/envelope (the `ShowEnvelope` operationId).
 	ShowEnvelopeWithResponse(ctx context.Context, aircraft AircraftID, params *ShowEnvelopeParams, reqEditors ...RequestEditorFn) (*ShowEnvelopeResponse, error)
 
+	// ImportMELWithBodyWithResponse Enter an aircraft's minimum equipment list from CSV
+	//
+	// Maintenance control and administrators. The list becomes part of a new revision of the configuration; what that holds beside it stays. The text is read strictly: every fault is told at once, each with its line. Every future flight of the aircraft is judged anew before the answer.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/aircraft/{aircraft}/mel (the `ImportMEL` operationId).
+	ImportMELWithBodyWithResponse(ctx context.Context, aircraft AircraftID, params *ImportMELParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ImportMELResponse, error)
+
+	// ImportMELWithResponse Enter an aircraft's minimum equipment list from CSV
+	//
+	// Maintenance control and administrators. The list becomes part of a new revision of the configuration; what that holds beside it stays. The text is read strictly: every fault is told at once, each with its line. Every future flight of the aircraft is judged anew before the answer.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/aircraft/{aircraft}/mel (the `ImportMEL` operationId).
+	ImportMELWithResponse(ctx context.Context, aircraft AircraftID, params *ImportMELParams, body ImportMELJSONRequestBody, reqEditors ...RequestEditorFn) (*ImportMELResponse, error)
+
 	// FileSquawkWithBodyWithResponse File a squawk
 	//
 	// Everybody of the organization. Every future flight of the aircraft is judged anew before the answer, which lists the flights whose verdict changed.
@@ -4797,6 +5457,40 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with PUT /v1/bases/{base} (the `ChangeBase` operationId).
 	ChangeBaseWithResponse(ctx context.Context, base BaseID, params *ChangeBaseParams, body ChangeBaseJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeBaseResponse, error)
+
+	// ShowCompanyRulesWithResponse Show what the organization asks beyond the regulation
+	//
+	// Version 0 asks nothing, as the organization has written nothing.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/company-rules (the `ShowCompanyRules` operationId).
+	ShowCompanyRulesWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*ShowCompanyRulesResponse, error)
+
+	// ChangeCompanyRulesWithBodyWithResponse Replace what the organization asks beyond the regulation
+	//
+	// Maintenance control and administrators. The rules can only restrict. Earlier versions stay on record. Every future flight of the fleet is judged anew before the answer.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/company-rules (the `ChangeCompanyRules` operationId).
+	ChangeCompanyRulesWithBodyWithResponse(ctx context.Context, params *ChangeCompanyRulesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ChangeCompanyRulesResponse, error)
+
+	// ChangeCompanyRulesWithResponse Replace what the organization asks beyond the regulation
+	//
+	// Maintenance control and administrators. The rules can only restrict. Earlier versions stay on record. Every future flight of the fleet is judged anew before the answer.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/company-rules (the `ChangeCompanyRules` operationId).
+	ChangeCompanyRulesWithResponse(ctx context.Context, params *ChangeCompanyRulesParams, body ChangeCompanyRulesJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeCompanyRulesResponse, error)
+
+	// ShowDeterminationWithResponse Show a determination as it was kept
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/determinations/{determination} (the `ShowDetermination` operationId).
+	ShowDeterminationWithResponse(ctx context.Context, determination ID, reqEditors ...RequestEditorFn) (*ShowDeterminationResponse, error)
 
 	// FindEnvelopeWithBodyWithResponse Say which flights may be made, for an aircraft that is not on record
 	//
@@ -4892,6 +5586,22 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with POST /v1/flights/{flight}/cancellation (the `CancelFlight` operationId).
 	CancelFlightWithResponse(ctx context.Context, flight FlightID, params *CancelFlightParams, reqEditors ...RequestEditorFn) (*CancelFlightResponse, error)
+
+	// ListDeterminationsWithResponse List the determinations that were kept of a flight
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/flights/{flight}/determinations (the `ListDeterminations` operationId).
+	ListDeterminationsWithResponse(ctx context.Context, flight FlightID, params *ListDeterminationsParams, reqEditors ...RequestEditorFn) (*ListDeterminationsResponse, error)
+
+	// KeepDeterminationWithResponse Keep the determination of a flight as it is given now
+	//
+	// Pilots, schedulers and administrators. Case, digest of the book and answer are kept letter by letter: judged again by the same book, the case gives the same bytes.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/flights/{flight}/determinations (the `KeepDetermination` operationId).
+	KeepDeterminationWithResponse(ctx context.Context, flight FlightID, params *KeepDeterminationParams, reqEditors ...RequestEditorFn) (*KeepDeterminationResponse, error)
 
 	// ListItemsWithResponse List the catalog of items
 	//
@@ -5964,6 +6674,146 @@ func (r ShowEnvelopeResponse) ContentType() string {
 	return ""
 }
 
+// ImportMELResponse200Headers the declared response headers of an HTTP 200 response for ImportMEL
+type ImportMELResponse200Headers struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+// ImportMELResponse401Headers the declared response headers of an HTTP 401 response for ImportMEL
+type ImportMELResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ImportMELResponse503Headers the declared response headers of an HTTP 503 response for ImportMEL
+type ImportMELResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ImportMELResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Aircraft
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationproblemJSON412 *Stale
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationproblemJSON428 *VersionRequired
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ImportMELResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ImportMELResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ImportMELResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ImportMELResponse) GetJSON200() *Aircraft {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ImportMELResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ImportMELResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ImportMELResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ImportMELResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r ImportMELResponse) GetApplicationproblemJSON412() *Stale {
+	return r.ApplicationproblemJSON412
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r ImportMELResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r ImportMELResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ImportMELResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r ImportMELResponse) GetApplicationproblemJSON428() *VersionRequired {
+	return r.ApplicationproblemJSON428
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ImportMELResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ImportMELResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ImportMELResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ImportMELResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ImportMELResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ImportMELResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // FileSquawkResponse201Headers the declared response headers of an HTTP 201 response for FileSquawk
 type FileSquawkResponse201Headers struct {
 	IdempotencyReplayed *string
@@ -6642,6 +7492,319 @@ func (r ChangeBaseResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r ChangeBaseResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ShowCompanyRulesResponse200Headers the declared response headers of an HTTP 200 response for ShowCompanyRules
+type ShowCompanyRulesResponse200Headers struct {
+	ETag *string
+}
+
+// ShowCompanyRulesResponse401Headers the declared response headers of an HTTP 401 response for ShowCompanyRules
+type ShowCompanyRulesResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowCompanyRulesResponse503Headers the declared response headers of an HTTP 503 response for ShowCompanyRules
+type ShowCompanyRulesResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowCompanyRulesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *CompanyRules
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ShowCompanyRulesResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowCompanyRulesResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowCompanyRulesResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowCompanyRulesResponse) GetJSON200() *CompanyRules {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowCompanyRulesResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowCompanyRulesResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowCompanyRulesResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowCompanyRulesResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowCompanyRulesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowCompanyRulesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowCompanyRulesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowCompanyRulesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ChangeCompanyRulesResponse200Headers the declared response headers of an HTTP 200 response for ChangeCompanyRules
+type ChangeCompanyRulesResponse200Headers struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+// ChangeCompanyRulesResponse401Headers the declared response headers of an HTTP 401 response for ChangeCompanyRules
+type ChangeCompanyRulesResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ChangeCompanyRulesResponse503Headers the declared response headers of an HTTP 503 response for ChangeCompanyRules
+type ChangeCompanyRulesResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ChangeCompanyRulesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *CompanyRules
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationproblemJSON412 *Stale
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationproblemJSON428 *VersionRequired
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ChangeCompanyRulesResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ChangeCompanyRulesResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ChangeCompanyRulesResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ChangeCompanyRulesResponse) GetJSON200() *CompanyRules {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ChangeCompanyRulesResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ChangeCompanyRulesResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ChangeCompanyRulesResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r ChangeCompanyRulesResponse) GetApplicationproblemJSON412() *Stale {
+	return r.ApplicationproblemJSON412
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r ChangeCompanyRulesResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r ChangeCompanyRulesResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ChangeCompanyRulesResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r ChangeCompanyRulesResponse) GetApplicationproblemJSON428() *VersionRequired {
+	return r.ApplicationproblemJSON428
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ChangeCompanyRulesResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ChangeCompanyRulesResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ChangeCompanyRulesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ChangeCompanyRulesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ChangeCompanyRulesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ChangeCompanyRulesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ShowDeterminationResponse401Headers the declared response headers of an HTTP 401 response for ShowDetermination
+type ShowDeterminationResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowDeterminationResponse503Headers the declared response headers of an HTTP 503 response for ShowDetermination
+type ShowDeterminationResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowDeterminationResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Determination
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowDeterminationResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowDeterminationResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowDeterminationResponse) GetJSON200() *Determination {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowDeterminationResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ShowDeterminationResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowDeterminationResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowDeterminationResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowDeterminationResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowDeterminationResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowDeterminationResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowDeterminationResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowDeterminationResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -7443,6 +8606,208 @@ func (r CancelFlightResponse) ContentType() string {
 	return ""
 }
 
+// ListDeterminationsResponse200Headers the declared response headers of an HTTP 200 response for ListDeterminations
+type ListDeterminationsResponse200Headers struct {
+	Link *string
+}
+
+// ListDeterminationsResponse401Headers the declared response headers of an HTTP 401 response for ListDeterminations
+type ListDeterminationsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListDeterminationsResponse503Headers the declared response headers of an HTTP 503 response for ListDeterminations
+type ListDeterminationsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListDeterminationsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Determinations
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListDeterminationsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListDeterminationsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListDeterminationsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListDeterminationsResponse) GetJSON200() *Determinations {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListDeterminationsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ListDeterminationsResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListDeterminationsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListDeterminationsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListDeterminationsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListDeterminationsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListDeterminationsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListDeterminationsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListDeterminationsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// KeepDeterminationResponse201Headers the declared response headers of an HTTP 201 response for KeepDetermination
+type KeepDeterminationResponse201Headers struct {
+	IdempotencyReplayed *string
+	Location            *string
+}
+
+// KeepDeterminationResponse401Headers the declared response headers of an HTTP 401 response for KeepDetermination
+type KeepDeterminationResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// KeepDeterminationResponse503Headers the declared response headers of an HTTP 503 response for KeepDetermination
+type KeepDeterminationResponse503Headers struct {
+	RetryAfter *string
+}
+
+type KeepDeterminationResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Determination
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *KeepDeterminationResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *KeepDeterminationResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *KeepDeterminationResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r KeepDeterminationResponse) GetJSON201() *Determination {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r KeepDeterminationResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r KeepDeterminationResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r KeepDeterminationResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r KeepDeterminationResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r KeepDeterminationResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r KeepDeterminationResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r KeepDeterminationResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r KeepDeterminationResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r KeepDeterminationResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r KeepDeterminationResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListItemsResponse200Headers the declared response headers of an HTTP 200 response for ListItems
 type ListItemsResponse200Headers struct {
 	Link *string
@@ -8209,6 +9574,36 @@ func (c *ClientWithResponses) ShowEnvelopeWithResponse(ctx context.Context, airc
 	return ParseShowEnvelopeResponse(rsp)
 }
 
+// ImportMELWithBodyWithResponse Enter an aircraft's minimum equipment list from CSV
+//
+// Maintenance control and administrators. The list becomes part of a new revision of the configuration; what that holds beside it stays. The text is read strictly: every fault is told at once, each with its line. Every future flight of the aircraft is judged anew before the answer.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/aircraft/{aircraft}/mel (the `ImportMEL` operationId).
+func (c *ClientWithResponses) ImportMELWithBodyWithResponse(ctx context.Context, aircraft AircraftID, params *ImportMELParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ImportMELResponse, error) {
+	rsp, err := c.ImportMELWithBody(ctx, aircraft, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseImportMELResponse(rsp)
+}
+
+// ImportMELWithResponse Enter an aircraft's minimum equipment list from CSV
+//
+// Maintenance control and administrators. The list becomes part of a new revision of the configuration; what that holds beside it stays. The text is read strictly: every fault is told at once, each with its line. Every future flight of the aircraft is judged anew before the answer.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/aircraft/{aircraft}/mel (the `ImportMEL` operationId).
+func (c *ClientWithResponses) ImportMELWithResponse(ctx context.Context, aircraft AircraftID, params *ImportMELParams, body ImportMELJSONRequestBody, reqEditors ...RequestEditorFn) (*ImportMELResponse, error) {
+	rsp, err := c.ImportMEL(ctx, aircraft, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseImportMELResponse(rsp)
+}
+
 // FileSquawkWithBodyWithResponse File a squawk
 //
 // Everybody of the organization. Every future flight of the aircraft is judged anew before the answer, which lists the flights whose verdict changed.
@@ -8338,6 +9733,64 @@ func (c *ClientWithResponses) ChangeBaseWithResponse(ctx context.Context, base B
 		return nil, err
 	}
 	return ParseChangeBaseResponse(rsp)
+}
+
+// ShowCompanyRulesWithResponse Show what the organization asks beyond the regulation
+//
+// Version 0 asks nothing, as the organization has written nothing.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/company-rules (the `ShowCompanyRules` operationId).
+func (c *ClientWithResponses) ShowCompanyRulesWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*ShowCompanyRulesResponse, error) {
+	rsp, err := c.ShowCompanyRules(ctx, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowCompanyRulesResponse(rsp)
+}
+
+// ChangeCompanyRulesWithBodyWithResponse Replace what the organization asks beyond the regulation
+//
+// Maintenance control and administrators. The rules can only restrict. Earlier versions stay on record. Every future flight of the fleet is judged anew before the answer.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/company-rules (the `ChangeCompanyRules` operationId).
+func (c *ClientWithResponses) ChangeCompanyRulesWithBodyWithResponse(ctx context.Context, params *ChangeCompanyRulesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ChangeCompanyRulesResponse, error) {
+	rsp, err := c.ChangeCompanyRulesWithBody(ctx, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseChangeCompanyRulesResponse(rsp)
+}
+
+// ChangeCompanyRulesWithResponse Replace what the organization asks beyond the regulation
+//
+// Maintenance control and administrators. The rules can only restrict. Earlier versions stay on record. Every future flight of the fleet is judged anew before the answer.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/company-rules (the `ChangeCompanyRules` operationId).
+func (c *ClientWithResponses) ChangeCompanyRulesWithResponse(ctx context.Context, params *ChangeCompanyRulesParams, body ChangeCompanyRulesJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeCompanyRulesResponse, error) {
+	rsp, err := c.ChangeCompanyRules(ctx, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseChangeCompanyRulesResponse(rsp)
+}
+
+// ShowDeterminationWithResponse Show a determination as it was kept
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/determinations/{determination} (the `ShowDetermination` operationId).
+func (c *ClientWithResponses) ShowDeterminationWithResponse(ctx context.Context, determination ID, reqEditors ...RequestEditorFn) (*ShowDeterminationResponse, error) {
+	rsp, err := c.ShowDetermination(ctx, determination, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowDeterminationResponse(rsp)
 }
 
 // FindEnvelopeWithBodyWithResponse Say which flights may be made, for an aircraft that is not on record
@@ -8499,6 +9952,34 @@ func (c *ClientWithResponses) CancelFlightWithResponse(ctx context.Context, flig
 		return nil, err
 	}
 	return ParseCancelFlightResponse(rsp)
+}
+
+// ListDeterminationsWithResponse List the determinations that were kept of a flight
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/flights/{flight}/determinations (the `ListDeterminations` operationId).
+func (c *ClientWithResponses) ListDeterminationsWithResponse(ctx context.Context, flight FlightID, params *ListDeterminationsParams, reqEditors ...RequestEditorFn) (*ListDeterminationsResponse, error) {
+	rsp, err := c.ListDeterminations(ctx, flight, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListDeterminationsResponse(rsp)
+}
+
+// KeepDeterminationWithResponse Keep the determination of a flight as it is given now
+//
+// Pilots, schedulers and administrators. Case, digest of the book and answer are kept letter by letter: judged again by the same book, the case gives the same bytes.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/flights/{flight}/determinations (the `KeepDetermination` operationId).
+func (c *ClientWithResponses) KeepDeterminationWithResponse(ctx context.Context, flight FlightID, params *KeepDeterminationParams, reqEditors ...RequestEditorFn) (*KeepDeterminationResponse, error) {
+	rsp, err := c.KeepDetermination(ctx, flight, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseKeepDeterminationResponse(rsp)
 }
 
 // ListItemsWithResponse List the catalog of items
@@ -9571,6 +11052,149 @@ func ParseShowEnvelopeResponse(rsp *http.Response) (*ShowEnvelopeResponse, error
 	return response, nil
 }
 
+// ParseImportMELResponse parses an HTTP response from a ImportMELWithResponse call
+func ParseImportMELResponse(rsp *http.Response) (*ImportMELResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ImportMELResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Aircraft
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest VersionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ImportMELResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ImportMELResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ImportMELResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseFileSquawkResponse parses an HTTP response from a FileSquawkWithResponse call
 func ParseFileSquawkResponse(rsp *http.Response) (*FileSquawkResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -10254,6 +11878,313 @@ func ParseChangeBaseResponse(rsp *http.Response) (*ChangeBaseResponse, error) {
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers ChangeBaseResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseShowCompanyRulesResponse parses an HTTP response from a ShowCompanyRulesWithResponse call
+func ParseShowCompanyRulesResponse(rsp *http.Response) (*ShowCompanyRulesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowCompanyRulesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest CompanyRules
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ShowCompanyRulesResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ShowCompanyRulesResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowCompanyRulesResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseChangeCompanyRulesResponse parses an HTTP response from a ChangeCompanyRulesWithResponse call
+func ParseChangeCompanyRulesResponse(rsp *http.Response) (*ChangeCompanyRulesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ChangeCompanyRulesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest CompanyRules
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest VersionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ChangeCompanyRulesResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ChangeCompanyRulesResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ChangeCompanyRulesResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseShowDeterminationResponse parses an HTTP response from a ShowDeterminationWithResponse call
+func ParseShowDeterminationResponse(rsp *http.Response) (*ShowDeterminationResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowDeterminationResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Determination
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ShowDeterminationResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowDeterminationResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -11046,6 +12977,208 @@ func ParseCancelFlightResponse(rsp *http.Response) (*CancelFlightResponse, error
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers CancelFlightResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListDeterminationsResponse parses an HTTP response from a ListDeterminationsWithResponse call
+func ParseListDeterminationsResponse(rsp *http.Response) (*ListDeterminationsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListDeterminationsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Determinations
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListDeterminationsResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListDeterminationsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListDeterminationsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseKeepDeterminationResponse parses an HTTP response from a KeepDeterminationWithResponse call
+func ParseKeepDeterminationResponse(rsp *http.Response) (*KeepDeterminationResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &KeepDeterminationResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Determination
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers KeepDeterminationResponse201Headers
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = &value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers KeepDeterminationResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers KeepDeterminationResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {

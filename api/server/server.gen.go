@@ -341,6 +341,24 @@ func (e KindOfOperation) Valid() bool {
 	}
 }
 
+// Defines values for MELImportAuthority.
+const (
+	MELImportAuthorityCertificate MELImportAuthority = "certificate"
+	MELImportAuthorityLetter      MELImportAuthority = "letter"
+)
+
+// Valid indicates whether the value is a known member of the MELImportAuthority enum.
+func (e MELImportAuthority) Valid() bool {
+	switch e {
+	case MELImportAuthorityCertificate:
+		return true
+	case MELImportAuthorityLetter:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Outcome.
 const (
 	OutcomeBreached Outcome = "breached"
@@ -532,16 +550,16 @@ func (e ListDeferredItemsParamsFormat) Valid() bool {
 
 // Defines values for ListDeferredItemsParamsPaper.
 const (
-	A4     ListDeferredItemsParamsPaper = "a4"
-	Letter ListDeferredItemsParamsPaper = "letter"
+	ListDeferredItemsParamsPaperA4     ListDeferredItemsParamsPaper = "a4"
+	ListDeferredItemsParamsPaperLetter ListDeferredItemsParamsPaper = "letter"
 )
 
 // Valid indicates whether the value is a known member of the ListDeferredItemsParamsPaper enum.
 func (e ListDeferredItemsParamsPaper) Valid() bool {
 	switch e {
-	case A4:
+	case ListDeferredItemsParamsPaperA4:
 		return true
-	case Letter:
+	case ListDeferredItemsParamsPaperLetter:
 		return true
 	default:
 		return false
@@ -743,6 +761,29 @@ type Class string
 // CompanyRule One row of an organization's own rules. It asks for equipment or for a condition, and can only restrict.
 type CompanyRule = casefile.CompanyRule
 
+// CompanyRules defines model for CompanyRules.
+type CompanyRules struct {
+	// ChangedAt When this version was entered.
+	ChangedAt *time.Time `json:"changed_at,omitempty"`
+
+	// ChangedBy Who entered it.
+	ChangedBy *string `json:"changed_by,omitempty"`
+
+	// Policy How an operator reads the rules where they leave a choice.
+	Policy Policy        `json:"policy"`
+	Rules  []CompanyRule `json:"rules"`
+
+	// Version Counts the versions; 0 before there is any.
+	Version int `json:"version"`
+}
+
+// CompanyRulesEntry What an organization asks beyond the regulation, and how it reads it where it leaves a choice.
+type CompanyRulesEntry struct {
+	// Policy How an operator reads the rules where they leave a choice.
+	Policy *Policy       `json:"policy,omitempty"`
+	Rules  []CompanyRule `json:"rules"`
+}
+
 // Configuration What is installed in an aircraft and what its own documents require.
 type Configuration = casefile.Configuration
 
@@ -858,6 +899,32 @@ type DeferredItems struct {
 
 	// Zone Time zone of the aircraft's base.
 	Zone string `json:"zone"`
+}
+
+// Determination defines model for Determination.
+type Determination struct {
+	// At When it was given.
+	At time.Time `json:"at"`
+
+	// By To whom.
+	By string `json:"by"`
+
+	// Flight Identifier of a record, a UUID of version 7.
+	Flight ID `json:"flight"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// Record JSON of the book's digest, the case and the answer, letter by letter.
+	Record string `json:"record"`
+
+	// Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Verdict Verdict `json:"verdict"`
+}
+
+// Determinations defines model for Determinations.
+type Determinations struct {
+	Determinations []Determination `json:"determinations"`
 }
 
 // Digest Digest of the book of rules that was read.
@@ -1115,6 +1182,24 @@ type Limitation = casefile.Limitation
 
 // MEL The minimum equipment list that governs an aircraft (14 CFR 91.213(a), (c)), as approved for it.
 type MEL = casefile.MEL
+
+// MELImport A minimum equipment list, its rows as CSV.
+type MELImport struct {
+	// Authority By what the list is used: see MEL.
+	Authority *MELImportAuthority `json:"authority,omitempty"`
+
+	// Csv A header item,installed,required,category,days,operations_procedure,maintenance_procedure,proviso,only_when,document and a row an item.
+	Csv string `json:"csv"`
+
+	// Document The list as it is approved, with its revision.
+	Document *string `json:"document,omitempty"`
+
+	// LetterAboard The letter of authorization is in the aircraft; absent means nobody has said.
+	LetterAboard *bool `json:"letter_aboard,omitempty"`
+}
+
+// MELImportAuthority By what the list is used: see MEL.
+type MELImportAuthority string
 
 // MELRow What an MEL says of one item. What is absent is not known, save that proviso and only_when may be none.
 type MELRow = casefile.MELRow
@@ -1473,6 +1558,15 @@ type ShowEnvelopeParams struct {
 	Until *Instant `form:"until,omitempty" json:"until,omitempty"`
 }
 
+// ImportMELParams defines parameters for ImportMEL.
+type ImportMELParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // FileSquawkParams defines parameters for FileSquawk.
 type FileSquawkParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
@@ -1502,6 +1596,15 @@ type AddBaseParams struct {
 
 // ChangeBaseParams defines parameters for ChangeBase.
 type ChangeBaseParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ChangeCompanyRulesParams defines parameters for ChangeCompanyRules.
+type ChangeCompanyRulesParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
 	IfMatch IfMatch `json:"If-Match"`
 
@@ -1559,6 +1662,21 @@ type CancelFlightParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
 	IfMatch IfMatch `json:"If-Match"`
 
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListDeterminationsParams defines parameters for ListDeterminations.
+type ListDeterminationsParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// KeepDeterminationParams defines parameters for KeepDetermination.
+type KeepDeterminationParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -1635,6 +1753,9 @@ type ChangeAircraftJSONRequestBody = AircraftChange
 // ChangeConfigurationJSONRequestBody defines body for ChangeConfiguration for application/json ContentType.
 type ChangeConfigurationJSONRequestBody = Configuration
 
+// ImportMELJSONRequestBody defines body for ImportMEL for application/json ContentType.
+type ImportMELJSONRequestBody = MELImport
+
 // FileSquawkJSONRequestBody defines body for FileSquawk for application/json ContentType.
 type FileSquawkJSONRequestBody = SquawkReport
 
@@ -1643,6 +1764,9 @@ type AddBaseJSONRequestBody = BaseEntry
 
 // ChangeBaseJSONRequestBody defines body for ChangeBase for application/json ContentType.
 type ChangeBaseJSONRequestBody = BaseEntry
+
+// ChangeCompanyRulesJSONRequestBody defines body for ChangeCompanyRules for application/json ContentType.
+type ChangeCompanyRulesJSONRequestBody = CompanyRulesEntry
 
 // FindEnvelopeJSONRequestBody defines body for FindEnvelope for application/json ContentType.
 type FindEnvelopeJSONRequestBody = EnvelopeCase
@@ -1694,6 +1818,9 @@ type ServerInterface interface {
 	// ShowEnvelope Say which flights an aircraft may make as it stands
 	// (GET /v1/aircraft/{aircraft}/envelope)
 	ShowEnvelope(ctx echo.Context, aircraft AircraftID, params ShowEnvelopeParams) error
+	// ImportMEL Enter an aircraft's minimum equipment list from CSV
+	// (PUT /v1/aircraft/{aircraft}/mel)
+	ImportMEL(ctx echo.Context, aircraft AircraftID, params ImportMELParams) error
 	// FileSquawk File a squawk
 	// (POST /v1/aircraft/{aircraft}/squawks)
 	FileSquawk(ctx echo.Context, aircraft AircraftID, params FileSquawkParams) error
@@ -1712,6 +1839,15 @@ type ServerInterface interface {
 	// ChangeBase Correct a base
 	// (PUT /v1/bases/{base})
 	ChangeBase(ctx echo.Context, base BaseID, params ChangeBaseParams) error
+	// ShowCompanyRules Show what the organization asks beyond the regulation
+	// (GET /v1/company-rules)
+	ShowCompanyRules(ctx echo.Context) error
+	// ChangeCompanyRules Replace what the organization asks beyond the regulation
+	// (PUT /v1/company-rules)
+	ChangeCompanyRules(ctx echo.Context, params ChangeCompanyRulesParams) error
+	// ShowDetermination Show a determination as it was kept
+	// (GET /v1/determinations/{determination})
+	ShowDetermination(ctx echo.Context, determination ID) error
 	// FindEnvelope Say which flights may be made, for an aircraft that is not on record
 	// (POST /v1/envelopes)
 	FindEnvelope(ctx echo.Context) error
@@ -1733,6 +1869,12 @@ type ServerInterface interface {
 	// CancelFlight Cancel a planned flight
 	// (POST /v1/flights/{flight}/cancellation)
 	CancelFlight(ctx echo.Context, flight FlightID, params CancelFlightParams) error
+	// ListDeterminations List the determinations that were kept of a flight
+	// (GET /v1/flights/{flight}/determinations)
+	ListDeterminations(ctx echo.Context, flight FlightID, params ListDeterminationsParams) error
+	// KeepDetermination Keep the determination of a flight as it is given now
+	// (POST /v1/flights/{flight}/determinations)
+	KeepDetermination(ctx echo.Context, flight FlightID, params KeepDeterminationParams) error
 	// ListItems List the catalog of items
 	// (GET /v1/items)
 	ListItems(ctx echo.Context, params ListItemsParams) error
@@ -2050,6 +2192,59 @@ func (w *ServerInterfaceWrapper) ShowEnvelope(ctx echo.Context) error {
 	return err
 }
 
+// ImportMEL converts echo context to params.
+func (w *ServerInterfaceWrapper) ImportMEL(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "aircraft" -------------
+	var aircraft AircraftID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "aircraft", ctx.Param("aircraft"), &aircraft, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ImportMELParams
+
+	headers := ctx.Request().Header
+	// ------------- Required header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-Match: %s", err))
+		}
+
+		params.IfMatch = IfMatch
+	} else {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Header parameter If-Match is required, but not found"))
+	}
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ImportMEL(ctx, aircraft, params)
+	return err
+}
+
 // FileSquawk converts echo context to params.
 func (w *ServerInterfaceWrapper) FileSquawk(ctx echo.Context) error {
 	var err error
@@ -2242,6 +2437,77 @@ func (w *ServerInterfaceWrapper) ChangeBase(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ChangeBase(ctx, base, params)
+	return err
+}
+
+// ShowCompanyRules converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowCompanyRules(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowCompanyRules(ctx)
+	return err
+}
+
+// ChangeCompanyRules converts echo context to params.
+func (w *ServerInterfaceWrapper) ChangeCompanyRules(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ChangeCompanyRulesParams
+
+	headers := ctx.Request().Header
+	// ------------- Required header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-Match: %s", err))
+		}
+
+		params.IfMatch = IfMatch
+	} else {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Header parameter If-Match is required, but not found"))
+	}
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ChangeCompanyRules(ctx, params)
+	return err
+}
+
+// ShowDetermination converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowDetermination(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "determination" -------------
+	var determination ID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "determination", ctx.Param("determination"), &determination, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter determination: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowDetermination(ctx, determination)
 	return err
 }
 
@@ -2480,6 +2746,74 @@ func (w *ServerInterfaceWrapper) CancelFlight(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.CancelFlight(ctx, flight, params)
+	return err
+}
+
+// ListDeterminations converts echo context to params.
+func (w *ServerInterfaceWrapper) ListDeterminations(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "flight" -------------
+	var flight FlightID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "flight", ctx.Param("flight"), &flight, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter flight: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListDeterminationsParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListDeterminations(ctx, flight, params)
+	return err
+}
+
+// KeepDetermination converts echo context to params.
+func (w *ServerInterfaceWrapper) KeepDetermination(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "flight" -------------
+	var flight FlightID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "flight", ctx.Param("flight"), &flight, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter flight: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params KeepDeterminationParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.KeepDetermination(ctx, flight, params)
 	return err
 }
 
@@ -2741,6 +3075,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.PATCH(options.BaseURL+"/v1/aircraft/:aircraft", wrapper.ChangeAircraft, options.OperationMiddlewares["changeAircraft"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/configurations", wrapper.ListConfigurations, options.OperationMiddlewares["listConfigurations"]...)
 	router.PUT(options.BaseURL+"/v1/aircraft/:aircraft/configuration", wrapper.ChangeConfiguration, options.OperationMiddlewares["changeConfiguration"]...)
+	router.PUT(options.BaseURL+"/v1/aircraft/:aircraft/mel", wrapper.ImportMEL, options.OperationMiddlewares["importMEL"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/status", wrapper.ShowStatus, options.OperationMiddlewares["showStatus"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/envelope", wrapper.ShowEnvelope, options.OperationMiddlewares["showEnvelope"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/deferred-items", wrapper.ListDeferredItems, options.OperationMiddlewares["listDeferredItems"]...)
@@ -2754,6 +3089,11 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/flights/:flight", wrapper.ShowFlight, options.OperationMiddlewares["showFlight"]...)
 	router.PUT(options.BaseURL+"/v1/flights/:flight", wrapper.ChangeFlight, options.OperationMiddlewares["changeFlight"]...)
 	router.POST(options.BaseURL+"/v1/flights/:flight/cancellation", wrapper.CancelFlight, options.OperationMiddlewares["cancelFlight"]...)
+	router.GET(options.BaseURL+"/v1/flights/:flight/determinations", wrapper.ListDeterminations, options.OperationMiddlewares["listDeterminations"]...)
+	router.POST(options.BaseURL+"/v1/flights/:flight/determinations", wrapper.KeepDetermination, options.OperationMiddlewares["keepDetermination"]...)
+	router.GET(options.BaseURL+"/v1/determinations/:determination", wrapper.ShowDetermination, options.OperationMiddlewares["showDetermination"]...)
+	router.GET(options.BaseURL+"/v1/company-rules", wrapper.ShowCompanyRules, options.OperationMiddlewares["showCompanyRules"]...)
+	router.PUT(options.BaseURL+"/v1/company-rules", wrapper.ChangeCompanyRules, options.OperationMiddlewares["changeCompanyRules"]...)
 	router.POST(options.BaseURL+"/v1/evaluations", wrapper.Evaluate, options.OperationMiddlewares["evaluate"]...)
 	router.POST(options.BaseURL+"/v1/envelopes", wrapper.FindEnvelope, options.OperationMiddlewares["findEnvelope"]...)
 	router.GET(options.BaseURL+"/v1/items", wrapper.ListItems, options.OperationMiddlewares["listItems"]...)
@@ -4108,6 +4448,226 @@ func (response ShowEnvelope503ApplicationProblemPlusJSONResponse) VisitShowEnvel
 	return err
 }
 
+type ImportMELRequestObject struct {
+	Aircraft AircraftID `json:"aircraft"`
+	Params   ImportMELParams
+	Body     *ImportMELJSONRequestBody
+}
+
+type ImportMELResponseObject interface {
+	VisitImportMELResponse(w http.ResponseWriter) error
+}
+
+type ImportMEL200ResponseHeaders struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+type ImportMEL200JSONResponse struct {
+	Body    Aircraft
+	Headers ImportMEL200ResponseHeaders
+}
+
+func (response ImportMEL200JSONResponse) VisitImportMELResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportMEL400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response ImportMEL400ApplicationProblemPlusJSONResponse) VisitImportMELResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportMEL401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ImportMEL401ApplicationProblemPlusJSONResponse) VisitImportMELResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportMEL403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response ImportMEL403ApplicationProblemPlusJSONResponse) VisitImportMELResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportMEL404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ImportMEL404ApplicationProblemPlusJSONResponse) VisitImportMELResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportMEL412ApplicationProblemPlusJSONResponse struct {
+	StaleApplicationProblemPlusJSONResponse
+}
+
+func (response ImportMEL412ApplicationProblemPlusJSONResponse) VisitImportMELResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(412)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportMEL413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response ImportMEL413ApplicationProblemPlusJSONResponse) VisitImportMELResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportMEL415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response ImportMEL415ApplicationProblemPlusJSONResponse) VisitImportMELResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportMEL422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ImportMEL422ApplicationProblemPlusJSONResponse) VisitImportMELResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportMEL428ApplicationProblemPlusJSONResponse struct {
+	VersionRequiredApplicationProblemPlusJSONResponse
+}
+
+func (response ImportMEL428ApplicationProblemPlusJSONResponse) VisitImportMELResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(428)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportMEL500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ImportMEL500ApplicationProblemPlusJSONResponse) VisitImportMELResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportMEL503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ImportMEL503ApplicationProblemPlusJSONResponse) VisitImportMELResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type FileSquawkRequestObject struct {
 	Aircraft AircraftID `json:"aircraft"`
 	Params   FileSquawkParams
@@ -5048,6 +5608,418 @@ type ChangeBase503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response ChangeBase503ApplicationProblemPlusJSONResponse) VisitChangeBaseResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowCompanyRulesRequestObject struct {
+}
+
+type ShowCompanyRulesResponseObject interface {
+	VisitShowCompanyRulesResponse(w http.ResponseWriter) error
+}
+
+type ShowCompanyRules200ResponseHeaders struct {
+	ETag *string
+}
+
+type ShowCompanyRules200JSONResponse struct {
+	Body    CompanyRules
+	Headers ShowCompanyRules200ResponseHeaders
+}
+
+func (response ShowCompanyRules200JSONResponse) VisitShowCompanyRulesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowCompanyRules401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ShowCompanyRules401ApplicationProblemPlusJSONResponse) VisitShowCompanyRulesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowCompanyRules422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ShowCompanyRules422ApplicationProblemPlusJSONResponse) VisitShowCompanyRulesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowCompanyRules500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ShowCompanyRules500ApplicationProblemPlusJSONResponse) VisitShowCompanyRulesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowCompanyRules503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ShowCompanyRules503ApplicationProblemPlusJSONResponse) VisitShowCompanyRulesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeCompanyRulesRequestObject struct {
+	Params ChangeCompanyRulesParams
+	Body   *ChangeCompanyRulesJSONRequestBody
+}
+
+type ChangeCompanyRulesResponseObject interface {
+	VisitChangeCompanyRulesResponse(w http.ResponseWriter) error
+}
+
+type ChangeCompanyRules200ResponseHeaders struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+type ChangeCompanyRules200JSONResponse struct {
+	Body    CompanyRules
+	Headers ChangeCompanyRules200ResponseHeaders
+}
+
+func (response ChangeCompanyRules200JSONResponse) VisitChangeCompanyRulesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeCompanyRules400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeCompanyRules400ApplicationProblemPlusJSONResponse) VisitChangeCompanyRulesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeCompanyRules401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeCompanyRules401ApplicationProblemPlusJSONResponse) VisitChangeCompanyRulesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeCompanyRules403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeCompanyRules403ApplicationProblemPlusJSONResponse) VisitChangeCompanyRulesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeCompanyRules412ApplicationProblemPlusJSONResponse struct {
+	StaleApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeCompanyRules412ApplicationProblemPlusJSONResponse) VisitChangeCompanyRulesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(412)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeCompanyRules413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeCompanyRules413ApplicationProblemPlusJSONResponse) VisitChangeCompanyRulesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeCompanyRules415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeCompanyRules415ApplicationProblemPlusJSONResponse) VisitChangeCompanyRulesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeCompanyRules422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeCompanyRules422ApplicationProblemPlusJSONResponse) VisitChangeCompanyRulesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeCompanyRules428ApplicationProblemPlusJSONResponse struct {
+	VersionRequiredApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeCompanyRules428ApplicationProblemPlusJSONResponse) VisitChangeCompanyRulesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(428)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeCompanyRules500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeCompanyRules500ApplicationProblemPlusJSONResponse) VisitChangeCompanyRulesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeCompanyRules503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeCompanyRules503ApplicationProblemPlusJSONResponse) VisitChangeCompanyRulesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowDeterminationRequestObject struct {
+	Determination ID `json:"determination"`
+}
+
+type ShowDeterminationResponseObject interface {
+	VisitShowDeterminationResponse(w http.ResponseWriter) error
+}
+
+type ShowDetermination200JSONResponse Determination
+
+func (response ShowDetermination200JSONResponse) VisitShowDeterminationResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowDetermination401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ShowDetermination401ApplicationProblemPlusJSONResponse) VisitShowDeterminationResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowDetermination404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ShowDetermination404ApplicationProblemPlusJSONResponse) VisitShowDeterminationResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowDetermination422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ShowDetermination422ApplicationProblemPlusJSONResponse) VisitShowDeterminationResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowDetermination500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ShowDetermination500ApplicationProblemPlusJSONResponse) VisitShowDeterminationResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowDetermination503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ShowDetermination503ApplicationProblemPlusJSONResponse) VisitShowDeterminationResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -6177,6 +7149,264 @@ func (response CancelFlight503ApplicationProblemPlusJSONResponse) VisitCancelFli
 	return err
 }
 
+type ListDeterminationsRequestObject struct {
+	Flight FlightID `json:"flight"`
+	Params ListDeterminationsParams
+}
+
+type ListDeterminationsResponseObject interface {
+	VisitListDeterminationsResponse(w http.ResponseWriter) error
+}
+
+type ListDeterminations200ResponseHeaders struct {
+	Link *string
+}
+
+type ListDeterminations200JSONResponse struct {
+	Body    Determinations
+	Headers ListDeterminations200ResponseHeaders
+}
+
+func (response ListDeterminations200JSONResponse) VisitListDeterminationsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Link != nil {
+		w.Header().Set("Link", fmt.Sprint(*response.Headers.Link))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListDeterminations401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListDeterminations401ApplicationProblemPlusJSONResponse) VisitListDeterminationsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListDeterminations404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ListDeterminations404ApplicationProblemPlusJSONResponse) VisitListDeterminationsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListDeterminations422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListDeterminations422ApplicationProblemPlusJSONResponse) VisitListDeterminationsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListDeterminations500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListDeterminations500ApplicationProblemPlusJSONResponse) VisitListDeterminationsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListDeterminations503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListDeterminations503ApplicationProblemPlusJSONResponse) VisitListDeterminationsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type KeepDeterminationRequestObject struct {
+	Flight FlightID `json:"flight"`
+	Params KeepDeterminationParams
+}
+
+type KeepDeterminationResponseObject interface {
+	VisitKeepDeterminationResponse(w http.ResponseWriter) error
+}
+
+type KeepDetermination201ResponseHeaders struct {
+	IdempotencyReplayed *string
+	Location            *string
+}
+
+type KeepDetermination201JSONResponse struct {
+	Body    Determination
+	Headers KeepDetermination201ResponseHeaders
+}
+
+func (response KeepDetermination201JSONResponse) VisitKeepDeterminationResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	if response.Headers.Location != nil {
+		w.Header().Set("Location", fmt.Sprint(*response.Headers.Location))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type KeepDetermination401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response KeepDetermination401ApplicationProblemPlusJSONResponse) VisitKeepDeterminationResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type KeepDetermination403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response KeepDetermination403ApplicationProblemPlusJSONResponse) VisitKeepDeterminationResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type KeepDetermination404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response KeepDetermination404ApplicationProblemPlusJSONResponse) VisitKeepDeterminationResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type KeepDetermination422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response KeepDetermination422ApplicationProblemPlusJSONResponse) VisitKeepDeterminationResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type KeepDetermination500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response KeepDetermination500ApplicationProblemPlusJSONResponse) VisitKeepDeterminationResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type KeepDetermination503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response KeepDetermination503ApplicationProblemPlusJSONResponse) VisitKeepDeterminationResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListItemsRequestObject struct {
 	Params ListItemsParams
 }
@@ -6925,6 +8155,9 @@ type StrictServerInterface interface {
 	// ShowEnvelope Say which flights an aircraft may make as it stands
 	// (GET /v1/aircraft/{aircraft}/envelope)
 	ShowEnvelope(ctx context.Context, request ShowEnvelopeRequestObject) (ShowEnvelopeResponseObject, error)
+	// ImportMEL Enter an aircraft's minimum equipment list from CSV
+	// (PUT /v1/aircraft/{aircraft}/mel)
+	ImportMEL(ctx context.Context, request ImportMELRequestObject) (ImportMELResponseObject, error)
 	// FileSquawk File a squawk
 	// (POST /v1/aircraft/{aircraft}/squawks)
 	FileSquawk(ctx context.Context, request FileSquawkRequestObject) (FileSquawkResponseObject, error)
@@ -6943,6 +8176,15 @@ type StrictServerInterface interface {
 	// ChangeBase Correct a base
 	// (PUT /v1/bases/{base})
 	ChangeBase(ctx context.Context, request ChangeBaseRequestObject) (ChangeBaseResponseObject, error)
+	// ShowCompanyRules Show what the organization asks beyond the regulation
+	// (GET /v1/company-rules)
+	ShowCompanyRules(ctx context.Context, request ShowCompanyRulesRequestObject) (ShowCompanyRulesResponseObject, error)
+	// ChangeCompanyRules Replace what the organization asks beyond the regulation
+	// (PUT /v1/company-rules)
+	ChangeCompanyRules(ctx context.Context, request ChangeCompanyRulesRequestObject) (ChangeCompanyRulesResponseObject, error)
+	// ShowDetermination Show a determination as it was kept
+	// (GET /v1/determinations/{determination})
+	ShowDetermination(ctx context.Context, request ShowDeterminationRequestObject) (ShowDeterminationResponseObject, error)
 	// FindEnvelope Say which flights may be made, for an aircraft that is not on record
 	// (POST /v1/envelopes)
 	FindEnvelope(ctx context.Context, request FindEnvelopeRequestObject) (FindEnvelopeResponseObject, error)
@@ -6964,6 +8206,12 @@ type StrictServerInterface interface {
 	// CancelFlight Cancel a planned flight
 	// (POST /v1/flights/{flight}/cancellation)
 	CancelFlight(ctx context.Context, request CancelFlightRequestObject) (CancelFlightResponseObject, error)
+	// ListDeterminations List the determinations that were kept of a flight
+	// (GET /v1/flights/{flight}/determinations)
+	ListDeterminations(ctx context.Context, request ListDeterminationsRequestObject) (ListDeterminationsResponseObject, error)
+	// KeepDetermination Keep the determination of a flight as it is given now
+	// (POST /v1/flights/{flight}/determinations)
+	KeepDetermination(ctx context.Context, request KeepDeterminationRequestObject) (KeepDeterminationResponseObject, error)
 	// ListItems List the catalog of items
 	// (GET /v1/items)
 	ListItems(ctx context.Context, request ListItemsRequestObject) (ListItemsResponseObject, error)
@@ -7339,6 +8587,55 @@ func (sh *strictHandler) ShowEnvelope(ctx echo.Context, aircraft AircraftID, par
 	return nil
 }
 
+// ImportMEL operation middleware
+func (sh *strictHandler) ImportMEL(ctx echo.Context, aircraft AircraftID, params ImportMELParams) error {
+	var request ImportMELRequestObject
+
+	request.Aircraft = aircraft
+	request.Params = params
+
+	var body ImportMELJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ImportMEL(ctx.Request().Context(), request.(ImportMELRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ImportMEL")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ImportMELResponseObject); ok {
+		return validResponse.VisitImportMELResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // FileSquawk operation middleware
 func (sh *strictHandler) FileSquawk(ctx echo.Context, aircraft AircraftID, params FileSquawkParams) error {
 	var request FileSquawkRequestObject
@@ -7555,6 +8852,102 @@ func (sh *strictHandler) ChangeBase(ctx echo.Context, base BaseID, params Change
 		return err
 	} else if validResponse, ok := response.(ChangeBaseResponseObject); ok {
 		return validResponse.VisitChangeBaseResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ShowCompanyRules operation middleware
+func (sh *strictHandler) ShowCompanyRules(ctx echo.Context) error {
+	var request ShowCompanyRulesRequestObject
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowCompanyRules(ctx.Request().Context(), request.(ShowCompanyRulesRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowCompanyRules")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowCompanyRulesResponseObject); ok {
+		return validResponse.VisitShowCompanyRulesResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ChangeCompanyRules operation middleware
+func (sh *strictHandler) ChangeCompanyRules(ctx echo.Context, params ChangeCompanyRulesParams) error {
+	var request ChangeCompanyRulesRequestObject
+
+	request.Params = params
+
+	var body ChangeCompanyRulesJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ChangeCompanyRules(ctx.Request().Context(), request.(ChangeCompanyRulesRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ChangeCompanyRules")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ChangeCompanyRulesResponseObject); ok {
+		return validResponse.VisitChangeCompanyRulesResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ShowDetermination operation middleware
+func (sh *strictHandler) ShowDetermination(ctx echo.Context, determination ID) error {
+	var request ShowDeterminationRequestObject
+
+	request.Determination = determination
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowDetermination(ctx.Request().Context(), request.(ShowDeterminationRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowDetermination")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowDeterminationResponseObject); ok {
+		return validResponse.VisitShowDeterminationResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -7822,6 +9215,58 @@ func (sh *strictHandler) CancelFlight(ctx echo.Context, flight FlightID, params 
 		return err
 	} else if validResponse, ok := response.(CancelFlightResponseObject); ok {
 		return validResponse.VisitCancelFlightResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListDeterminations operation middleware
+func (sh *strictHandler) ListDeterminations(ctx echo.Context, flight FlightID, params ListDeterminationsParams) error {
+	var request ListDeterminationsRequestObject
+
+	request.Flight = flight
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListDeterminations(ctx.Request().Context(), request.(ListDeterminationsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListDeterminations")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListDeterminationsResponseObject); ok {
+		return validResponse.VisitListDeterminationsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// KeepDetermination operation middleware
+func (sh *strictHandler) KeepDetermination(ctx echo.Context, flight FlightID, params KeepDeterminationParams) error {
+	var request KeepDeterminationRequestObject
+
+	request.Flight = flight
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.KeepDetermination(ctx.Request().Context(), request.(KeepDeterminationRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "KeepDetermination")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(KeepDeterminationResponseObject); ok {
+		return validResponse.VisitKeepDeterminationResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

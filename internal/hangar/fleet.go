@@ -164,27 +164,11 @@ func (s *Service) ChangeAircraft(ctx context.Context, who techlog.Principal, ch 
 	at := s.now()
 	scope := Scope{Organization: who.Organization, At: at, Once: once, Lock: []Want{{Aircraft: ch.Aircraft, FlightsFrom: at}}}
 	return s.store.Change(ctx, scope, func(ctx context.Context, tx Tx) ([]byte, error) {
-		snap := tx.Snapshot(0)
-		a := &snap.Aircraft
-		if a.Version != ch.Version {
-			return nil, techlog.Errorf(techlog.KindStale, "the aircraft was changed meanwhile: it is at version %d", a.Version)
-		}
-		a.Version++
-		ch.apply(a)
-		snap.uncommitted = true
-		if err := s.checkAircraft(ctx, tx, *a); err != nil {
+		a, err := s.change(ctx, tx, ch, who, at)
+		if err != nil {
 			return nil, err
 		}
-		tx.UpdateAircraft(*a)
-		if ch.Configuration != nil {
-			tx.AddConfiguration(techlog.ConfigurationRevision{
-				Aircraft: a.ID, Revision: a.Revision, At: at, By: who.Name, Configuration: a.Configuration,
-			})
-		}
-		if _, err := s.apply(tx, snap, at, techlog.Event{Kind: "aircraft.changed", Aircraft: a.ID, Subject: a.ID}); err != nil {
-			return nil, err
-		}
-		return render(*a)
+		return render(a)
 	})
 }
 

@@ -228,6 +228,8 @@ func (x *exercise) squawk(t *testing.T) client.FiledSquawk {
 	return created[client.FiledSquawk](t, x.rig, x.good["fileSquawk"]())
 }
 
+const melHeader = "item,installed,required,category,days,operations_procedure,maintenance_procedure,proviso,only_when,document\n"
+
 const report = `{"kind": "inoperative", "unit": "beacon", "words": "beacon is dark"}`
 
 // goodRequests makes, for every operation, a request that is answered well each time it is made.
@@ -285,6 +287,31 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 		"changeFlight": func() asked {
 			return asked{
 				method: "PUT", path: "/v1/flights/" + x.flight(t).Id.String(), body: marshal(t, x.fleet.nightFlight()), header: ifMatch(1),
+			}
+		},
+		"showCompanyRules": get("/v1/company-rules"),
+		"changeCompanyRules": func() asked {
+			version := x.rig.ask(t, asked{method: "GET", path: "/v1/company-rules"}).header.Get("ETag")
+			return asked{
+				method: "PUT", path: "/v1/company-rules", header: map[string]string{"If-Match": version},
+				body: `{"rules": [], "policy": {"deactivation": "rule-text"}}`,
+			}
+		},
+		"keepDetermination": func() asked {
+			return asked{method: "POST", path: "/v1/flights/" + x.flight(t).Id.String() + "/determinations"}
+		},
+		"listDeterminations": func() asked {
+			return asked{method: "GET", path: "/v1/flights/" + x.flight(t).Id.String() + "/determinations"}
+		},
+		"showDetermination": func() asked {
+			kept := created[client.Determination](t, x.rig, x.good["keepDetermination"]())
+			return asked{method: "GET", path: "/v1/determinations/" + kept.Id.String()}
+		},
+		"importMEL": func() asked {
+			a := x.addAircraft(t, x.next("N0M"))
+			return asked{
+				method: "PUT", path: "/v1/aircraft/" + a.Id.String() + "/mel", header: ifMatch(1),
+				body: marshal(t, client.MELImport{Csv: melHeader + "landing-light,1,0,C,,false,false,,!night,page 3\n"}),
 			}
 		},
 		"cancelFlight": func() asked {

@@ -134,3 +134,12 @@ func (k *kept) VisitChangeFlightResponse(w http.ResponseWriter) error { return k
 
 // VisitCancelFlightResponse implements server.CancelFlightResponseObject.
 func (k *kept) VisitCancelFlightResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitChangeCompanyRulesResponse implements server.ChangeCompanyRulesResponseObject.
+func (k *kept) VisitChangeCompanyRulesResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitKeepDeterminationResponse implements server.KeepDeterminationResponseObject.
+func (k *kept) VisitKeepDeterminationResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitImportMELResponse implements server.ImportMELResponseObject.
+func (k *kept) VisitImportMELResponse(w http.ResponseWriter) error { return k.write(w) }

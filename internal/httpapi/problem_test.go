@@ -115,7 +115,7 @@ func TestVersions(t *testing.T) {
 	if n, err := versionOf(` "12" `); n != 12 || err != nil {
 		t.Errorf("%d, %v", n, err)
 	}
-	for _, bad := range []string{``, `1`, `"`, `""`, `"0"`, `"-1"`, `"01"`, `"+1"`, `"1`, `W/"1"`, `*`, `"1", "2"`, `"9999999999999999999"`, `"1-abc"`} {
+	for _, bad := range []string{``, `1`, `"`, `""`, `"-0"`, `"00"`, `"-1"`, `"01"`, `"+1"`, `"1`, `W/"1"`, `*`, `"1", "2"`, `"9999999999999999999"`, `"1-abc"`} {
 		if n, err := versionOf(bad); err == nil || techlog.KindOf(err) != techlog.KindStale {
 			t.Errorf("%s: %d, %v, want kind stale", bad, n, err)
 		}

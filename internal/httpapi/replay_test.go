@@ -64,8 +64,8 @@ func TestARequestSentTwiceActsOnce(t *testing.T) {
 			t.Errorf("%s with a key that was used: %d %s", operation, got.status, got.body)
 		}
 	}
-	if n != 10 {
-		t.Errorf("%d writes, want 10", n)
+	if n != 13 {
+		t.Errorf("%d writes, want 13", n)
 	}
 }
 
@@ -134,7 +134,7 @@ func TestAStaleVersionChangesNothing(t *testing.T) {
 	t.Parallel()
 	x := newExercise(t)
 	n := 0
-	for _, operation := range []string{"changeBase", "changeAircraft", "changeConfiguration", "changeFlight", "cancelFlight"} {
+	for _, operation := range []string{"changeBase", "changeAircraft", "changeConfiguration", "importMEL", "changeFlight", "cancelFlight"} {
 		q := x.good[operation]()
 		if operation != "cancelFlight" { // a cancelled flight is a conflict, whatever its version
 			first := x.rig.ask(t, q)
@@ -144,7 +144,7 @@ func TestAStaleVersionChangesNothing(t *testing.T) {
 		} else {
 			q.header = ifMatch(2)
 		}
-		shown := asked{method: "GET", path: strings.TrimSuffix(strings.TrimSuffix(q.path, "/configuration"), "/cancellation")}
+		shown := asked{method: "GET", path: strings.TrimSuffix(strings.TrimSuffix(strings.TrimSuffix(q.path, "/configuration"), "/mel"), "/cancellation")}
 		before := x.rig.ask(t, shown)
 		if got := x.rig.ask(t, q); got.status != http.StatusPreconditionFailed {
 			t.Errorf("%s: %d %s", operation, got.status, got.body)
@@ -154,7 +154,7 @@ func TestAStaleVersionChangesNothing(t *testing.T) {
 		}
 		n++
 	}
-	if n != 5 {
+	if n != 6 {
 		t.Errorf("%d updates", n)
 	}
 }

@@ -15,7 +15,7 @@ func etag(version int) string { return `"` + strconv.Itoa(version) + `"` }
 func versionOf(ifMatch string) (int, error) {
 	tag := strings.TrimSpace(ifMatch)
 	if len(tag) > 2 && tag[0] == '"' && tag[len(tag)-1] == '"' {
-		if n, err := strconv.Atoi(tag[1 : len(tag)-1]); err == nil && n > 0 && tag == etag(n) {
+		if n, err := strconv.Atoi(tag[1 : len(tag)-1]); err == nil && n >= 0 && tag == etag(n) {
 			return n, nil
 		}
 	}

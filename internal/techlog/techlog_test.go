@@ -51,12 +51,14 @@ func TestLifeOfASquawk(t *testing.T) {
 func TestAuthority(t *testing.T) {
 	t.Parallel()
 	want := map[techlog.Action]string{
-		techlog.FileSquawk:      "pilot mechanic scheduler maintenance-control administrator",
-		techlog.AddNote:         "pilot mechanic scheduler maintenance-control administrator",
-		techlog.PlanFlight:      "pilot scheduler administrator",
-		techlog.KeepAircraft:    "maintenance-control administrator",
-		techlog.KeepBases:       "scheduler administrator",
-		techlog.CarryOverRecord: "administrator",
+		techlog.FileSquawk:        "pilot mechanic scheduler maintenance-control administrator",
+		techlog.AddNote:           "pilot mechanic scheduler maintenance-control administrator",
+		techlog.PlanFlight:        "pilot scheduler administrator",
+		techlog.KeepAircraft:      "maintenance-control administrator",
+		techlog.KeepBases:         "scheduler administrator",
+		techlog.CarryOverRecord:   "administrator",
+		techlog.KeepCompanyRules:  "maintenance-control administrator",
+		techlog.KeepDetermination: "pilot scheduler administrator",
 	}
 	for _, action := range techlog.Actions() {
 		allowed, known := want[action]
