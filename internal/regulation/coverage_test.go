@@ -85,8 +85,10 @@ func looser(column, value string) []string {
 		one(" ", 0)
 	case column == "relieves", column == "lifts":
 		one(" ", 1)
-	case column == "days", column == "extension":
+	case column == "days":
 		others = append(others, value+"0")
+	case column == "extension":
+		others = append(others, map[string]string{"yes": "no", "no": "yes"}[value])
 	case column == "item", column == "first", column == "second":
 		one("|", 1)
 	case column == "quantity" && value == "1":
