@@ -234,6 +234,10 @@ func (c care) aircraft(t *rapid.T, r *airworthiness.Ruleset) airworthiness.Aircr
 	a.EquipmentList = c.list(t, "equipment list")
 	a.KOEL = c.list(t, "koel")
 	a.Directives = c.list(t, "directives")
+	if chance(t, 10, "directive on a spare") {
+		item := rapid.SampledFrom([]string{"intercom", "hour-meter", "autopilot"}).Draw(t, "by directive")
+		a.Directives.Rows = append(a.Directives.Rows, airworthiness.OwnRow{Item: item, Quantity: 1, Document: "a directive"})
+	}
 	for i := range a.Directives.Rows {
 		a.Directives.Rows[i].Barred = c.truth(t, 30, "permit barred")
 	}
