@@ -925,7 +925,7 @@ type KindStatus = casefile.KindStatus
 // Light The light that a flight meets.
 type Light = casefile.Light
 
-// Limitation What an answer binds the flight to. It is kept by keeping to one term of `any_of`, or to all of `all_of`; where there is neither, the words alone say it. A single term is repeated as `fact`, `comparison` and `value`.
+// Limitation What an answer binds the flight to. It is kept by keeping to one term of `any_of`, or to all of `all_of` and what `beside` says; where there is neither, the words alone say it. A single term is repeated as `fact`, `comparison` and `value`.
 type Limitation = casefile.Limitation
 
 // MEL The minimum equipment list that governs an aircraft (14 CFR 91.213(a), (c)), as approved for it.

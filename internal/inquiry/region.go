@@ -97,7 +97,14 @@ func (r region) aboard(fact string) (int, bool) {
 }
 
 // verdict is what a limit says of the flights of the region: undetermined where it depends on which of them.
-func (r region) verdict(l *Limit) airworthiness.Verdict { return l.verdict(r.holds, r.aboard) }
+func (r region) verdict(l *Limit) airworthiness.Verdict {
+	v := l.verdict(r.holds, r.aboard)
+	ofFlights := !slices.ContainsFunc(l.When, func(t casefile.Term) bool { return !t.OfFlight() && r.holds(t) == airworthiness.Unknown })
+	if v == airworthiness.Undetermined && l.Binds != "" && !l.Always && ofFlights {
+		return airworthiness.Limited // those that it bears on are bound, the others go
+	}
+	return v
+}
 
 // ways are the terms by any of which a flight of the region keeps out of a limit.
 func (r region) ways(l *Limit) []casefile.Term {
@@ -127,12 +134,15 @@ func (r region) say(l *Limit) string {
 	return strings.Join(ways, ", or ")
 }
 
-// bound puts into words what binds every flight of the region, by the relief that they all take.
-func (r region) bound(l *Limit) string {
+// binding puts into words what binds every flight of the region, by the relief that they all take.
+func (r region) binding(l *Limit) string {
 	for _, relief := range l.Reliefs {
 		if all(relief.When, r.holds) == airworthiness.Yes {
 			return relief.Binds
 		}
+	}
+	if l.Binds != "" {
+		return l.Binds
 	}
 	return l.Says
 }
@@ -198,6 +208,17 @@ func (r region) pared(limits []Limit) region {
 		wider.kept = slices.Delete(slices.Clone(r.kept), i, i+1)
 		if wider.open(limits) {
 			r = wider
+		}
+	}
+	return r
+}
+
+// bound is the region with what binds its flights in any case.
+func (r region) bound(limits []Limit) region {
+	r.binds = slices.Clone(r.binds)
+	for i := range limits {
+		if r.verdict(&limits[i]) == airworthiness.Limited {
+			r.binds = appendNew(r.binds, r.binding(&limits[i]))
 		}
 	}
 	return r
