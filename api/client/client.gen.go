@@ -1039,7 +1039,7 @@ type Settling = inquiry.Settling
 // SettlingSet A set of facts that settles the case whatever they are, while no part of the set does.
 type SettlingSet = inquiry.SettlingSet
 
-// SimpleFlights Every flight that keeps to these rules, light and terms may be made.
+// SimpleFlights Every flight that keeps to these rules, light and terms may be made, if it declares no operation with equipment of its own.
 type SimpleFlights = inquiry.SimpleFlights
 
 // SpecialFlightPermit A special flight permit as the FAA has issued it (14 CFR 91.213(e), 21.197). What is absent is not known.

@@ -23,7 +23,8 @@ type Envelope struct {
 	Caution  string          `json:"caution"`
 }
 
-// Cell is what holds of one kind of operation in one light.
+// Cell is what holds of one kind of operation in one light, for flights that declare no operation with equipment of its
+// own: of those the limits tell.
 type Cell struct {
 	Rules   string             `json:"flight_rules"`
 	Light   string             `json:"light"`

@@ -114,6 +114,9 @@ func cellOf(e inquiry.Envelope, f casefile.Flight) *inquiry.Cell {
 	case *f.Light.Day:
 		light = "sunrise-to-sunset"
 	}
+	if len(f.Operations) > 0 {
+		return nil
+	}
 	i := slices.IndexFunc(e.Cells, func(c inquiry.Cell) bool { return c.Rules == f.Rules && c.Light == light })
 	return &e.Cells[i]
 }
@@ -151,7 +154,7 @@ func keepsTo(s inquiry.SimpleFlights, c casefile.Case, rules *airworthiness.Rule
 	lightKept := map[string]bool{
 		"any": true, "day": !*f.Light.Night, "sunrise-to-sunset": !*f.Light.SunsetToSunrise, "night": !*f.Light.Day,
 	}[s.Light]
-	if f.Rules != s.Rules || !lightKept {
+	if f.Rules != s.Rules || !lightKept || len(f.Operations) > 0 {
 		return false
 	}
 	q, err := casefile.Compile(c, rules)
@@ -205,6 +208,7 @@ func TestEveryConditionOfAFlightIsData(t *testing.T) {
 	so := false
 	f := casefile.Flight{Rules: "vfr", Departs: day, Arrives: day.Add(2), Light: lit(true, false, false)}
 	f.ForHire, f.OverWater, f.Controlled, f.Below2500AGL, f.InAlaska, f.Dark, f.Over30MinAbove12500 = &so, &so, &so, &so, &so, &so, &so
+	f.InstructionProvidedAircraft = &so
 	f.AltitudeFt, f.CabinFt, f.Airspace, f.Navigation = &altitude, &altitude, &[]string{}, &[]string{}
 	flight, err := casefile.CompileFlight(f, casefile.Facts{})
 	if err != nil {

@@ -24,7 +24,10 @@ type way struct {
 
 // regionOf is every flight under the rules in a light.
 func regionOf(rules string, l light) region {
-	f := airworthiness.Flight{IFR: airworthiness.TruthOf(rules == "ifr"), Day: l.day, Night: l.night, Lights: l.lights}
+	f := airworthiness.Flight{
+		IFR: airworthiness.TruthOf(rules == "ifr"), Day: l.day, Night: l.night, Lights: l.lights,
+		Operations: airworthiness.Given[[]string](nil), // an operation with equipment of its own is declared
+	}
 	if l.night == airworthiness.Yes && l.day == airworthiness.No {
 		f.Dark = airworthiness.Yes // at night the sun is more than 6 degrees down
 	}

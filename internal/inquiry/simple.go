@@ -9,7 +9,8 @@ import (
 	"tiedown/internal/casefile"
 )
 
-// SimpleFlights is a set of flights that one sentence describes: every flight that keeps to it may be made.
+// SimpleFlights is a set of flights that one sentence describes: every flight that keeps to it may be made. An operation
+// with equipment of its own is declared; the sentence speaks of flights that declare none.
 type SimpleFlights struct {
 	Sentence string          `json:"sentence"`
 	Rules    string          `json:"flight_rules"`
@@ -89,7 +90,6 @@ var preference = []struct{ fact, comparison, value string }{
 	{"flight.in_alaska", "is", "false"},
 	{"flight.controlled_airspace", "is", "false"},
 	{"flight.instruction_provided_aircraft", "is", "false"},
-	{"flight.operations", "excludes", ""},
 	{"flight.hours", "at-most", ""},
 }
 
