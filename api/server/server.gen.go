@@ -1177,7 +1177,7 @@ type KindStatus = casefile.KindStatus
 // Light The light that a flight meets.
 type Light = casefile.Light
 
-// Limitation What an answer binds the flight to. It is kept by keeping to one term of `any_of`, or to all of `all_of`; where there is neither, the words alone say it. A single term is repeated as `fact`, `comparison` and `value`.
+// Limitation What an answer binds the flight to. It is kept by keeping to one term of `any_of`, or to all of `all_of` and what `beside` says; where there is neither, the words alone say it. A single term is repeated as `fact`, `comparison` and `value`.
 type Limitation = casefile.Limitation
 
 // MEL The minimum equipment list that governs an aircraft (14 CFR 91.213(a), (c)), as approved for it.
@@ -1328,7 +1328,7 @@ type Settling = inquiry.Settling
 // SettlingSet A set of facts that settles the case whatever they are, while no part of the set does.
 type SettlingSet = inquiry.SettlingSet
 
-// SimpleFlights Every flight that keeps to these rules, light and terms may be made.
+// SimpleFlights Every flight that keeps to these rules, light and terms may be made, if it declares no operation with equipment of its own.
 type SimpleFlights = inquiry.SimpleFlights
 
 // SpecialFlightPermit A special flight permit as the FAA has issued it (14 CFR 91.213(e), 21.197). What is absent is not known.

@@ -24,7 +24,7 @@ func TestOneCaseIsAnsweredInEveryForm(t *testing.T) {
 		t.Errorf("summary: %q", out)
 	}
 	var s inquiry.Settling
-	if err := json.Unmarshal([]byte(ask("--settle")), &s); err != nil || len(s.Sets) != 1 || len(s.Sets[0].Facts) != 2 {
+	if err := json.Unmarshal([]byte(ask("--settle")), &s); err != nil || len(s.Sets) != 1 || len(s.Sets[0].Facts) != 3 { // both lists, and who has confirmed the first
 		t.Errorf("settle: %v, %+v", err, s)
 	}
 	var e inquiry.Envelope

@@ -3,7 +3,6 @@ package airworthiness
 import (
 	"math"
 	"slices"
-	"strconv"
 	"time"
 )
 
@@ -11,12 +10,14 @@ import (
 const smallAircraftLb = 12500
 
 // Bar is what one finding holds against flights, as data. For every flight on the day it was made for that ends when it
-// was made for, the bars of an aircraft with its defects say what Judge says:
+// was made for, the bars of an aircraft with its defects say what Judge says. A flight under a special flight permit is
+// none of these: what the permit lifts no bar tells.
 //
 //   - a bar without a row has its verdict, whatever the flight;
 //   - a row asks nothing of a flight on which a term of When does not hold;
 //   - what it asks is met as far as Met and Count say;
-//   - a way out whose terms all hold lifts it.
+//   - a way out whose terms all hold lifts it;
+//   - where it Binds, a flight that it bears on may go within its limitation.
 type Bar struct {
 	Explanation
 	Defect  int  // place of the defect in the order of the defects, or -1
@@ -25,6 +26,7 @@ type Bar struct {
 	Must    *Term  // what the flight must hold to; nil: Met says it, or Count
 	Met     Truth  // of what the row asks, where neither Must nor Count decides: No or Unknown
 	Count   *Count // the row asks for as much as persons of some kind are aboard
+	Binds   bool   // it limits the flight, and does not ground it
 	Reliefs []WayOut
 }
 
@@ -46,14 +48,24 @@ type WayOut struct {
 // instant. It is derived from the findings for a flight of which nothing else is known, not from samples.
 func (p *Plan) Bars(s *Standing, on Date, ends time.Time) []Bar {
 	crowd := Given(math.MaxInt16) // so that every row that counts persons is short
-	flight := p.rules.Prepare(Flight{On: on, Ends: ends, Occupants: crowd, Persons: crowd, RequiredCrew: crowd})
+	flight := p.rules.Prepare(Flight{
+		On: on, Ends: ends, WindowHours: Given(longest(on, ends)), Occupants: crowd, Persons: crowd, RequiredCrew: crowd,
+	})
 	var d Determination
 	p.Judge(&d, s, &flight)
 	p.addUnlisted(&d, s)
 	var bars []Bar
 	for i := range d.Findings {
 		f := &d.Findings[i]
+		if f.source == fromMEL {
+			bars = append(bars, p.melBars(f, flight)...)
+			continue
+		}
 		bar := Bar{Explanation: p.Explain(f), Defect: int(f.Defect)}
+		if f.source == fromInteraction && f.Outcome == OutcomeUnknown {
+			bars = append(bars, p.interactionBar(f))
+			continue
+		}
 		if f.source == fromRow && p.rows[f.row].quantity != noteOnly {
 			p.openUp(&bar, f, &d, s)
 			bar.addReliefs(p, f, &d.state, on)
@@ -66,15 +78,61 @@ func (p *Plan) Bars(s *Standing, on Date, ends time.Time) []Bar {
 	return bars
 }
 
+// longest bounds the window of a flight that departs on a day and ends at an instant, in hours. The day may be that of any
+// place: none is a whole day away from another by its clock.
+func longest(on Date, ends time.Time) float64 {
+	return ends.Sub(time.Unix(int64(on-1)*86400, 0)).Hours()
+}
+
+// melBars says what a row of the MEL holds against flights: whatever the flight, and by each of its conditions.
+func (p *Plan) melBars(f *Finding, kind PreparedFlight) []Bar {
+	kind.Envelope = true // so that the conditions of the flight do not leave open what the row says beside
+	whole := blank
+	whole.Step, whole.Defect = f.Step, f.Defect
+	p.judgeMELRow(&whole, f.row, f.Have, &kind)
+	row, open := &p.mel.rows[f.row], whole.open
+	whole.open = mask{}
+	var bars []Bar
+	binds := row.Proviso != "" || row.Operations == Yes
+	if whole.Verdict != Clear && (whole.Verdict != Limited || binds) {
+		bars = append(bars, Bar{Explanation: p.Explain(&whole), Defect: int(f.Defect)})
+	}
+	open.each(func(bit int) {
+		failing := whole
+		failing.Outcome, failing.Verdict, failing.open = OutcomeBreached, Grounded, only(bit)
+		must := row.terms[bit].term()
+		bars = append(bars, Bar{Explanation: p.Explain(&failing), Defect: int(f.Defect), IsRow: true, Must: &must})
+	})
+	return bars
+}
+
+// term is the condition as data.
+func (t *term) term() Term { return t.condition.term(!t.negated) }
+
+// interactionBar says which flights the limitation of a row on two squawks binds. One that is not considered stands in the
+// way of every flight: where its row asks nothing, the row that asks for the whole set does.
+func (p *Plan) interactionBar(f *Finding) Bar {
+	limited := *f
+	limited.Outcome, limited.Verdict, limited.open = OutcomeLimited, Limited, mask{}
+	return Bar{
+		Explanation: p.Explain(&limited), Defect: int(f.Defect), IsRow: true, Met: No, Binds: true,
+		When: p.terms(p.rules.interactions[f.row].when, f.open),
+	}
+}
+
 // addUnlisted finds every list of the aircraft that nobody has entered. Where a row of such a list stands in the way of a
 // flight that is all that is said; for a flight that it lets go the list is still open.
 func (p *Plan) addUnlisted(d *Determination, s *Standing) {
 	for i := range s.subjects {
 		about := &s.subjects[i]
-		if about.unit < 0 || about.equipment != Yes || p.bound == Yes {
+		if about.unit < 0 || about.equipment != Yes {
 			continue
 		}
-		for step := StepTypeCertification; step <= StepDirective; step++ {
+		first := StepTypeCertification
+		if p.bound == Yes {
+			first = StepRegulation
+		}
+		for step := first; step <= StepDirective; step++ {
 			said := func(f Finding) bool { return f.Step == step && f.Defect == about.place && f.source == fromStep }
 			if !p.listed(step) && !slices.ContainsFunc(d.Findings, said) {
 				d.next(step, about.place)
@@ -87,15 +145,14 @@ func (p *Plan) addUnlisted(d *Determination, s *Standing) {
 func (p *Plan) openUp(bar *Bar, f *Finding, d *Determination, s *Standing) {
 	row := &p.rows[f.row]
 	bar.IsRow = true
-	bar.When = p.rules.terms(row.open, row.open.open(&d.state))
+	bar.When = p.terms(row.open, row.open.open(&d.state))
 	switch {
 	case row.countsPersons():
 		bar.Count = p.countOf(row, s)
 	case row.must >= 0:
 		bar.Met = d.state.truth(row.must)
-		if bar.Met == Unknown && p.rules.conditions[row.must].owner == ofFlight {
-			must := p.rules.conditions[row.must].term(true)
-			bar.Must = &must
+		if bar.Met == Unknown && (p.bounded.has(row.must) || p.rules.conditions[row.must].owner == ofFlight) {
+			bar.Must = &p.terms(clause{all: only(row.must)}, only(row.must))[0]
 		}
 	default:
 		bar.Met = p.shortMet(s, f.row)
@@ -109,7 +166,7 @@ func (b *Bar) addReliefs(p *Plan, f *Finding, s *state, on Date) {
 		if relief.inForce(on) && !relief.when.fails(s) {
 			b.Reliefs = append(b.Reliefs, WayOut{
 				ID: relief.ID, Citation: relief.Citation, Words: relief.Words, Limitation: relief.limitation,
-				When: p.rules.terms(relief.when, relief.when.open(s)),
+				When: p.terms(relief.when, relief.when.open(s)),
 			})
 		}
 	}
@@ -174,32 +231,4 @@ func (p *Plan) Wants(f *Finding) Wants {
 		}
 	})
 	return w
-}
-
-// Binding is what a limited finding binds the flight to, as data.
-type Binding struct {
-	AnyOf []Term // the flight keeps out of the row by one of these
-	AllOf []Term // or else the relief that lifts the row asks for all of these
-}
-
-// Binding says what a finding of this plan binds the flight to. It is empty for a finding that does not limit, and where
-// a relief hangs on nothing that the flight decides.
-func (p *Plan) Binding(f *Finding) Binding {
-	var b Binding
-	if f.Verdict != Limited || f.source != fromRow {
-		return b
-	}
-	row := &p.rows[f.row]
-	if f.relief >= 0 {
-		b.AllOf = p.rules.terms(p.rules.reliefs[f.relief].when, p.rules.flightConditions)
-	}
-	switch {
-	case f.Outcome != OutcomeLimited:
-	case f.open.empty():
-		b.AnyOf = []Term{{Fact: countFacts[row.quantity], Comparison: "at-most", Value: strconv.Itoa(int(f.Have)), Words: p.limitation(row, f)}}
-	default:
-		against := clause{all: row.open.none, none: row.open.all}
-		b.AnyOf = p.rules.terms(against, f.open.and(p.rules.flightConditions))
-	}
-	return b
 }

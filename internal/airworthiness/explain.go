@@ -196,7 +196,7 @@ func (p *Plan) limitation(row *planRow, f *Finding) string {
 	f.open.each(func(i int) {
 		c := &p.rules.conditions[i]
 		if i == row.must && p.bounded.has(i) {
-			ways = append(ways, fmt.Sprintf("%s, of which %.1f are left", c.fill(c.words.Holding), p.hoursLeft(i)))
+			ways = append(ways, p.keepsWithin(i))
 			return
 		}
 		switch {

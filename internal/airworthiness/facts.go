@@ -234,4 +234,5 @@ type Deferral struct {
 	MaintenanceProcedureDone Truth      // (M): what the MEL asks of maintenance has been done
 	Discovered               Fact[Date] // day of discovery, from which the interval of an MEL runs; it is not counted itself
 	Extended                 Truth      // the interval has been extended, once, under an approved MEL management program
+	ExtendedUntil            Fact[Date] // the last day of that extension, as the program has recorded it
 }

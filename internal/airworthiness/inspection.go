@@ -2,6 +2,8 @@ package airworthiness
 
 import (
 	"errors"
+	"fmt"
+	"math"
 	"slices"
 	"strconv"
 )
@@ -12,8 +14,8 @@ type record struct {
 	known         bool
 	from, through Date // a day on which it was done, and the last on which that serves
 
-	hours       bool // it counts time in service instead of days
-	used, limit float64
+	hours bool    // it counts time in service instead of days
+	left  float64 // hours of it that are left, to the millionth
 }
 
 type makeRecord func(arg string) (func(*Aircraft) record, error)
@@ -62,7 +64,7 @@ func timeInService(get func(*Aircraft) Fact[float64]) makeRecord {
 		}
 		return func(a *Aircraft) record {
 			used := get(a)
-			return record{known: used.Known, hours: true, used: used.Value, limit: limit}
+			return record{known: used.Known, hours: true, left: math.Round((limit-used.Value)*1e6) / 1e6}
 		}, nil
 	}
 }
@@ -89,9 +91,9 @@ func (r *record) within(f *PreparedFlight) Truth {
 func (r *record) lasts(f *Flight) Truth {
 	least, most := f.hours()
 	switch {
-	case most.Known && r.used+most.Value <= r.limit:
+	case most.Known && most.Value <= r.left:
 		return Yes
-	case r.used+least > r.limit || !f.Hours.Known && r.used >= r.limit:
+	case least > r.left || !f.Hours.Known && r.left <= 0:
 		return No
 	default:
 		return Unknown
@@ -123,7 +125,7 @@ func (p *Plan) addRecords(a *Aircraft) {
 	for _, i := range p.rules.byOwner[ofRecords] {
 		r := p.rules.conditions[i].record(a)
 		p.records = append(p.records, r)
-		if r.hours && r.known && r.used < r.limit {
+		if r.hours && r.known && r.left > 0 {
 			p.bounded.set(i)
 		}
 	}
@@ -131,8 +133,13 @@ func (p *Plan) addRecords(a *Aircraft) {
 
 // hoursLeft is how much time in service a limit in hours leaves.
 func (p *Plan) hoursLeft(condition int) float64 {
-	r := &p.records[slices.Index(p.rules.byOwner[ofRecords], condition)]
-	return r.limit - r.used
+	return p.records[slices.Index(p.rules.byOwner[ofRecords], condition)].left
+}
+
+// keepsWithin says what keeps a flight within a limit in hours.
+func (p *Plan) keepsWithin(condition int) string {
+	c := &p.rules.conditions[condition]
+	return fmt.Sprintf("%s, of which %.1f are left", c.fill(c.words.Holding), p.hoursLeft(condition))
 }
 
 // check is a row without equipment: what must hold, or -1 for a note.

@@ -11,7 +11,7 @@ type IntervalRow struct {
 	Origin
 	Category  string // A, B, C or D
 	Days      int    // consecutive calendar days after the day of discovery; 0 where the row of the MEL states them
-	Extension int    // further days, once, under an approved management program; 0: none
+	Extendable bool  // an approved management program may extend it, once; until when stands in the program's own record
 }
 
 func (r *Ruleset) compileIntervals(rows []IntervalRow, collect func(string, error)) {
@@ -22,7 +22,7 @@ func (r *Ruleset) compileIntervals(rows []IntervalRow, collect func(string, erro
 		if r.interval(row.Category) >= 0 {
 			collect(row.ID, fmt.Errorf("the repair category %s stands twice", row.Category))
 		}
-		if row.Days < 0 || row.Extension < 0 || (row.Category == "A") != (row.Days == 0) {
+		if row.Days < 0 || (row.Category == "A") != (row.Days == 0) {
 			collect(row.ID, errors.New("want a number of days from 1, save for category A, whose days the MEL states"))
 		}
 		r.intervals = append(r.intervals, row)
@@ -44,20 +44,23 @@ func (p *Plan) judgeIntervals(d *Determination, s *subject, f *PreparedFlight) b
 	}
 	asked := false
 	for _, i := range p.melRows(s) {
-		within, extended := p.withinInterval(&p.mel.rows[i], s.Deferral, f)
-		if within == Yes && !extended {
+		lasts := p.withinInterval(&p.mel.rows[i], s.Deferral, f)
+		if lasts.within == Yes && !lasts.extended {
 			p.tellInterval(d, s, i, OutcomePassed, Clear)
 			asked = true
 			continue
 		}
 		finding := p.tellInterval(d, s, i, OutcomeUnknown, Undetermined)
 		asked = true
+		if lasts.within == Unknown {
+			finding.Have = lasts.lacks
+		}
 		switch {
 		case bound == Unknown:
 			finding.open.set(p.rules.letterBound)
-		case within == Yes:
+		case lasts.within == Yes:
 			finding.Outcome, finding.Verdict = OutcomeLimited, Limited
-		case within == No:
+		case lasts.within == No:
 			finding.Outcome, finding.Verdict = OutcomeUndone, Grounded
 		}
 	}
@@ -74,26 +77,55 @@ func (p *Plan) tellInterval(d *Determination, s *subject, row int32, outcome Out
 	return finding
 }
 
-// withinInterval says whether the flight's last day is within a row's interval, and whether only its extension makes it
-// so. The day of discovery is not counted; the last day counts to its end at midnight.
-func (p *Plan) withinInterval(row *planMELRow, deferral *Deferral, f *PreparedFlight) (within Truth, extended bool) {
-	if row.interval < 0 || !p.rules.intervals[row.interval].inForce(f.On) || !deferral.Discovered.Known {
-		return Unknown, false
+// lasting is how the interval of a row stands to a flight.
+type lasting struct {
+	within   Truth
+	extended bool  // only its extension makes it so, or may
+	lacks    int16 // the facts that are missing
+}
+
+// withinInterval says whether the flight's last day is within a row's interval. The day of discovery is not counted; the
+// last day counts to its end at midnight.
+func (p *Plan) withinInterval(row *planMELRow, deferral *Deferral, f *PreparedFlight) lasting {
+	var lacks int16
+	if !deferral.Discovered.Known {
+		lacks = lacksDiscovered
+	}
+	if row.interval < 0 || !p.rules.intervals[row.interval].inForce(f.On) {
+		return lasting{lacks: lacks | lacksCategory}
 	}
 	interval := &p.rules.intervals[row.interval]
 	days := interval.Days
 	if days == 0 {
-		if !row.Days.Known || row.Days.Value < 1 {
-			return Unknown, false
-		}
 		days = row.Days.Value
+		if !row.Days.Known || days < 1 {
+			lacks |= lacksDays
+		}
 	}
 	switch {
+	case lacks != 0:
+		return lasting{lacks: lacks}
 	case f.within(days, deferral.Discovered.Value):
-		return Yes, false
-	case interval.Extension > 0 && f.within(days+interval.Extension, deferral.Discovered.Value):
-		return deferral.Extended, true
+		return lasting{within: Yes}
+	case !interval.Extendable || f.On < deferral.Discovered.Value:
+		return lasting{within: No}
 	default:
-		return No, false
+		return deferral.extends(f)
 	}
+}
+
+// extends says whether the extension on record lasts until the flight's last day, to its end at midnight. How long one
+// lasts is the approved program's to say: no rule here supplies it.
+func (d *Deferral) extends(f *PreparedFlight) lasting {
+	l := lasting{within: d.Extended, extended: true}
+	if d.Extended == Unknown {
+		l.lacks = lacksExtended
+	}
+	if d.ExtendedUntil.Known {
+		l.within = l.within.And(TruthOf(f.lastDay <= d.ExtendedUntil.Value))
+	} else {
+		l.within = l.within.And(Unknown)
+		l.lacks |= lacksExtendedUntil
+	}
+	return l
 }

@@ -115,26 +115,39 @@ func (p *Plan) explainInterval(e *Explanation, f *Finding) {
 		e.Says = "The repair interval is over before the flight ends."
 	default:
 		e.Says = "It is not known whether the repair interval lasts until the flight ends."
-		if f.open.empty() && f.permit == 0 {
-			e.Missing = intervalMissing(row)
+		if f.permit == 0 {
+			e.Missing = f.intervalMissing()
 		}
 	}
 }
 
-// withinExtension binds a flight that goes on the extension of an interval. How long it may last is from memory, so that
-// the pilot is told to look.
+// withinExtension binds a flight that goes on the extension of an interval: its last day is the operator's own record of
+// what the program allows.
 const withinExtension = "within the one extension that the approved MEL management program allows"
 
-func intervalMissing(row *planMELRow) []MissingFact {
-	missing := []MissingFact{
-		{"defects[].deferral.discovered", "on which day the defect was discovered and recorded"},
-		{"defects[].deferral.extended", "whether the interval has been extended"},
-	}
-	if row.interval < 0 {
-		return append(missing, MissingFact{melFact("category"), "in which repair category the item is"})
-	}
-	if row.Category == "A" {
-		return append(missing, MissingFact{melFact("days"), "how many days the MEL allows"})
+// What an interval lacks: a bit each in the Have of its finding.
+const (
+	lacksDiscovered int16 = 1 << iota
+	lacksCategory
+	lacksDays
+	lacksExtended
+	lacksExtendedUntil
+)
+
+var intervalAsks = []MissingFact{
+	{"defects[].deferral.discovered", "on which day the defect was discovered and recorded"},
+	{melFact("category"), "in which repair category the item is"},
+	{melFact("days"), "how many days the MEL allows"},
+	{"defects[].deferral.extended", "whether the interval has been extended"},
+	{"defects[].deferral.extended_until", "until when the approved MEL management program extends the interval"},
+}
+
+func (f *Finding) intervalMissing() []MissingFact {
+	var missing []MissingFact
+	for bit, asks := range intervalAsks {
+		if f.Have > 0 && f.Have&(1<<bit) != 0 {
+			missing = append(missing, asks)
+		}
 	}
 	return missing
 }

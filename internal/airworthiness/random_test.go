@@ -234,6 +234,10 @@ func (c care) aircraft(t *rapid.T, r *airworthiness.Ruleset) airworthiness.Aircr
 	a.EquipmentList = c.list(t, "equipment list")
 	a.KOEL = c.list(t, "koel")
 	a.Directives = c.list(t, "directives")
+	if chance(t, 10, "directive on a spare") {
+		item := rapid.SampledFrom([]string{"intercom", "hour-meter", "autopilot"}).Draw(t, "by directive")
+		a.Directives.Rows = append(a.Directives.Rows, airworthiness.OwnRow{Item: item, Quantity: 1, Document: "a directive"})
+	}
 	for i := range a.Directives.Rows {
 		a.Directives.Rows[i].Barred = c.truth(t, 30, "permit barred")
 	}
@@ -377,6 +381,12 @@ func (c care) deferral(t *rapid.T) *airworthiness.Deferral {
 	d := done(rapid.SampledFrom([]airworthiness.Method{airworthiness.Removed, airworthiness.Deactivated}).Draw(t, "method"))
 	if chance(t, 30, "older") {
 		d.Discovered, d.Extended = airworthiness.Given(day("2026-05-27")), airworthiness.TruthOf(chance(t, 50, "extended"))
+		d.ExtendedUntil = drawFact(t, c, "extended until", day("2026-06-10"), day("2026-05-31"))
+	}
+	if chance(t, 15, "one step left") {
+		step := rapid.SampledFrom([]*airworthiness.Truth{&d.MethodDone, &d.Placarded, &d.Recorded, &d.HazardDetermined, &d.MaintenanceProcedureDone}).Draw(t, "step")
+		*step = airworthiness.No
+		return d
 	}
 	if chance(t, 10, "one step left") {
 		steps := []*airworthiness.Truth{&d.MethodDone, &d.Placarded, &d.Recorded, &d.HazardDetermined}
@@ -393,6 +403,7 @@ func (c care) deferral(t *rapid.T) *airworthiness.Deferral {
 	d.EntryByRuleText, d.InvolvesMaintenance = chance(t, 40, "by rule text"), c.truth(t, 50, "involves maintenance")
 	d.Until = drawFact(t, c, "until", time.Date(2026, 9, 1, 0, 0, 0, 0, time.UTC), time.Date(2026, 6, 1, 15, 0, 0, 0, time.UTC))
 	d.MaintenanceProcedureDone, d.Extended = c.truth(t, 60, "maintenance procedure"), c.truth(t, 50, "extended")
+	d.ExtendedUntil = drawFact(t, c, "extended until", day("2026-06-10"), day("2026-05-31"), day("2026-06-01"))
 	d.Discovered = drawFact(t, c, "discovered", day("2026-05-30"), day("2026-05-28"), day("2026-05-01"), day("2026-06-02"))
 	if chance(t, 10, "method unstated") {
 		d.Method = airworthiness.MethodUnstated

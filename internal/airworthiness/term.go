@@ -9,8 +9,8 @@ import (
 // Term is one condition as data: what it asks of one fact. A condition that is so, and one that is not so, are two terms.
 type Term struct {
 	Fact       string // where the fact stands in a written case; facts of a flight begin with "flight."
-	Comparison string // is, is-not, at-least, below, above, at-most, includes, excludes, after, not-after, within-days, not-within-days
-	Value      string // a word, a number, a date, or true or false
+	Comparison string // is, is-not, at-least, below, above, at-most, includes, excludes, ...; see opposites
+	Value      string // a word, a number, a date, an instant, another fact, or true or false
 	Words      string // a flight bound to the term, as a pilot would say it; empty where the flight does not decide it
 	Otherwise  string // a flight bound to the opposite
 }
@@ -43,6 +43,17 @@ var forms = map[string]form{
 	"works":              {"", "includes", "excludes"},
 	"removed-within":     {"", "within-days", "not-within-days"},
 	"vor-checked-within": {"", "within-days", "not-within-days"},
+
+	"annual-within":               {"", "within-months", "not-within-months"},
+	"condition-inspection-within": {"", "within-months", "not-within-months"},
+	"altimeter-test-within":       {"", "within-months", "not-within-months"},
+	"transponder-test-within":     {"", "within-months", "not-within-months"},
+	"elt-inspection-within":       {"", "within-months", "not-within-months"},
+	"inspection-hours-within":     {"", "within-hours", "not-within-hours"},
+	"elt-battery-used-at-most":    {"", "at-most", "above"},
+	"elt-battery-in-life":         {"", "not-before", "before"},
+	"operation":                   {"", "includes", "excludes"},
+	"mel-authority":               {"", "is", "is-not"},
 }
 
 // term writes the condition as data, as it holds or as it does not.
@@ -67,7 +78,9 @@ func (c *condition) term(holds bool) Term {
 		return t
 	}
 	f, ok := forms[name]
-	if !ok || f.holds == f.fails {
+	if name == "elt-battery-in-life" {
+		t.Value = "flight.arrives"
+	} else if !ok || f.holds == f.fails {
 		t.Value = strconv.FormatBool(holds)
 	}
 	if f.fact != "" {
@@ -98,6 +111,27 @@ func (r *Ruleset) terms(c clause, wanted mask) []Term {
 	return all
 }
 
+// terms is the ruleset's, with a limit in hours as what it leaves to the flight.
+func (p *Plan) terms(c clause, wanted mask) []Term {
+	all := p.rules.terms(c, wanted.without(p.bounded))
+	of := c.all.or(c.none).and(wanted).and(p.bounded)
+	if of.empty() {
+		return all
+	}
+	of.each(func(i int) { all = append(all, p.hoursTerm(i, c.all.has(i))) })
+	slices.SortFunc(all, compareTerms)
+	return all
+}
+
+// hoursTerm is a limit in hours as a term of the flight, as it holds or as it does not.
+func (p *Plan) hoursTerm(condition int, holds bool) Term {
+	t := Term{Fact: "flight.hours", Comparison: "at-most", Value: strconv.FormatFloat(p.hoursLeft(condition), 'f', -1, 64), Words: p.keepsWithin(condition)}
+	if !holds {
+		return t.Negated()
+	}
+	return t
+}
+
 // compareTerms orders terms by what they say, so that the order of the tables is no part of an answer.
 func compareTerms(a, b Term) int {
 	return slices.Compare([]string{a.Fact, a.Comparison, a.Value}, []string{b.Fact, b.Comparison, b.Value})
@@ -118,6 +152,8 @@ func (r *Ruleset) Terms() []Term {
 var opposites = map[string]string{
 	"at-least": "below", "below": "at-least", "above": "at-most", "at-most": "above", "includes": "excludes", "excludes": "includes",
 	"after": "not-after", "not-after": "after", "within-days": "not-within-days", "not-within-days": "within-days",
+	"within-months": "not-within-months", "not-within-months": "within-months", "within-hours": "not-within-hours", "not-within-hours": "within-hours",
+	"not-before": "before", "before": "not-before",
 	"is": "is-not", "is-not": "is",
 }
 

@@ -99,20 +99,32 @@ func InWords(plan *airworthiness.Plan, d *airworthiness.Determination, defects [
 		if f.Limitation != "" && !slices.Contains(a.Limitations, f.Limitation) {
 			a.Limitations = append(a.Limitations, f.Limitation)
 		}
-		if l := limitationOf(f, plan.Binding(&d.Findings[i])); l.Words != "" && !slices.ContainsFunc(a.LimitationsData, l.repeats) {
+		if l := limitationOf(f, plan.Binding(d, &d.Findings[i])); l.Words != "" && !slices.ContainsFunc(a.LimitationsData, l.repeats) {
 			a.LimitationsData = append(a.LimitationsData, l)
 		}
 		a.Findings = append(a.Findings, f)
 	}
 	if d.Permit != nil {
-		for _, l := range d.Permit.Limitations {
-			if !slices.Contains(a.Limitations, l) {
-				a.Limitations = append(a.Limitations, l)
-			}
-		}
+		a.addPermitLimitations(d.Permit)
 	}
 	a.Summary = a.summarize()
 	return a
+}
+
+// addPermitLimitations adds the words of the special flight permit. Each rests on the row by which the permit lifts a
+// finding.
+func (a *Answer) addPermitLimitations(p *airworthiness.Permit) {
+	lifted := slices.IndexFunc(a.Findings, func(f Finding) bool { return f.Limitation == airworthiness.WithinPermit })
+	by := a.Findings[lifted]
+	for _, words := range p.Limitations {
+		if !slices.Contains(a.Limitations, words) {
+			a.Limitations = append(a.Limitations, words)
+		}
+		l := Limitation{Words: words, Row: by.Row, Citation: by.Citation, Relief: by.Relief, ReliefCitation: by.ReliefCitation}
+		if !slices.ContainsFunc(a.LimitationsData, l.repeats) {
+			a.LimitationsData = append(a.LimitationsData, l)
+		}
+	}
 }
 
 // WithoutPasses leaves out the findings that ask nothing of anybody.

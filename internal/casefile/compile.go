@@ -243,7 +243,8 @@ func compileDeferral(d *Deferral, at string, bad *Faults) *airworthiness.Deferra
 		HazardConsidered:    d.HazardConsidered,
 
 		MaintenanceProcedureDone: airworthiness.TruthOf(d.MaintenanceProcedureDone), Extended: airworthiness.TruthOf(d.Extended),
-		Discovered: compileDate(at+"deferral.discovered", d.Discovered, bad),
+		Discovered:    compileDate(at+"deferral.discovered", d.Discovered, bad),
+		ExtendedUntil: compileDate(at+"deferral.extended_until", d.ExtendedUntil, bad),
 	}
 	switch d.Method {
 	case "removed":

@@ -17,8 +17,8 @@ type Term struct {
 }
 
 // Limitation is what a limited answer binds the flight to, in words and as data. It is kept by keeping to one term of
-// AnyOf, or to all of AllOf; where there is neither, the words alone say it. Fact, Comparison and Value repeat the term where there
-// is only one.
+// AnyOf, or to all of AllOf and what Beside says; where there is neither, the words alone say it. Fact, Comparison and
+// Value repeat the term where there is only one.
 type Limitation struct {
 	Words          string `json:"words"`
 	Fact           string `json:"fact,omitempty"`
@@ -26,6 +26,7 @@ type Limitation struct {
 	Value          string `json:"value,omitempty"`
 	AnyOf          []Term `json:"any_of,omitempty"`
 	AllOf          []Term `json:"all_of,omitempty"`
+	Beside         string `json:"beside,omitempty"` // a proviso or a procedure, which no fact of a flight says
 	Row            string `json:"row"`
 	Citation       string `json:"citation"`
 	Relief         string `json:"relief,omitempty"`
@@ -66,7 +67,7 @@ func (t Term) Same(u Term) bool {
 func limitationOf(f Finding, b airworthiness.Binding) Limitation {
 	l := Limitation{
 		Words: f.Limitation, Row: f.Row, Citation: f.Citation, Relief: f.Relief, ReliefCitation: f.ReliefCitation,
-		AnyOf: Terms(b.AnyOf), AllOf: Terms(b.AllOf),
+		AnyOf: Terms(b.AnyOf), AllOf: Terms(b.AllOf), Beside: b.Beside,
 	}
 	if terms := slices.Concat(l.AnyOf, l.AllOf); len(terms) == 1 {
 		l.Fact, l.Comparison, l.Value = terms[0].Fact, terms[0].Comparison, terms[0].Value

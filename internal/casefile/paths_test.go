@@ -29,7 +29,7 @@ func underMEL() casefile.Case {
 	c.Defects = append(c.Defects, casefile.Defect{
 		ID: "b", Kind: "condition", Item: "tire", Found: &casefile.Found{Result: "within-limits", Rated: true, Data: "page 32-1", Approved: true},
 	})
-	c.Defects[0].Deferral = &casefile.Deferral{MaintenanceProcedureDone: true, Discovered: "2026-05-30", Extended: true}
+	c.Defects[0].Deferral = &casefile.Deferral{MaintenanceProcedureDone: true, Discovered: "2026-05-30", Extended: true, ExtendedUntil: "2026-06-09"}
 	from, until := c.Flight.Departs.Add(-time.Hour), c.Flight.Arrives.Add(time.Hour)
 	c.Flight.SpecialFlightPermit = &casefile.Permit{
 		Number: "SF-0001", Issued: "2026-05-29", ValidFrom: &from, ValidUntil: &until, Covers: []string{"a", "b"},
@@ -58,7 +58,7 @@ func TestCompileHandsOnTheOtherPaths(t *testing.T) {
 	if !reflect.DeepEqual(q.Flight.Permit, want) || !q.Flight.Departs.Equal(c.Flight.Departs) {
 		t.Errorf("want %+v\nhave %+v", want, q.Flight.Permit)
 	}
-	if d := q.Defects[0].Deferral; d.MaintenanceProcedureDone != airworthiness.Yes || d.Discovered != date("2026-05-30") || d.Extended != airworthiness.Yes {
+	if d := q.Defects[0].Deferral; d.MaintenanceProcedureDone != airworthiness.Yes || d.Discovered != date("2026-05-30") || d.Extended != airworthiness.Yes || d.ExtendedUntil != date("2026-06-09") {
 		t.Errorf("the deferral is %+v", d)
 	}
 	found := airworthiness.Found{
@@ -72,7 +72,7 @@ func TestCompileHandsOnTheOtherPaths(t *testing.T) {
 	if q, err = casefile.Compile(c, book(t).Ruleset); err != nil {
 		t.Fatal(err)
 	}
-	if d := q.Defects[0].Deferral; d.MaintenanceProcedureDone != airworthiness.No || d.Discovered.Known || d.Extended != airworthiness.No {
+	if d := q.Defects[0].Deferral; d.MaintenanceProcedureDone != airworthiness.No || d.Discovered.Known || d.Extended != airworthiness.No || d.ExtendedUntil.Known {
 		t.Errorf("nothing is said, and the deferral is %+v", d)
 	}
 	if p := q.Flight.Permit; p.Issued.Known || p.ValidFrom.Known || p.ValidUntil.Known || p.Kinds.Known || p.OnlyRequiredCrew != airworthiness.Unknown {

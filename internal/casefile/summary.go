@@ -108,13 +108,17 @@ func list(words []string) string {
 
 func sentence(s string) string { return strings.TrimRight(s, ". ") + "." }
 
+// reporter is what stands before the number of a section: the number of a title and its short name.
+var reporter = regexp.MustCompile(`^\d+ [A-Z]+ (\d+\.\d)`)
+
 var paragraph = regexp.MustCompile(`\(([0-9a-z]+)\)`)
 
-// Spoken is a citation as it is read aloud: "14 CFR 91.205(c)(4)" is "91.205, paragraph c 4".
+// Spoken is a citation as it is read aloud: the number of its section, without the title that it stands in, and then its
+// paragraphs. "14 CFR 91.205(c)(4)" is "91.205, paragraph c 4".
 func Spoken(citation string) string {
 	parts := strings.Split(citation, "; ")
 	for i, part := range parts {
-		part = strings.TrimPrefix(part, "14 CFR ")
+		part = reporter.ReplaceAllString(part, "$1")
 		section, rest, found := strings.Cut(part, "(")
 		if !found {
 			parts[i] = part

@@ -19,7 +19,7 @@ type candidate struct {
 // valuesOf are the values to try for a field: one on either side of whatever the rules ask of it.
 func (a *asker) valuesOf(fact, field string, wants airworthiness.Wants) []candidate {
 	if words := airworthiness.Vocabulary(field); len(words) > 0 {
-		if field == "airspace" || field == "navigation" {
+		if group, _, _ := cutLast(fact); group == "flight" { // lists of words
 			return a.lists(field, words)
 		}
 		return each(words, func(w string) candidate { return candidate{w, w} })
@@ -33,6 +33,8 @@ func (a *asker) valuesOf(fact, field string, wants airworthiness.Wants) []candid
 		return counts([]int{1, wants.Have, wants.Have + 1})
 	case "aircraft.facts.engines", "aircraft.facts.tanks", "aircraft.facts.seats", "aircraft.facts.front_seats":
 		return a.places(wants)
+	case "flight.hours":
+		return a.hours()
 	case "flight.altitude_ft":
 		return a.numbers("flight.altitude_ft", "flight.cabin_ft")
 	}
@@ -42,6 +44,10 @@ func (a *asker) valuesOf(fact, field string, wants airworthiness.Wants) []candid
 		return nil
 	case slices.ContainsFunc(terms, func(t airworthiness.Term) bool { return t.Comparison == "within-days" }):
 		return a.daysBefore(fact)
+	case slices.ContainsFunc(terms, func(t airworthiness.Term) bool { return t.Comparison == "within-months" }):
+		return a.monthsBefore(terms)
+	case slices.ContainsFunc(terms, func(t airworthiness.Term) bool { return t.Comparison == "not-before" }):
+		return a.lastDays()
 	case slices.ContainsFunc(terms, func(t airworthiness.Term) bool { return t.Comparison == "after" }):
 		return dates(terms)
 	case slices.ContainsFunc(terms, func(t airworthiness.Term) bool { return t.Value == "true" }):

@@ -9,7 +9,8 @@ import (
 )
 
 // Envelope is the largest set of flights that an aircraft may make with its open defects, on one day, for flights that
-// end no later than an instant. Limits is the whole of it as data; Cells and Simple say the same in words.
+// end no later than an instant. Limits is the whole of it as data; Cells and Simple say the same in words. It is answered
+// for flights without a special flight permit: what one would lift is between the permit and the flight that it is for.
 type Envelope struct {
 	On       string          `json:"on"`    // the day that they depart
 	Until    time.Time       `json:"until"` // deferrals last at least so long, or the envelope says that they do not
@@ -22,7 +23,8 @@ type Envelope struct {
 	Caution  string          `json:"caution"`
 }
 
-// Cell is what holds of one kind of operation in one light.
+// Cell is what holds of one kind of operation in one light, for flights that declare no operation with equipment of its
+// own: of those the limits tell.
 type Cell struct {
 	Rules   string             `json:"flight_rules"`
 	Light   string             `json:"light"`
@@ -73,7 +75,7 @@ func (e *Envelope) add(l Limit) {
 	same := func(m Limit) bool {
 		return m.Row == l.Row && m.Citation == l.Citation && m.Words == l.Words && m.Always == l.Always && m.Verdict == l.Verdict &&
 			m.Says == l.Says && slices.EqualFunc(m.When, l.When, casefile.Term.Same) && len(m.Reliefs) == len(l.Reliefs) &&
-			slices.Equal(m.Missing, l.Missing)
+			slices.Equal(m.Missing, l.Missing) && m.asks().Same(l.asks()) && m.Binds == l.Binds
 	}
 	if i := slices.IndexFunc(e.Limits, same); i >= 0 {
 		e.Limits[i].Defects = append(e.Limits[i].Defects, l.Defects...)
@@ -83,7 +85,7 @@ func (e *Envelope) add(l Limit) {
 }
 
 // Verdict is what the envelope says of a flight on its day that ends when it says, from its data alone. It is what the
-// engine says of the same flight.
+// engine says of the same flight, save of one under a special flight permit, which the envelope does not speak of.
 func (e *Envelope) Verdict(f airworthiness.Flight) airworthiness.Verdict {
 	holds := func(t casefile.Term) airworthiness.Truth { return truth(t.Engine(), &f) }
 	aboard := func(fact string) (int, bool) {
@@ -144,7 +146,7 @@ func (e *Envelope) cell(rules string, l light) Cell {
 			c.Words = appendNew(c.Words, words)
 			v = airworthiness.Limited
 		} else if v == airworthiness.Limited {
-			c.Words = appendNew(c.Words, r.bound(limit))
+			c.Words = appendNew(c.Words, r.binding(limit))
 		}
 		if v == airworthiness.Undetermined {
 			for _, m := range limit.Missing {

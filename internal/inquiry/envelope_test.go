@@ -20,10 +20,14 @@ func TestTheEnvelopeIsExact(t *testing.T) {
 	t.Parallel()
 	rules := book(t).Ruleset
 	fleet := aircraft(t)
-	verdicts, permitted := map[airworthiness.Verdict]int{}, 0
+	verdicts, steps := map[airworthiness.Verdict]int{}, map[string]int{}
 	rapid.Check(t, func(t *rapid.T) {
 		c := drawCase(t, fleet, rules)
 		e := readBack(t, envelope(t, c, rules))
+		q, err := casefile.Compile(c, rules)
+		if err != nil {
+			t.Fatal(err)
+		}
 		for i := range 100 {
 			c.Flight = drawFlight(t, c.Aircraft)
 			if i%4 == 3 {
@@ -32,8 +36,7 @@ func TestTheEnvelopeIsExact(t *testing.T) {
 					c.Flight.Light = nil
 				}
 			}
-			q, err := casefile.Compile(c, rules)
-			if err != nil {
+			if q.Flight, err = casefile.CompileFlight(c.Flight, c.Aircraft.Facts); err != nil {
 				t.Fatal(err)
 			}
 			answer := casefile.Judge(q, rules, "")
@@ -46,12 +49,25 @@ func TestTheEnvelopeIsExact(t *testing.T) {
 				t.Fatalf("%s, but admitted %s", want, admitted)
 			}
 			verdicts[want]++
-			if want.Permits() {
-				permitted++
+			for _, f := range answer.Findings {
+				steps[f.Row+" "+f.Outcome]++
+				if row, _, isInterval := strings.Cut(f.Row, "-"); isInterval && row == "interval" {
+					steps["an interval "+f.Outcome]++
+				}
 			}
 		}
 	})
 	t.Log(verdicts)
+	for _, f := range []string{
+		"own:mel breached", "own:mel limited", "own:mel unknown", "mel breached", "an interval undone", "an interval limited", "mel-letter undone",
+		"91.409-b-hire breached", "91.409-b-hire unknown", "91.409-b-hire relieved", "91.409-a breached",
+		"company-low breached", "company-intercom breached", "company-guided breached", "company-belts unknown",
+		"two-communication-radios noted", "two-navigation-receivers limited", "hazard-set undone", "91.205-f-1 breached",
+	} {
+		if steps[f] == 0 {
+			t.Errorf("no flight has %s", f)
+		}
+	}
 	for _, v := range airworthiness.Verdicts() {
 		if verdicts[v] < 5 {
 			t.Errorf("only %d flights are %s", verdicts[v], v)
@@ -114,6 +130,9 @@ func cellOf(e inquiry.Envelope, f casefile.Flight) *inquiry.Cell {
 	case *f.Light.Day:
 		light = "sunrise-to-sunset"
 	}
+	if len(f.Operations) > 0 {
+		return nil
+	}
 	i := slices.IndexFunc(e.Cells, func(c inquiry.Cell) bool { return c.Rules == f.Rules && c.Light == light })
 	return &e.Cells[i]
 }
@@ -151,7 +170,7 @@ func keepsTo(s inquiry.SimpleFlights, c casefile.Case, rules *airworthiness.Rule
 	lightKept := map[string]bool{
 		"any": true, "day": !*f.Light.Night, "sunrise-to-sunset": !*f.Light.SunsetToSunrise, "night": !*f.Light.Day,
 	}[s.Light]
-	if f.Rules != s.Rules || !lightKept {
+	if f.Rules != s.Rules || !lightKept || len(f.Operations) > 0 {
 		return false
 	}
 	q, err := casefile.Compile(c, rules)
@@ -205,6 +224,7 @@ func TestEveryConditionOfAFlightIsData(t *testing.T) {
 	so := false
 	f := casefile.Flight{Rules: "vfr", Departs: day, Arrives: day.Add(2), Light: lit(true, false, false)}
 	f.ForHire, f.OverWater, f.Controlled, f.Below2500AGL, f.InAlaska, f.Dark, f.Over30MinAbove12500 = &so, &so, &so, &so, &so, &so, &so
+	f.InstructionProvidedAircraft = &so
 	f.AltitudeFt, f.CabinFt, f.Airspace, f.Navigation = &altitude, &altitude, &[]string{}, &[]string{}
 	flight, err := casefile.CompileFlight(f, casefile.Facts{})
 	if err != nil {

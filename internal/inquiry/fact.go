@@ -54,6 +54,18 @@ func (a *asker) ask(plan *airworthiness.Plan, f *airworthiness.Finding, defect i
 			a.askDefect(of, m.Asks, defect, wants)
 		case m.Fact == "aircraft.configuration.units_complete":
 			a.unitsAsked = append(a.unitsAsked, wants)
+		case list == "aircraft.configuration.mel.rows":
+			a.askMELRows(of, m.Asks, defect, wants)
+		case list == "aircraft.configuration.directives.rows":
+			a.askBarred(m.Asks, defect)
+		case m.Fact == "aircraft.configuration.mel.on_record":
+			a.askMEL(m.Asks)
+		case strings.HasPrefix(m.Fact, "aircraft.configuration.mel."):
+			a.askOfMEL(m.Fact, m.Asks)
+		case m.Fact == "aircraft.configuration.type_certification.confirmed":
+			a.askConfirmation(m.Fact, m.Asks)
+		case strings.HasPrefix(m.Fact, permitFacts):
+			a.askPermit(strings.TrimPrefix(m.Fact, permitFacts), m.Asks)
 		case strings.HasSuffix(name, ".on_record"):
 			a.askList(strings.TrimSuffix(name, ".on_record"), m.Asks)
 		case m.Fact == "flight.airspace" && a.c.Flight.Airspace != nil, m.Fact == "flight.cabin_ft" && a.isUnpressurized():
@@ -231,6 +243,19 @@ func (a *asker) askOfDefect(field, asks string, i int) {
 		after, before := a.c.Flight.Arrives, a.c.Flight.Arrives.Add(-1)
 		add(after, "not before the flight ends", func(d *casefile.Defect) { d.Deferral.Until = &after })
 		add(before, "before the flight ends", func(d *casefile.Defect) { d.Deferral.Until = &before })
+	case "deferral.discovered":
+		on := airworthiness.DateOf(a.c.Flight.Departs)
+		for _, v := range []candidate{{on.String(), "on the day of the flight"}, {(on - longAgo).String(), "longer ago than any interval lasts"}} {
+			add(v.value, v.words, func(d *casefile.Defect) { d.Deferral.Discovered, _ = v.value.(string) })
+		}
+	case "deferral.extended_until":
+		last := airworthiness.DateOf(a.c.Flight.Arrives)
+		for _, v := range []candidate{{last.String(), "through the last day of the flight"}, {(last - 1).String(), "not through the last day of the flight"}} {
+			add(v.value, v.words, func(d *casefile.Defect) { d.Deferral.ExtendedUntil, _ = v.value.(string) })
+		}
+	case "deferral.involves_maintenance":
+		add(true, "it involves maintenance", func(d *casefile.Defect) { d.Deferral.InvolvesMaintenance = boolean(true) })
+		add(false, "it involves none", func(d *casefile.Defect) { d.Deferral.InvolvesMaintenance = boolean(false) })
 	case "deferral.removed_on":
 		for _, v := range a.daysBefore("defects[].deferral.removed_on") {
 			add(v.value, v.words, func(d *casefile.Defect) { d.Deferral.RemovedOn, _ = v.value.(string) })

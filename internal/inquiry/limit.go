@@ -9,7 +9,7 @@ import (
 
 // Limit is what one row, or one finding, holds against flights, as data. A flight on which a term of When does not hold
 // is not touched by it; nor is one that holds to Must, or with no more aboard than Count serves; a relief of which every
-// term holds lifts it. Otherwise the flight has the verdict.
+// term holds lifts it. Otherwise the flight has the verdict; where that is limited, Binds says what it is bound to.
 type Limit struct {
 	Row      string             `json:"row"`
 	Citation string             `json:"citation"`
@@ -20,6 +20,7 @@ type Limit struct {
 	Says     string             `json:"says,omitempty"`
 	Verdict  string             `json:"verdict"`
 	Always   bool               `json:"always"` // whatever the flight
+	Binds    string             `json:"binds,omitempty"`
 	When     []casefile.Term    `json:"when"`
 	Must     *casefile.Term     `json:"must,omitempty"`
 	Count    *Count             `json:"count,omitempty"`
@@ -56,7 +57,7 @@ func (l *Limit) verdict(holds func(casefile.Term) airworthiness.Truth, aboard fu
 	}
 	v := airworthiness.Undetermined
 	if bears == airworthiness.Yes && met == airworthiness.No {
-		v = airworthiness.Grounded
+		v = stated
 	}
 	for _, r := range l.Reliefs {
 		switch all(r.When, holds) {
@@ -77,10 +78,10 @@ func (l *Limit) met(holds func(casefile.Term) airworthiness.Truth, aboard func(f
 		return holds(*l.Must)
 	case l.Count != nil:
 		return l.Count.met(aboard(l.Count.Fact))
-	case l.Verdict == airworthiness.Grounded.String():
-		return airworthiness.No
-	default:
+	case l.Verdict == airworthiness.Undetermined.String():
 		return airworthiness.Unknown
+	default:
+		return airworthiness.No
 	}
 }
 
@@ -120,8 +121,14 @@ func limitOf(b *airworthiness.Bar, defect string) Limit {
 			l.Missing = append(l.Missing, missing)
 		}
 	}
+	if l.Always || b.Binds {
+		l.Binds = b.Limitation
+	}
 	if l.Always {
 		l.Says = b.Says
+		return l
+	}
+	if b.Binds {
 		return l
 	}
 	l.Verdict = pick(b.Met == airworthiness.No || b.Must != nil || b.Count != nil, airworthiness.Grounded, airworthiness.Undetermined).String()
@@ -139,6 +146,14 @@ func limitOf(b *airworthiness.Bar, defect string) Limit {
 		l.Reliefs = append(l.Reliefs, Relief{Relief: r.ID, Citation: r.Citation, Words: r.Words, Binds: r.Limitation, When: casefile.Terms(r.When)})
 	}
 	return l
+}
+
+// asks is what a flight must hold to; nothing is an empty term.
+func (l *Limit) asks() casefile.Term {
+	if l.Must == nil {
+		return casefile.Term{}
+	}
+	return *l.Must
 }
 
 // ways are the terms by any of which a flight keeps out of the row.

@@ -24,7 +24,10 @@ type way struct {
 
 // regionOf is every flight under the rules in a light.
 func regionOf(rules string, l light) region {
-	f := airworthiness.Flight{IFR: airworthiness.TruthOf(rules == "ifr"), Day: l.day, Night: l.night, Lights: l.lights}
+	f := airworthiness.Flight{
+		IFR: airworthiness.TruthOf(rules == "ifr"), Day: l.day, Night: l.night, Lights: l.lights,
+		Operations: airworthiness.Given[[]string](nil), // an operation with equipment of its own is declared
+	}
 	if l.night == airworthiness.Yes && l.day == airworthiness.No {
 		f.Dark = airworthiness.Yes // at night the sun is more than 6 degrees down
 	}
@@ -97,7 +100,14 @@ func (r region) aboard(fact string) (int, bool) {
 }
 
 // verdict is what a limit says of the flights of the region: undetermined where it depends on which of them.
-func (r region) verdict(l *Limit) airworthiness.Verdict { return l.verdict(r.holds, r.aboard) }
+func (r region) verdict(l *Limit) airworthiness.Verdict {
+	v := l.verdict(r.holds, r.aboard)
+	ofFlights := !slices.ContainsFunc(l.When, func(t casefile.Term) bool { return !t.OfFlight() && r.holds(t) == airworthiness.Unknown })
+	if v == airworthiness.Undetermined && l.Binds != "" && !l.Always && ofFlights {
+		return airworthiness.Limited // those that it bears on are bound, the others go
+	}
+	return v
+}
 
 // ways are the terms by any of which a flight of the region keeps out of a limit.
 func (r region) ways(l *Limit) []casefile.Term {
@@ -127,12 +137,15 @@ func (r region) say(l *Limit) string {
 	return strings.Join(ways, ", or ")
 }
 
-// bound puts into words what binds every flight of the region, by the relief that they all take.
-func (r region) bound(l *Limit) string {
+// binding puts into words what binds every flight of the region, by the relief that they all take.
+func (r region) binding(l *Limit) string {
 	for _, relief := range l.Reliefs {
 		if all(relief.When, r.holds) == airworthiness.Yes {
 			return relief.Binds
 		}
+	}
+	if l.Binds != "" {
+		return l.Binds
 	}
 	return l.Says
 }
@@ -198,6 +211,17 @@ func (r region) pared(limits []Limit) region {
 		wider.kept = slices.Delete(slices.Clone(r.kept), i, i+1)
 		if wider.open(limits) {
 			r = wider
+		}
+	}
+	return r
+}
+
+// bound is the region with what binds its flights in any case.
+func (r region) bound(limits []Limit) region {
+	r.binds = slices.Clone(r.binds)
+	for i := range limits {
+		if r.verdict(&limits[i]) == airworthiness.Limited {
+			r.binds = appendNew(r.binds, r.binding(&limits[i]))
 		}
 	}
 	return r

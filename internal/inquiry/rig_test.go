@@ -91,7 +91,10 @@ func drawCase(t *rapid.T, fleet []casefile.Aircraft, rules *airworthiness.Rulese
 	c := casefile.Case{
 		Aircraft: rapid.SampledFrom(fleet).Draw(t, "aircraft"), Flight: casefile.Flight{Departs: day, Arrives: day.Add(2 * time.Hour)},
 	}
+	c = c.Copy()
 	config := &c.Aircraft.Configuration
+	drawHouse(t, &c)
+	drawRecords(t, &c.Aircraft.Facts)
 	sound := chance(t, 50, "sound")
 	if !sound {
 		spoil(t, &c.Aircraft)
@@ -112,6 +115,13 @@ func drawCase(t *rapid.T, fleet []casefile.Aircraft, rules *airworthiness.Rulese
 			})
 		}
 	}
+	if chance(t, 15, "both radios") {
+		c.Defects = bothRadios(c.Aircraft.Configuration.Units)
+	}
+	if chance(t, 30, "under an mel") {
+		drawMEL(t, &c, sound)
+	}
+	drawConsidered(t, c.Defects)
 	return c
 }
 
@@ -204,6 +214,17 @@ func drawFlight(t *rapid.T, a casefile.Aircraft) casefile.Flight {
 	f.Over30MinAbove12500 = flag(20, "30 minutes")
 	f.OnlyRequiredCrew, f.TrainingWithin50NM = chance(t, 30, "crew only"), chance(t, 20, "training")
 	f.ToPlaceOfRepair, f.RepairImpossible, f.UnderWay = chance(t, 30, "to repair"), chance(t, 40, "no repair"), chance(t, 10, "under way")
+	f.InstructionProvidedAircraft, f.ToPlaceOfInspection = flag(20, "instruction"), chance(t, 30, "to inspection")
+	f.NewlyAcquiredToInstallation = chance(t, 10, "newly acquired")
+	if chance(t, 50, "hours said") {
+		hours := rapid.SampledFrom([]float64{0.3, 1, 1.5, 2}).Draw(t, "hours")
+		f.Hours = &hours
+	}
+	for _, operation := range airworthiness.Vocabulary("operations") {
+		if chance(t, 4, operation) {
+			f.Operations = append(f.Operations, operation)
+		}
+	}
 	seats := 4
 	if a.Facts.Seats != nil {
 		seats = *a.Facts.Seats

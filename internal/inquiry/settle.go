@@ -76,11 +76,13 @@ type AllOfThese struct {
 }
 
 // Settle looks for the smallest sets of missing facts that settle a case. The error, if any, is of kind invalid and
-// names every faulty field. A case that is determined has nothing to settle.
+// names every faulty field. A case that is determined has nothing to settle. The organization's rules and its policy count as
+// they do in judging.
 func Settle(c casefile.Case, rules *airworthiness.Ruleset) (Settling, error) {
-	s := search{base: c, rules: rules, left: judgements, plans: map[string]compiled{}, terms: rules.Terms()}
+	with, companyErr := casefile.CompileCompanyRules(c.CompanyRules, rules) // once: judging alters none of them
+	s := search{base: c, rules: with, left: judgements, plans: map[string]compiled{}, terms: with.Terms()}
 	first, err := s.judge(nil)
-	if err != nil {
+	if err := casefile.Join(companyErr, err); err != nil {
 		return Settling{}, err
 	}
 	answer := Settling{Verdict: first.verdict.String(), Facts: []OpenFact{}, Sets: []SettlingSet{}, Caution: rules.Term(airworthiness.TermCaution)}
@@ -135,7 +137,8 @@ func (s *search) compile(c *casefile.Case, with []choice) (casefile.Question, er
 	plan, aircraftErr := s.plan(c, with)
 	defects, defectsErr := casefile.CompileDefects(c.Defects, c.Aircraft.Configuration, s.rules)
 	flight, flightErr := casefile.CompileFlight(c.Flight, c.Aircraft.Facts)
-	return casefile.Question{Plan: plan, Defects: defects, Flight: flight}, casefile.Join(aircraftErr, defectsErr, flightErr)
+	policyErr := c.Policy.Apply(defects)
+	return casefile.Question{Plan: plan, Defects: defects, Flight: flight}, casefile.Join(aircraftErr, defectsErr, flightErr, policyErr)
 }
 
 // choice is a value for one of the open facts.

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"maps"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -69,7 +70,10 @@ func at(t fataler, whole map[string]any, path string) map[string]any {
 		if open := strings.IndexByte(path, '['); open >= 0 && !strings.Contains(path[:open], ".") {
 			id := path[open+1 : strings.IndexByte(path, ']')]
 			list, _ := here[path[:open]].([]any)
-			i := slices.IndexFunc(list, func(m any) bool { return m.(map[string]any)["id"] == id })
+			i := slices.IndexFunc(list, func(m any) bool { return m.(map[string]any)["id"] == id || m.(map[string]any)["item"] == id })
+			if n, err := strconv.Atoi(id); err == nil {
+				i = n
+			}
 			if i < 0 {
 				t.Fatal("no member ", path)
 			}
@@ -247,8 +251,16 @@ func TestSettlingOfWrittenCases(t *testing.T) {
 	rules := book(t).Ruleset
 	all := written(t)
 	for name, want := range map[string][]string{
-		// 91.213(d)(2)(i), (iv): both lists must be known to hold nothing of the item; eCFR title 14 issue 2026-08-24.
-		"trainer-lists-not-looked-at": {"aircraft.configuration.directives aircraft.configuration.type_certification: clear grounded"},
+		// 91.213(d)(2)(i), (iv): both lists must be known to hold nothing of the item, and somebody must have confirmed the
+		// first; eCFR title 14 issue 2026-08-24.
+		"trainer-lists-not-looked-at": {
+			"aircraft.configuration.directives aircraft.configuration.type_certification aircraft.configuration.type_certification.confirmed: clear grounded",
+		},
+		// 91.213(a)(1) to (3): the MEL itself, the letter, and what it says of the item; eCFR title 14 issue 2026-08-24. Under
+		// 91.213(c) the day of discovery counts, too; PL-25, second-hand.
+		"mel-autopilot": {
+			"aircraft.configuration.mel aircraft.configuration.mel.authority aircraft.configuration.mel.letter_aboard defects[autopilot].deferral.discovered: clear grounded",
+		},
 		// 91.209(a) binds in Alaska otherwise than elsewhere; eCFR title 14 issue 2026-08-24.
 		"daylight-alaska-state-not-said": {"flight.dark flight.in_alaska: clear grounded"},
 	} {
@@ -267,8 +279,10 @@ func TestSettlingOfWrittenCases(t *testing.T) {
 		}
 		holdSettling(t, c, s, rules)
 	}
-	// 91.213(a): the MEL governs, and it is not kept: nothing that can be entered settles it.
-	if s := settle(t, all["mel-autopilot"], rules); s.Verdict != "undetermined" || len(s.Sets) != 0 || s.AllOfThese != nil {
+	// 91.213(a): an MEL governs, and there is none: nothing that can be entered settles it.
+	none := all["mel-autopilot"].Copy()
+	none.Aircraft.Configuration.MEL.OnRecord = new(bool)
+	if s := settle(t, none, rules); s.Verdict != "undetermined" || len(s.Sets) != 0 || s.AllOfThese != nil {
 		t.Errorf("under an MEL that is not kept: %s", tell(s))
 	}
 	for name, c := range all {

@@ -9,7 +9,8 @@ import (
 	"tiedown/internal/casefile"
 )
 
-// SimpleFlights is a set of flights that one sentence describes: every flight that keeps to it may be made.
+// SimpleFlights is a set of flights that one sentence describes: every flight that keeps to it may be made. An operation
+// with equipment of its own is declared; the sentence speaks of flights that declare none.
 type SimpleFlights struct {
 	Sentence string          `json:"sentence"`
 	Rules    string          `json:"flight_rules"`
@@ -46,7 +47,7 @@ func (e *Envelope) simple() []SimpleFlights {
 			if !ok {
 				continue
 			}
-			r = r.pared(e.Limits)
+			r = r.pared(e.Limits).bound(e.Limits)
 			kept := r.terms()
 			if fewest >= 0 && len(kept) >= fewest {
 				continue
@@ -88,6 +89,8 @@ var preference = []struct{ fact, comparison, value string }{
 	{"flight.required_crew", "at-most", ""},
 	{"flight.in_alaska", "is", "false"},
 	{"flight.controlled_airspace", "is", "false"},
+	{"flight.instruction_provided_aircraft", "is", "false"},
+	{"flight.hours", "at-most", ""},
 }
 
 func rank(t casefile.Term) int {
@@ -103,6 +106,9 @@ func (r region) plainWay(l *Limit) []way {
 	var all []way
 	for i := range terms {
 		all = append(all, way{terms: terms[i : i+1]})
+	}
+	if m := l.Must; m != nil && rank(*m) < 0 && r.holds(*m) != airworthiness.No {
+		all = append(all, way{terms: []casefile.Term{*m}, binds: m.Words})
 	}
 	return append(all, r.lifts(l)...)
 }

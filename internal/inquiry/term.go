@@ -29,6 +29,10 @@ var flags = map[string]flag{
 	"flight.under_way":                   func(f *airworthiness.Flight) airworthiness.Truth { return f.UnderWay },
 	"flight.repair_impossible":           func(f *airworthiness.Flight) airworthiness.Truth { return f.RepairImpossible },
 	"flight.over_30_minutes_above_12500": func(f *airworthiness.Flight) airworthiness.Truth { return f.Over30MinAbove12500 },
+
+	"flight.instruction_provided_aircraft":  func(f *airworthiness.Flight) airworthiness.Truth { return f.InstructionProvidedAircraft },
+	"flight.to_place_of_inspection":         func(f *airworthiness.Flight) airworthiness.Truth { return f.ToPlaceOfInspection },
+	"flight.newly_acquired_to_installation": func(f *airworthiness.Flight) airworthiness.Truth { return f.NewlyAcquiredToInstallation },
 }
 
 // classAFloorFt is where Class A airspace begins over the 48 states and Alaska (14 CFR 71.33, from memory).
@@ -37,8 +41,12 @@ const classAFloorFt = 18000
 // truth says whether a flight holds to a term. A fact that no flight decides is unknown.
 func truth(t airworthiness.Term, f *airworthiness.Flight) airworthiness.Truth {
 	switch t.Comparison {
-	case "is-not", "below", "at-most", "excludes", "not-after", "not-within-days":
+	case "is-not", "below", "excludes", "not-after", "not-within-days":
 		return truth(t.Negated(), f).Not()
+	case "at-most":
+		if t.Fact != "flight.hours" {
+			return truth(t.Negated(), f).Not()
+		}
 	}
 	if so, ok := flags[t.Fact]; ok {
 		if t.Value == "true" {
@@ -49,6 +57,8 @@ func truth(t airworthiness.Term, f *airworthiness.Flight) airworthiness.Truth {
 	switch t.Fact {
 	case "flight.rules":
 		return is(t.Value == "ifr", f.IFR)
+	case "flight.hours":
+		return is(t.Comparison == "at-most", inHours(t, f))
 	case "flight.kind":
 		rules, light, _ := cutKind(t.Value)
 		return is(rules == "ifr", f.IFR).And(pick(light == "night", f.Night, f.Day))
@@ -65,6 +75,8 @@ func truth(t airworthiness.Term, f *airworthiness.Flight) airworthiness.Truth {
 		return lists("navigation", f.Navigation, t.Value)
 	case "flight.atc_authorized":
 		return lists("atc_authorized", f.ATCAuthorized, t.Value)
+	case "flight.operations":
+		return lists("operations", f.Operations, t.Value)
 	}
 	return airworthiness.Unknown
 }
@@ -96,6 +108,22 @@ func compare(t airworthiness.Term, x airworthiness.Fact[float64]) airworthiness.
 		return airworthiness.TruthOf(x.Value > limit)
 	}
 	return airworthiness.Unknown
+}
+
+// inHours says whether a flight takes no more time in service than so much. Nobody need have said how long it takes: it
+// takes some, and no more than its window.
+func inHours(t airworthiness.Term, f *airworthiness.Flight) airworthiness.Truth {
+	limit, err := strconv.ParseFloat(t.Value, 64)
+	switch {
+	case err != nil:
+		return airworthiness.Unknown
+	case f.WindowHours.Known && f.WindowHours.Value <= limit, f.Hours.Known && f.Hours.Value <= limit:
+		return airworthiness.Yes
+	case f.Hours.Known || limit <= 0:
+		return airworthiness.No
+	default:
+		return airworthiness.Unknown
+	}
 }
 
 // inAirspace knows that from its floor up every flight is in Class A airspace, and does not believe a list that leaves

@@ -87,7 +87,7 @@ func looser(column, value string) []string {
 		one(" ", 0)
 	case column == "relieves", column == "lifts":
 		one(" ", 1)
-	case column == "days", column == "extension":
+	case column == "days":
 		others = append(others, value+"0")
 	case column == "covers" || column == "excludes" || column == "action" || column == "may" || column == "for":
 		one(" ", 1)
@@ -95,6 +95,8 @@ func looser(column, value string) []string {
 		one("|", 1)
 	case column == "item" && strings.Contains(value, " "):
 		one(" ", 1)
+	case column == "extension":
+		others = append(others, map[string]string{"yes": "no", "no": "yes"}[value])
 	case column == "item", column == "first", column == "second":
 		one("|", 1)
 	case column == "quantity" && value == "1":

@@ -186,15 +186,15 @@ d1,14 CFR 91.213(d)(1),category:airplane,Words.,verified,eCFR title 14 issue 202
 		"elt-training: a relief that hangs on the flight must say what it binds the flight to",
 	},
 	{
-		"a number of days that is none", "intervals", ",B,3,3,", ",B,three,3,",
+		"a number of days that is none", "intervals", ",B,3,yes,", ",B,three,yes,",
 		"table intervals, line 3: column days: want a number of days from 1",
 	},
 	{
-		"an extension by nothing", "intervals", ",B,3,3,", ",B,3,0,",
-		"table intervals, line 3: column extension: want a number of days from 1",
+		"an extension by days", "intervals", ",B,3,yes,", ",B,3,3,",
+		"table intervals, line 3: column extension: want yes or no",
 	},
 	{
-		"a category without its days", "intervals", ",B,3,3,", ",B,,3,",
+		"a category without its days", "intervals", ",B,3,yes,", ",B,,yes,",
 		"interval-b: want a number of days from 1, save for category A, whose days the MEL states",
 	},
 	{

@@ -17,9 +17,9 @@ func intervals(t table) ([]airworthiness.IntervalRow, error) {
 	for _, r := range t.rows {
 		o, err := origin(r)
 		days, daysErr := r.days("days")
-		extension, extensionErr := r.days("extension")
-		faults = append(faults, err, daysErr, extensionErr)
-		rows = append(rows, airworthiness.IntervalRow{Origin: o, Category: r.get("category"), Days: days, Extension: extension})
+		extendable, extendableErr := r.yesOrNo("extension")
+		faults = append(faults, err, daysErr, extendableErr)
+		rows = append(rows, airworthiness.IntervalRow{Origin: o, Category: r.get("category"), Days: days, Extendable: extendable})
 	}
 	return rows, errors.Join(faults...)
 }
@@ -35,6 +35,18 @@ func (r row) days(column string) (int, error) {
 		return 0, r.fault("column %s: want a number of days from 1", column)
 	}
 	return n, nil
+}
+
+// yesOrNo reads a column that says one or the other.
+func (r row) yesOrNo(column string) (bool, error) {
+	switch r.get(column) {
+	case "yes":
+		return true, nil
+	case "no":
+		return false, nil
+	default:
+		return false, r.fault("column %s: want yes or no", column)
+	}
 }
 
 // permits reads what a special flight permit lifts, and what must hold for it to serve.

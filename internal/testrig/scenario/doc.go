@@ -51,7 +51,7 @@
 //	given:        SUBJECT inoperative, SUBJECT condition or SUBJECT unstated. The subject is the id of an installed unit,
 //	              or else an item of the catalog. Then, separated by commas, what has been done: deactivated,
 //	              removed [DATE], to be deactivated, to be removed, out of use, placarded, recorded, hazard determined,
-//	              until DATE (that day included), maintenance procedure done, discovered DATE, extended. The squawk is
+//	              until DATE (that day included), maintenance procedure done, discovered DATE, extended, extended until DATE. The squawk is
 //	              known by its subject; a second one on the same subject by the subject and "-2". A deactivation involves maintenance or has no maintenance; else nobody has said
 //	policy:       strict or rule-text: when a deactivation is entered in the maintenance record
 //

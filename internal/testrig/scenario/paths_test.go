@@ -82,8 +82,8 @@ func TestWhatWasFound(t *testing.T) {
 
 func TestWhatIsDoneUnderAnMEL(t *testing.T) {
 	t.Parallel()
-	have := tell(t, "given: light inoperative, maintenance procedure done, discovered 2027-01-04, extended").Defects[0].Deferral
-	want := &casefile.Deferral{MaintenanceProcedureDone: true, Discovered: "2027-01-04", Extended: true}
+	have := tell(t, "given: light inoperative, maintenance procedure done, discovered 2027-01-04, extended until 2027-02-01").Defects[0].Deferral
+	want := &casefile.Deferral{MaintenanceProcedureDone: true, Discovered: "2027-01-04", Extended: true, ExtendedUntil: "2027-02-01"}
 	if !reflect.DeepEqual(have, want) {
 		t.Errorf("want %+v, have %+v", want, have)
 	}

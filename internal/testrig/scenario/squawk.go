@@ -83,6 +83,11 @@ func readDone(d *casefile.Deferral, part string) error {
 		d.Extended = true
 		return nil
 	}
+	if until, ok := strings.CutPrefix(part, "extended until "); ok {
+		d.Extended, d.ExtendedUntil = true, until
+		_, err := at(until, 0)
+		return err
+	}
 	word, date, _ := strings.Cut(part, " ")
 	day, err := at(date, 0)
 	switch {
