@@ -49,7 +49,7 @@ func TestCompanyRulesHoldTheFleet(t *testing.T) {
 	if hold.Verdict == before.Verdict || hold.Rules == before.Rules || len(hold.Rows) == 0 {
 		t.Errorf("the hold was %+v and is %+v", before, hold)
 	}
-	if f := show(); string(f.Determination.Verdict) != string(hold.Verdict) || f.Determination.Rules != hold.Rules {
+	if f := show(); f.Determination.Verdict != string(hold.Verdict) || f.Determination.Rules != hold.Rules {
 		t.Errorf("listed %+v, shown %s by %s", hold, f.Determination.Verdict, f.Determination.Rules)
 	}
 	if got := put(0, rule); got.status != http.StatusPreconditionFailed {

@@ -3,6 +3,7 @@ package inquiry
 import (
 	"fmt"
 	"slices"
+	"strconv"
 
 	"tiedown/internal/airworthiness"
 	"tiedown/internal/casefile"
@@ -134,7 +135,7 @@ func (a *asker) askMELRow(row *casefile.MELRow, field, asks string, defect int, 
 			}
 		}})
 	}
-	number := func(n int, set func(*casefile.MELRow)) { add(n, fmt.Sprint(n), set) }
+	number := func(n int, set func(*casefile.MELRow)) { add(n, strconv.Itoa(n), set) }
 	switch {
 	case field == "required" && row.Required == nil:
 		working := wants.Have

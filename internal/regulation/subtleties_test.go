@@ -1,7 +1,7 @@
 package regulation_test
 
 import (
-	"fmt"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -20,7 +20,7 @@ func TestEverySubtletyIsTold(t *testing.T) {
 		}
 	}
 	for n := 1; n <= subtleties; n++ {
-		if !told[fmt.Sprint(n)] {
+		if !told[strconv.Itoa(n)] {
 			t.Errorf("no story is titled Subtlety %d", n)
 		}
 	}
