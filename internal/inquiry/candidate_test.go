@@ -198,10 +198,12 @@ func without(random *rand.Rand, c casefile.Case) casefile.Case {
 	}
 	for i := range c.Defects {
 		d := &c.Defects[i]
-		if chance(0.2) && len(config.Units) > 0 {
+		if chance(0.4) && len(config.Units) > 0 {
 			d.Unit, d.Item = config.Units[random.IntN(len(config.Units))].ID, ""
-			if engine := slices.DeleteFunc(slices.Clone(config.Units), notOfEngine); len(engine) > 0 && chance(0.8) {
-				d.Unit = engine[random.IntN(len(engine))].ID
+			if special := slices.DeleteFunc(slices.Clone(config.Units), ordinary); len(special) > 0 && chance(0.8) {
+				d.Unit = special[random.IntN(len(special))].ID
+				f := &c.Aircraft.Facts
+				f.PumpFedFuel, f.ControllablePropeller, f.CowlFlaps, f.ElectricalSystem = nil, nil, nil, nil
 			}
 		}
 		if chance(often) {
@@ -239,9 +241,9 @@ func without(random *rand.Rand, c casefile.Case) casefile.Case {
 	return c
 }
 
-// notOfEngine says whether a unit is none of those that only some engines have.
-func notOfEngine(u casefile.Unit) bool {
-	return !slices.Contains([]string{"manifold-pressure-gauge", "fuel-pressure-gauge", "cylinder-head-temperature-gauge"}, u.Item)
+// ordinary says whether a unit is none of those that the lists by certification basis ask for under conditions.
+func ordinary(u casefile.Unit) bool {
+	return !slices.Contains([]string{"manifold-pressure-gauge", "fuel-pressure-gauge", "cylinder-head-temperature-gauge", "master-switch", "alternator"}, u.Item)
 }
 
 // spareGauge gives the aircraft one fuel gauge more than it has tanks, says of none which tank it serves, and squawks one.
