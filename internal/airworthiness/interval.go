@@ -9,9 +9,9 @@ import (
 // IntervalRow is one repair category of MELs: how long an item may stay inoperative where the letter binds.
 type IntervalRow struct {
 	Origin
-	Category  string // A, B, C or D
-	Days      int    // consecutive calendar days after the day of discovery; 0 where the row of the MEL states them
-	Extendable bool  // an approved management program may extend it, once; until when stands in the program's own record
+	Category   string // A, B, C or D
+	Days       int    // consecutive calendar days after the day of discovery; 0 where the row of the MEL states them
+	Extendable bool   // an approved management program may extend it, once; until when stands in the program's own record
 }
 
 func (r *Ruleset) compileIntervals(rows []IntervalRow, collect func(string, error)) {

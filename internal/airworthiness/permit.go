@@ -56,6 +56,9 @@ type permitMark uint8
 const (
 	permitLifts  permitMark = 1 << 7
 	permitBarred permitMark = 1 << 6 // it is not known whether the directive allows a permit
+
+	permitKindFlown  permitMark = 1 << 4 // the permit says its kinds of operation, and nobody the flight's
+	permitCrewAboard permitMark = 1 << 5 // the permit is for required crewmembers only, and nobody says who is aboard
 )
 
 // permitState is what is known of a flight's permit.
@@ -143,10 +146,23 @@ func (r *Ruleset) settlePermit(f *Flight) permitState {
 		}
 		s.serves = s.serves.And(s.checks[row.check])
 		if s.checks[row.check] == Unknown {
-			s.open |= 1 << row.check
+			s.open |= f.Permit.lacks(row.check)
 		}
 	}
 	return s
+}
+
+// lacks is the fact without which a check is unknown: one of the permit's, or one of the flight's where the permit has its
+// own.
+func (p *Permit) lacks(check permitCheck) permitMark {
+	switch {
+	case check == permitKinds && p.Kinds.Known:
+		return permitKindFlown
+	case check == permitCrew && p.OnlyRequiredCrew == Yes:
+		return permitCrewAboard
+	default:
+		return 1 << check
+	}
 }
 
 func (p *Permit) issuedBy(on Date) Truth {
@@ -329,7 +345,9 @@ var permitAsks = []MissingFact{
 	{"flight.special_flight_permit.valid_until", "from when until when the permit holds"},
 	{"flight.special_flight_permit.kinds", "whether the permit allows this kind of operation"},
 	{"flight.special_flight_permit.only_required_crew", "whether others than required crewmembers may be aboard"},
-	6: {"aircraft.configuration.directives.rows[].permit_barred", "whether the directive allows a special flight permit"},
+	{"flight.rules and flight.departs", "of which kinds of operation the flight is"},
+	{"flight.only_required_crew", "whether only required crewmembers are aboard"},
+	{"aircraft.configuration.directives.rows[].permit_barred", "whether the directive allows a special flight permit"},
 }
 
 // explainPermit adds what a permit does to a finding.

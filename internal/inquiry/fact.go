@@ -46,8 +46,12 @@ func (a *asker) ask(plan *airworthiness.Plan, f *airworthiness.Finding, defect i
 		case m.Fact == "flight.departs and flight.route":
 			a.askLight(m.Asks)
 		case m.Fact == "flight.rules and flight.departs":
-			a.askPlain("flight.rules", m.Asks, wants)
-			a.askLight(m.Asks)
+			if a.c.Flight.Rules == "" {
+				a.askPlain("flight.rules", m.Asks, wants)
+			}
+			if !a.isLit() {
+				a.askLight(m.Asks)
+			}
 		case list == "aircraft.configuration.units":
 			a.askServes(m.Asks, wants)
 		case list == "defects":
@@ -80,6 +84,12 @@ func (a *asker) ask(plan *airworthiness.Plan, f *airworthiness.Finding, defect i
 func (a *asker) isUnpressurized() bool {
 	p := a.c.Aircraft.Facts.Pressurized
 	return p != nil && !*p
+}
+
+// isLit says whether the light of the flight has been given, or follows from its route.
+func (a *asker) isLit() bool {
+	l := a.c.Flight.Light
+	return len(a.c.Flight.Route) > 0 || l != nil && l.Day != nil && l.Night != nil
 }
 
 // isGiven says whether a field of the aircraft's or the flight's facts has been given: what is given is never changed.
