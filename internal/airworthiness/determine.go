@@ -120,7 +120,6 @@ func (p *Plan) judgeAircraft(d *Determination, s *Standing, f *PreparedFlight) {
 	}
 	for i := range s.short[:s.spare] {
 		if p.goesAlong(s, s.short[i].row, f) {
-			worse = true
 			continue
 		}
 		if p.judgeRow(d, &s.short[i], -1, f) != nil {

@@ -8,7 +8,7 @@ import (
 
 // Aircraft deals an aircraft of some class, in half the cases well equipped, well papered and in order.
 func (d *Dealer) Aircraft() casefile.Aircraft {
-	d.calm = d.chance(60)
+	d.calm = d.chance(75)
 	d.howMuchIsKnown()
 	f := d.facts()
 	d.inspections(&f)
@@ -115,6 +115,9 @@ var alternatives = [][]string{
 	{"pyrotechnic-signal"},
 	{"outside-air-temperature-gauge"},
 	{"stall-warning"},
+	{"pitot-heat"},
+	{"alternate-static-source"},
+	{"taxi-light"},
 }
 
 // extras are installed now and then.
@@ -124,8 +127,7 @@ var extras = []string{
 	"altimeter", "landing-light", "alternator", "fire-detector", "ammeter", "fuse", "circuit-breaker",
 	"ads-b-out", "altitude-encoder", "nav-com-radio", "clock", "magnetic-compass", "sensitive-altimeter",
 	"carburetor-temperature-gauge", "low-rotor-rpm-warning", "gps-navigator", "position-light",
-	"com-radio", "vor-receiver", "heading-indicator", "rate-of-turn-indicator", "pitot-heat", "alternate-static-source",
-	"taxi-light", "standby-battery", "standby-alternator", "flight-director", "localizer-receiver", "glideslope-receiver",
+	"com-radio", "vor-receiver", "heading-indicator", "rate-of-turn-indicator", "standby-battery", "standby-alternator", "flight-director", "localizer-receiver", "glideslope-receiver",
 	"marker-beacon-receiver", "vertical-speed-indicator", "radar-altimeter", "night-vision-goggles", "night-vision-lighting",
 	"attitude-indicator", "airspeed-indicator",
 }

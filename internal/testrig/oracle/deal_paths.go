@@ -103,6 +103,23 @@ func (d *Dealer) consider(defects []casefile.Defect) {
 	}
 }
 
+// couple makes two squawks what common practice looks at together, deferred in view of each other.
+func (d *Dealer) couple(a casefile.Aircraft, defects []casefile.Defect) {
+	if len(defects) < 2 {
+		return
+	}
+	c := pick(d, couples...)
+	sides := [][]string{c.first, c.second}
+	for i, side := range sides {
+		for _, u := range a.Configuration.Units {
+			if slices.Contains(side, u.Item) && (i == 0 || u.ID != defects[0].Unit) {
+				defects[i].Kind, defects[i].Unit, defects[i].Item = "inoperative", u.ID, ""
+				defects[i].Deferral, defects[i].Found = d.deferral(100), nil
+			}
+		}
+	}
+}
+
 // permit deals a special flight permit, mostly for this very flight and all that is wrong.
 func (d *Dealer) permit(defects []casefile.Defect, f casefile.Flight) *casefile.Permit {
 	covers := usual(d, 97, 60)

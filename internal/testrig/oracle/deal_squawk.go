@@ -80,6 +80,8 @@ func (d *Dealer) defect(id string, units []casefile.Unit) casefile.Defect {
 	switch {
 	case squawk.Found != nil || usual(d, false, true, false, false):
 		// nothing has been done
+	case d.calm && d.chance(20):
+		squawk.Deferral = d.deferral(85) // some step is still to be done
 	case usual(d, false, true, false):
 		squawk.Deferral = d.deferral(60)
 	default:

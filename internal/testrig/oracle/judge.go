@@ -34,11 +34,21 @@ func Names() []string {
 	for _, r := range allRules {
 		names = append(names, r.name)
 	}
-	return append(names, companyRules)
+	for _, c := range couples {
+		if c.binds {
+			names = append(names, c.name)
+		}
+	}
+	return append(names, companyRules, thePermit, theClearing, thePolicy)
 }
 
-// companyRules is the name that all rules of an organization's own go by.
-const companyRules = "company rules"
+// What is no single rule goes by these names.
+const (
+	companyRules = "company rules"
+	thePermit    = "special flight permit"
+	theClearing  = "cleared condition"
+	thePolicy    = "policy of the text of the rule"
+)
 
 var (
 	allSteps = slices.Concat(steps, melSteps)

@@ -10,7 +10,7 @@ import (
 // permitGood says whether the flight has a special flight permit (14 CFR 21.197) and stays within it: it has been issued
 // (21.199), and its time (21.181(a)(2)), its kinds of operation and its rule on who is aboard are kept.
 func (s *scene) permitGood() truth {
-	if s.flight.SpecialFlightPermit == nil {
+	if s.flight.SpecialFlightPermit == nil || s.off == thePermit {
 		return no
 	}
 	if s.permit == unknown {

@@ -13,6 +13,7 @@ type scene struct {
 	flight  casefile.Flight
 	defects []casefile.Defect
 	units   []unit
+	looked  []subject       // what each squawk is about, in their order
 	asked   map[string]bool // items that squawks bear on to which the tests of 14 CFR 91.213(d)(2) are put
 
 	asItStands   bool            // requirements are asked whether or not they are among those
@@ -63,6 +64,9 @@ func (o Oracle) Aircraft(a casefile.Aircraft, h House) *Aircraft {
 
 func (a *Aircraft) look(defects []casefile.Defect, flight casefile.Flight) *scene {
 	s := &scene{Aircraft: a, flight: flight, defects: defects, units: slices.Clone(a.sound)}
+	for _, d := range s.defects {
+		s.looked = append(s.looked, s.lookAt(d))
+	}
 	s.fell()
 	s.lookAtLight()
 	s.asked = s.bornOn(s.defects...)
@@ -85,9 +89,28 @@ func (s *scene) fell() {
 	}
 }
 
-// felled are the units that a squawk puts out of action: the one that it names, whatever is reported of it, and those
-// that cannot do without. A squawk that names no unit fells none: it is not known which one, and it answers for itself.
-func (s *scene) felled(d casefile.Defect) []int {
+// subject is what one squawk is about.
+type subject struct {
+	equipment truth
+	felled    []int
+	lost      []loss
+}
+
+func (s *scene) lookAt(d casefile.Defect) subject {
+	felled := s.fells(d)
+	return subject{s.isEquipment(d), felled, s.loses(d, felled)}
+}
+
+func (s *scene) subject(d casefile.Defect) *subject {
+	return &s.looked[slices.IndexFunc(s.defects, func(other casefile.Defect) bool { return other.ID == d.ID })]
+}
+
+// felled are the units that a squawk puts out of action.
+func (s *scene) felled(d casefile.Defect) []int { return s.subject(d).felled }
+
+// fells works that out: the unit that it names, whatever is reported of it, and those that cannot do without. A squawk
+// that names no unit fells none: it is not known which one, and it answers for itself.
+func (s *scene) fells(d casefile.Defect) []int {
 	first := s.find(d.Unit)
 	if d.Unit == "" || first < 0 {
 		return nil

@@ -36,7 +36,9 @@ var steps = []step{
 
 // equipment says whether a squawk is about an instrument or item of equipment that is inoperative, which is all that
 // 14 CFR 91.213 speaks of. Furnishings go the same way.
-func (s *scene) equipment(d casefile.Defect) truth {
+func (s *scene) equipment(d casefile.Defect) truth { return s.subject(d).equipment }
+
+func (s *scene) isEquipment(d casefile.Defect) truth {
 	item := d.Item
 	if i := s.find(d.Unit); d.Unit != "" && i >= 0 {
 		item = s.units[i].Item
@@ -66,7 +68,7 @@ func nature(s *scene, d casefile.Defect) Verdict {
 // that are named, and approved for return to service (14 CFR 43.5, 43.7, 43.9). Only a condition can be.
 func (s *scene) cleared(d casefile.Defect) bool {
 	f := d.Found
-	if f == nil || s.equipment(d) != no {
+	if f == nil || s.off == theClearing || s.equipment(d) != no {
 		return false
 	}
 	return (f.Result == "repaired" || f.Result == "within-limits") && f.Rated && strings.TrimSpace(f.Data) != "" && f.Approved
@@ -152,7 +154,7 @@ func regulation(s *scene, d casefile.Defect) Verdict {
 }
 
 // 14 CFR 91.213(d)(2)(iv), (b)(2): required by a directive. Of what is no equipment no units are counted: that a directive
-// speaks of it at all is enough not to know.
+// speaks of it at all, for whatever kind of flight, is enough not to know.
 func directive(s *scene, d casefile.Defect) Verdict {
 	switch {
 	case !s.asksOfUnit(d) && !s.coveredCondition(d):
@@ -166,7 +168,7 @@ func directive(s *scene, d casefile.Defect) Verdict {
 }
 
 func (s *scene) directiveNames(item string) bool {
-	return slices.ContainsFunc(s.own.Directives.Rows, func(r casefile.OwnRow) bool { return r.Item == item && s.rowApplies(r) != no })
+	return slices.ContainsFunc(s.own.Directives.Rows, func(r casefile.OwnRow) bool { return r.Item == item })
 }
 
 // done is the verdict of one step of a deferral that may not bind it.
@@ -243,7 +245,7 @@ func recordOfDeactivation(s *scene, d casefile.Defect) Verdict {
 // entryAsked says whether a deactivation is entered in the records: always by AC 91-67A, or, where the policy is the
 // text of the rule, if it involves maintenance. A deferral that nobody has begun is told of with all that it may need.
 func (s *scene) entryAsked(d casefile.Defect) truth {
-	if s.house.Policy.Deactivation != "rule-text" || d.Deferral == nil {
+	if s.house.Policy.Deactivation != "rule-text" || s.off == thePolicy || d.Deferral == nil {
 		return yes
 	}
 	return known(d.Deferral.InvolvesMaintenance)

@@ -28,6 +28,7 @@ func hazardTogether(s *scene, d casefile.Defect) Verdict {
 
 // couple is what common practice (from memory) looks at together: things on either side that back each other up.
 type couple struct {
+	name          string
 	first, second []string
 	matters       func(*scene) truth // whether their being out together binds this flight at all
 	binds         bool               // it limits the flight, beside being borne in mind
@@ -40,20 +41,21 @@ var (
 )
 
 var couples = []couple{
-	{radio, radio, always, false},
-	{receiver, receiver, (*scene).ifr, true},
-	{attitude, []string{"rate-of-turn-indicator"}, always, true},
-	{attitude, []string{"heading-indicator"}, always, false},
-	{[]string{"alternator", "standby-alternator"}, []string{"main-battery", "standby-battery"}, always, true},
-	{[]string{"pitot-heat"}, []string{"alternate-static-source"}, always, true},
-	{[]string{"landing-light"}, []string{"taxi-light"}, func(s *scene) truth { return s.byNight }, true},
+	{"two radios", radio, radio, always, false},
+	{"two receivers", receiver, receiver, (*scene).ifr, true},
+	{"attitude and turn", attitude, []string{"rate-of-turn-indicator"}, always, true},
+	{"attitude and heading", attitude, []string{"heading-indicator"}, always, false},
+	{"generator and battery", []string{"alternator", "standby-alternator"}, []string{"main-battery", "standby-battery"}, always, true},
+	{"pitot heat and static source", []string{"pitot-heat"}, []string{"alternate-static-source"}, always, true},
+	{"landing and taxi light", []string{"landing-light"}, []string{"taxi-light"}, func(s *scene) truth { return s.byNight }, true},
 }
 
 // side is what two squawks side by side, considered together, bind the flight to.
 func (s *scene) side(d, other casefile.Defect) Verdict {
 	v := Clear
+	ours, theirs := s.lost(d), s.lost(other)
 	for _, c := range couples {
-		if !c.binds || !s.meet(c, d, other) {
+		if !c.binds || c.name == s.off || !meet(c, ours, theirs) {
 			continue
 		}
 		switch c.matters(s) {
@@ -68,13 +70,13 @@ func (s *scene) side(d, other casefile.Defect) Verdict {
 }
 
 // meet says whether two squawks put both sides of a couple out of work, each by a unit of its own.
-func (s *scene) meet(c couple, d, other casefile.Defect) bool {
-	for _, ours := range s.lost(d) {
-		for _, theirs := range s.lost(other) {
-			if ours.unit != "" && ours.unit == theirs.unit {
+func meet(c couple, ours, theirs []loss) bool {
+	for _, a := range ours {
+		for _, b := range theirs {
+			if a.unit != "" && a.unit == b.unit {
 				continue
 			}
-			if ours.does(c.first) && theirs.does(c.second) || ours.does(c.second) && theirs.does(c.first) {
+			if a.does(c.first) && b.does(c.second) || a.does(c.second) && b.does(c.first) {
 				return true
 			}
 		}
@@ -92,7 +94,10 @@ func (l loss) does(items []string) bool {
 	return slices.ContainsFunc(items, func(item string) bool { return slices.Contains(l.jobs, item) })
 }
 
-func (s *scene) lost(d casefile.Defect) []loss {
+// lost is what a squawk puts out of work.
+func (s *scene) lost(d casefile.Defect) []loss { return s.subject(d).lost }
+
+func (s *scene) loses(d casefile.Defect, felled []int) []loss {
 	if d.Unit == "" {
 		if d.Item == "" {
 			return nil
@@ -100,7 +105,7 @@ func (s *scene) lost(d casefile.Defect) []loss {
 		return []loss{{"", s.catalog.jobs(d.Item, nil)}}
 	}
 	var lost []loss
-	for _, i := range s.felled(d) {
+	for _, i := range felled {
 		lost = append(lost, loss{s.units[i].ID, s.units[i].jobs})
 	}
 	return lost
