@@ -146,7 +146,9 @@ func (p *Plan) judgeProcedure(d *Determination, s *subject, f *PreparedFlight) {
 		}
 		found[row.step] = true
 	}
-	found[StepHazard] = p.judgeTogether(d, s, together, f) || found[StepHazard]
+	if p.bound != Yes { // an MEL closes 91.213(d), and its determination with it
+		found[StepHazard] = p.judgeTogether(d, s, together, f) || found[StepHazard]
+	}
 	for step := StepDisposition; step <= StepLapse; step++ {
 		if asked[step] && !found[step] {
 			d.pass(step, s.place)

@@ -42,6 +42,7 @@ func (p *Plan) judge(d *Determination, s *Standing, f *PreparedFlight) {
 		d.next(StepAircraft, -1).source = fromDate
 	}
 	p.judgeAircraft(d, s, f)
+	p.liftInspections(d, f)
 	p.judgePermit(d, f)
 	for i := range s.subjects {
 		p.judgeDefect(d, s, &s.subjects[i], f)
@@ -118,6 +119,9 @@ func (p *Plan) judgeAircraft(d *Determination, s *Standing, f *PreparedFlight) {
 		}
 	}
 	for i := range s.short[:s.spare] {
+		if p.goesAlong(s, s.short[i].row, f) {
+			continue
+		}
 		if p.judgeRow(d, &s.short[i], -1, f) != nil {
 			worse = true
 		}

@@ -230,16 +230,19 @@ func (p *Plan) judgeTogether(d *Determination, s *subject, t together, f *Prepar
 	if s.Deferral == nil || s.Deferral.HazardDetermined != Yes {
 		return false
 	}
-	binds := false
-	for rest := t.apart | t.rows; rest != 0; rest &= rest - 1 {
+	for rest := t.apart; rest != 0; rest &= rest - 1 {
+		finding := s.beside(bits.TrailingZeros64(rest), false)
+		finding.Outcome, finding.Verdict = OutcomeUndone, DeferFirst
+		d.record(finding, s.place)
+	}
+	binds := t.apart != 0
+	// What was considered with one squawk stays, though with another it was not: one more defect never improves a verdict.
+	for rest := t.rows; rest != 0; rest &= rest - 1 {
 		i := bits.TrailingZeros64(rest)
 		row := &p.rules.interactions[i]
-		finding := blank
-		finding.Step, finding.source, finding.row, finding.Have = StepHazard, fromInteraction, int32(i), s.set.otherOf(i, t.apart&(1<<i) == 0)
+		finding := s.beside(i, true)
 		open := row.when.open(&d.state)
 		switch {
-		case t.apart&(1<<i) != 0:
-			finding.Outcome, finding.Verdict = OutcomeUndone, DeferFirst
 		case row.limitation == "":
 			finding.Outcome, finding.Verdict = OutcomeNoted, Clear
 		case open.empty() || f.Envelope && open.overlaps(p.rules.flightConditions):
@@ -251,6 +254,13 @@ func (p *Plan) judgeTogether(d *Determination, s *subject, t together, f *Prepar
 		binds = binds || finding.Outcome != OutcomeNoted
 	}
 	return binds
+}
+
+// beside is a finding on a row that speaks of this squawk and another, which was considered or not.
+func (s *subject) beside(row int, considered bool) Finding {
+	finding := blank
+	finding.Step, finding.source, finding.row, finding.Have = StepHazard, fromInteraction, int32(row), s.set.otherOf(row, considered)
+	return finding
 }
 
 // otherOf is the place of the first squawk that a row speaks of together with this one.

@@ -221,6 +221,17 @@ func (d *Determination) notePermit(step Step, defect int16, row int) {
 	finding.Outcome, finding.source, finding.row = OutcomeNoted, fromPermit, int32(row)
 }
 
+// goesAlong says whether a row is judged with a condition that the flight's permit covers, not with the aircraft.
+func (p *Plan) goesAlong(s *Standing, row int32, f *PreparedFlight) bool {
+	if f.Permit == nil || p.rows[row].step < StepRegulation {
+		return false
+	}
+	return slices.ContainsFunc(s.subjects, func(about subject) bool {
+		return about.equipment == No && !about.cleared && about.unit >= 0 && f.covers(&about) &&
+			slices.Contains(p.units[about.unit].rows, row)
+	})
+}
+
 // judgeCondition asks of a condition that a permit covers what the permit does not lift: whether the operating rules or a
 // directive require the unit, or the item, that it is about.
 func (p *Plan) judgeCondition(d *Determination, s *subject, short []shortRow, f *PreparedFlight) {
@@ -263,6 +274,40 @@ func (p *Plan) lift(d *Determination, s *subject, from int, f *PreparedFlight) {
 			d.Permit = f.Permit
 		}
 	}
+}
+
+// liftInspections applies the flight's permit to the inspections of the aircraft that it stands in for. They are about no
+// squawk, so that it need not speak of them (91.409(c)(1)).
+func (p *Plan) liftInspections(d *Determination, f *PreparedFlight) {
+	if f.Permit == nil || f.permit.serves == No {
+		return
+	}
+	for i := range d.Findings {
+		finding := &d.Findings[i]
+		if finding.source != fromRow || finding.Verdict.Permits() {
+			continue
+		}
+		row := &p.rows[finding.row]
+		if row.must < 0 || p.rules.conditions[row.must].owner != ofRecords {
+			continue
+		}
+		if lifts := p.rules.permitNames(row.ID, f.On); lifts >= 0 {
+			finding.lift(lifts, p.permitFor(finding, f))
+		}
+		if finding.permit&permitLifts != 0 {
+			d.Permit = f.Permit
+		}
+	}
+}
+
+// permitNames finds the row on permits that lifts a requirement by name, or -1.
+func (r *Ruleset) permitNames(requirement string, on Date) int32 {
+	for i := range r.permits {
+		if row := &r.permits[i]; row.requirements[requirement] && row.inForce(on) {
+			return int32(i)
+		}
+	}
+	return -1
 }
 
 func (p *Plan) noteUncovered(d *Determination, s *subject, from int, f *PreparedFlight) {

@@ -136,11 +136,13 @@ func (p *Plan) markUnits(s *Standing) {
 		if about.isRemoved() {
 			s.removed.set(about.unit)
 		}
-		if about.equipment != Yes || p.bound == Yes {
+		if about.equipment != Yes {
 			continue // the questions of (d)(2) are not put to it: the rows that are short anyway stay with the aircraft
 		}
 		for _, row := range unit.rows {
-			s.touched.set(row)
+			if p.bound != Yes || p.rows[row].step >= StepRegulation { // an MEL leaves the operating rules and directives
+				s.touched.set(row)
+			}
 		}
 	}
 	for i := range s.subjects {

@@ -33,7 +33,7 @@ func pick[T any](d *Dealer, from ...T) T { return from[d.intN(len(from))] }
 
 // usual is mostly the ordinary one when things are calm, else any of them.
 func usual[T any](d *Dealer, ordinary T, odd ...T) T {
-	if d.calm && !d.chance(5) {
+	if d.calm && !d.chance(3) {
 		return ordinary
 	}
 	return pick(d, append(odd, ordinary)...)
@@ -84,8 +84,9 @@ func (d *Dealer) howMuchIsKnown() {
 // Case deals one case.
 func (d *Dealer) Case() casefile.Case {
 	a := d.Aircraft()
+	house := d.House(a)
 	defects, flight := d.Occasion(a)
-	return casefile.Case{Aircraft: a, Defects: defects, Flight: flight}
+	return casefile.Case{Aircraft: a, Defects: defects, Flight: flight, Policy: house.Policy, CompanyRules: house.Rules}
 }
 
 // Occasion deals what is wrong with an aircraft and a flight that it is to make.
@@ -94,6 +95,13 @@ func (d *Dealer) Occasion(a casefile.Aircraft) ([]casefile.Defect, casefile.Flig
 	defects, flight := d.defects(a), d.flight(a.Facts)
 	if d.chance(20) {
 		d.errand(a, defects, &flight)
+	}
+	if d.chance(8) {
+		d.couple(a, defects)
+	}
+	d.consider(defects)
+	if d.chance(12) {
+		flight.SpecialFlightPermit = d.permit(defects, flight)
 	}
 	return defects, flight
 }

@@ -8,18 +8,29 @@ import (
 
 // Aircraft deals an aircraft of some class, in half the cases well equipped, well papered and in order.
 func (d *Dealer) Aircraft() casefile.Aircraft {
-	d.calm = d.chance(60)
+	d.calm = d.chance(75)
 	d.howMuchIsKnown()
 	f := d.facts()
+	d.inspections(&f)
 	units := d.units(f)
-	return casefile.Aircraft{Facts: f, Configuration: casefile.Configuration{
+	c := casefile.Configuration{
 		Units:             units,
 		UnitsComplete:     usual(d, new(true), new(true), new(false), nil),
 		TypeCertification: d.document(units),
 		EquipmentList:     d.document(units),
 		KOEL:              d.document(units),
 		Directives:        d.document(units),
-	}}
+		MEL:               d.mel(f, units),
+	}
+	c.TypeCertification.Confirmed = d.confirmation()
+	for i := range c.Directives.Rows {
+		row := &c.Directives.Rows[i]
+		row.PermitBarred = maybe(d, d.chance(30))
+		if d.chance(8) {
+			row.Item = pick(d, "tire", "wing-spar", "oil-leak")
+		}
+	}
+	return casefile.Aircraft{Facts: f, Configuration: c}
 }
 
 func (d *Dealer) facts() casefile.Facts {
@@ -54,7 +65,7 @@ func (d *Dealer) facts() casefile.Facts {
 		Pressurized:                 d.fact(25),
 		ReplaceableFuses:            d.fact(30),
 		MMELExists:                  d.fact(40),
-		MELAuthorized:               d.mostly(false),
+		MELAuthorized:               maybe(d, d.chance(20)),
 		AltitudeReportingCalibrated: d.mostly(true),
 		Approved:                    maybe(d, usual(d, kinds, subset(d, 60, kinds...))),
 	}
@@ -104,6 +115,9 @@ var alternatives = [][]string{
 	{"pyrotechnic-signal"},
 	{"outside-air-temperature-gauge"},
 	{"stall-warning"},
+	{"pitot-heat"},
+	{"alternate-static-source"},
+	{"taxi-light"},
 }
 
 // extras are installed now and then.
@@ -113,6 +127,9 @@ var extras = []string{
 	"altimeter", "landing-light", "alternator", "fire-detector", "ammeter", "fuse", "circuit-breaker",
 	"ads-b-out", "altitude-encoder", "nav-com-radio", "clock", "magnetic-compass", "sensitive-altimeter",
 	"carburetor-temperature-gauge", "low-rotor-rpm-warning", "gps-navigator", "position-light",
+	"com-radio", "vor-receiver", "heading-indicator", "rate-of-turn-indicator", "standby-battery", "standby-alternator", "flight-director", "localizer-receiver", "glideslope-receiver",
+	"marker-beacon-receiver", "vertical-speed-indicator", "radar-altimeter", "night-vision-goggles", "night-vision-lighting",
+	"attitude-indicator", "airspeed-indicator",
 }
 
 // eachEngine are the gauges that every engine has one of.

@@ -58,6 +58,7 @@ func (d *Dealer) flight(f casefile.Facts) casefile.Flight {
 	if d.calm || d.chance(40) {
 		flight.CabinFt = nil
 	}
+	d.operation(&flight)
 	return flight
 }
 

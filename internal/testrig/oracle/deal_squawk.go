@@ -12,7 +12,7 @@ import (
 var fromCatalog = []string{
 	"landing-light", "transponder", "elt", "altimeter", "tachometer", "beacon", "position-light", "autopilot", "com-radio",
 	"fuel-quantity-gauge", "safety-belt", "tire", "oil-leak", "wing-spar", "carpet", "sun-visor", "anticollision-light",
-	"ads-b-out", "alternator", "oxygen-system", "airspeed-indicator",
+	"ads-b-out", "alternator", "oxygen-system", "airspeed-indicator", "vor-receiver", "taxi-light", "main-battery",
 }
 
 // defects deals up to eight squawks.
@@ -33,6 +33,8 @@ var spareable = []string{
 	"autopilot", "cabin-heater", "vacuum-pump", "landing-light", "dme", "stall-warning", "spare-fuses", "pyrotechnic-signal",
 	"ammeter", "outside-air-temperature-gauge", "main-battery", "quick-don-mask", "turn-coordinator", "attitude-indicator",
 	"transponder", "ads-b-out", "elt", "oxygen-system", "flotation-gear", "gear-position-indicator", "clock",
+	"com-radio", "vor-receiver", "gps-navigator", "nav-com-radio", "rate-of-turn-indicator", "heading-indicator", "taxi-light",
+	"pitot-heat", "alternate-static-source", "standby-battery", "standby-alternator", "alternator",
 }
 
 // unitID is the name of some unit; when things are calm, mostly one that many flights can do without.
@@ -54,7 +56,7 @@ func (d *Dealer) errand(a casefile.Aircraft, defects []casefile.Defect, f *casef
 		return
 	}
 	defects[0].Kind, defects[0].Unit, defects[0].Item = "inoperative", a.Configuration.Units[i].ID, ""
-	defects[0].Deferral = d.deferral(99)
+	defects[0].Deferral, defects[0].Found = d.deferral(99), nil
 	switch item {
 	case "transponder", "altitude-encoder", "ads-b-out":
 		f.ATCAuthorized = subset(d, 70, "transponder", "altitude-reporting", "ads-b")
@@ -72,9 +74,14 @@ func (d *Dealer) defect(id string, units []casefile.Unit) casefile.Defect {
 	case d.chance(85):
 		squawk.Item = pick(d, fromCatalog...)
 	}
+	if squawk.Kind == "condition" || squawk.Item != "" && d.chance(50) {
+		squawk.Found = d.found()
+	}
 	switch {
-	case usual(d, false, true, false, false):
+	case squawk.Found != nil || usual(d, false, true, false, false):
 		// nothing has been done
+	case d.calm && d.chance(20):
+		squawk.Deferral = d.deferral(85) // some step is still to be done
 	case usual(d, false, true, false):
 		squawk.Deferral = d.deferral(60)
 	default:
@@ -90,6 +97,12 @@ func (d *Dealer) deferral(percent int) *casefile.Deferral {
 		Placarded:        d.chance(percent),
 		Recorded:         d.chance(percent),
 		HazardDetermined: d.chance(percent),
+
+		InvolvesMaintenance:      d.fact(60),
+		MaintenanceProcedureDone: d.chance(percent),
+	}
+	if d.chance(percent) {
+		f.Discovered = usual(d, "2026-05-31", "2026-05-28", "2026-05-29", "2026-05-22", "2026-05-21", "2026-02-01", "2026-02-02", "2026-06-01", "2026-06-02")
 	}
 	if d.chance(percent) {
 		f.Method = pick(d, "removed", "deactivated")

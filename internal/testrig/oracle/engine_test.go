@@ -48,18 +48,26 @@ var ranks = map[airworthiness.Verdict]oracle.Verdict{
 type engine struct {
 	rules    *airworthiness.Ruleset
 	aircraft casefile.Aircraft
+	policy   casefile.Policy
 	plan     *airworthiness.Plan
 	d        airworthiness.Determination
 }
 
-func (p pair) engine(a casefile.Aircraft) (*engine, error) {
-	plan, err := casefile.CompileAircraft(a, p.rules, "")
-	return &engine{rules: p.rules, aircraft: a, plan: plan}, err
+func (p pair) engine(a casefile.Aircraft, house oracle.House) (*engine, error) {
+	rules, err := casefile.CompileCompanyRules(house.Rules, p.rules)
+	if err != nil {
+		return nil, err
+	}
+	plan, err := casefile.CompileAircraft(a, rules, "")
+	return &engine{rules: rules, aircraft: a, policy: house.Policy, plan: plan}, err
 }
 
 func (e *engine) answer(defects []casefile.Defect, flight casefile.Flight) (oracle.Answer, error) {
 	compiled, err := casefile.CompileDefects(defects, e.aircraft.Configuration, e.rules)
 	if err != nil {
+		return oracle.Answer{}, err
+	}
+	if err := e.policy.Apply(compiled); err != nil {
 		return oracle.Answer{}, err
 	}
 	f, err := casefile.CompileFlight(flight, e.aircraft.Facts)
@@ -88,7 +96,7 @@ func (a answers) agree() bool { return same(a.oracle, a.engine) }
 
 // ask puts one case to both.
 func (p pair) ask(c casefile.Case) (answers, error) {
-	e, err := p.engine(c.Aircraft)
+	e, err := p.engine(c.Aircraft, oracle.House{Policy: c.Policy, Rules: c.CompanyRules})
 	if err != nil {
 		return answers{}, err
 	}

@@ -45,9 +45,9 @@ func (s *scene) enough(needed, works, onRecord int) truth {
 func (s *scene) shown(items []string, met func([]unit) truth) truth {
 	units := s.serving(items...)
 	if s.standsIn(items) {
-		return met(s.mended(units))
+		return met(allWorking(units))
 	}
-	asked := slices.ContainsFunc(items, func(item string) bool { return s.asked[item] })
+	asked := s.asItStands || slices.ContainsFunc(items, func(item string) bool { return s.asked[item] })
 	if !asked && met(allWorking(units)) == yes {
 		return yes
 	}
@@ -71,8 +71,8 @@ func (s *scene) atLeast(n int, items ...string) truth {
 func (s *scene) works(items ...string) truth { return s.atLeast(1, items...) }
 
 // everyOneWorks says whether there is a unit of an item and all of them work.
-func (s *scene) everyOneWorks(item string) truth {
-	return s.shown([]string{item}, s.wholeSystem)
+func (s *scene) everyOneWorks(items ...string) truth {
+	return s.shown(items, s.wholeSystem)
 }
 
 func (s *scene) wholeSystem(units []unit) truth {
@@ -84,18 +84,18 @@ func (s *scene) wholeSystem(units []unit) truth {
 
 // eachWorks says whether the places 1 to n (engines, tanks, seats) are each served by a unit of the item that works. Of
 // a single place, every unit of the item is taken to serve it.
-func (s *scene) eachWorks(n *int, item string) truth {
+func (s *scene) eachWorks(n *int, items ...string) truth {
 	if n != nil && *n == 1 {
-		return s.works(item)
+		return s.works(items...)
 	}
-	return s.placesServed(n, item)
+	return s.placesServed(n, items...)
 }
 
-func (s *scene) placesServed(n *int, item string) truth {
+func (s *scene) placesServed(n *int, items ...string) truth {
 	if n == nil {
 		return unknown
 	}
-	return s.shown([]string{item}, func(units []unit) truth { return s.eachPlace(*n, units) })
+	return s.shown(items, func(units []unit) truth { return s.eachPlace(*n, units) })
 }
 
 // eachPlace says whether each of n places is served. A unit that names no place is taken to serve one that none of those
@@ -125,10 +125,10 @@ func (s *scene) eachPlace(n int, units []unit) truth {
 
 // personsServed says whether working units of an item serve so many persons. A unit serves the seats that it names, or
 // one. Where each of those persons takes a seat, enough for every seat is enough.
-func (s *scene) personsServed(persons *int, seated bool, item string) truth {
-	units := s.serving(item)
-	if s.standsIn([]string{item}) {
-		units = s.mended(units)
+func (s *scene) personsServed(persons *int, seated bool, items ...string) truth {
+	units := s.serving(items...)
+	if s.standsIn(items) {
+		units = allWorking(units)
 	}
 	serves, onRecord := served(working(units)), served(units)
 	switch {

@@ -188,8 +188,10 @@ func pitchAndBank(s *scene) Verdict { return required(s.ifrList(), s.works("atti
 // 14 CFR 91.205(d)(9): gyroscopic direction indicator.
 func direction(s *scene) Verdict { return required(s.ifrList(), s.works("heading-indicator")) }
 
-// 14 CFR 91.205(e): at and above FL240, where VOR navigation is required, DME or a suitable RNAV system.
+// 14 CFR 91.205(e): at and above FL240, where VOR navigation is required, DME or a suitable RNAV system. A
+// flight on which it fails may go on to where it can be repaired; that is no leave to take off.
 func distanceMeasuring(s *scene) Verdict {
 	applies := all(s.ifrList(), s.navigatesBy("vor"), s.altitudeFrom(24000))
-	return required(applies, s.works("dme", "area-navigation-system"))
+	onTheWay := all(certain(s.flight.UnderWay), certain(s.flight.ToPlaceOfRepair))
+	return unless(required(applies, s.works("dme", "area-navigation-system")), onTheWay)
 }

@@ -21,12 +21,7 @@ func emergencyLocator(s *scene) Verdict { return s.locator(yes) }
 
 // locator is the verdict of a rule that asks for the transmitter of 91.207, with what 91.207 excepts.
 func (s *scene) locator(asked truth) Verdict {
-	oneSeat := unknown // (f)(9): equipped to carry not more than one person
-	if s.Seats != nil {
-		oneSeat = certain(*s.Seats <= 1)
-	}
-	applies := all(asked, s.category("airplane"), known(s.USRegistered), not(oneSeat))
-	return unless(required(applies, s.works("elt")), s.locatorExcused())
+	return unless(required(all(asked, s.locatorBound()), s.works("elt")), s.locatorExcused())
 }
 
 // eltRemoved is 14 CFR 91.207(f)(10): removed for repair, entered in the records, placarded, and not more than 90 days
@@ -37,7 +32,7 @@ func (s *scene) eltRemoved() truth {
 	}
 	removed := yes
 	for _, d := range s.defects {
-		if i := s.find(d.Unit); d.Unit != "" && i >= 0 && slices.Contains(s.units[i].jobs, "elt") {
+		if i := s.find(d.Unit); d.Unit != "" && i >= 0 && !s.cleared(d) && slices.Contains(s.units[i].jobs, "elt") {
 			removed = all(removed, certain(d.Deferral.Placarded), certain(d.Deferral.Recorded), s.within(90, d.Deferral.RemovedOn))
 		}
 	}

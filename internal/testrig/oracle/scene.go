@@ -13,9 +13,14 @@ type scene struct {
 	flight  casefile.Flight
 	defects []casefile.Defect
 	units   []unit
+	looked  []subject       // what each squawk is about, in their order
 	asked   map[string]bool // items that squawks bear on to which the tests of 14 CFR 91.213(d)(2) are put
 
-	standIn bool // a special flight permit stands in for what it covers
+	asItStands   bool            // requirements are asked whether or not they are among those
+	askedOfLists map[string]bool // those of them about which the aircraft's own lists are asked, and the list of its basis
+
+	permit  truth // whether the special flight permit is good, once somebody has asked
+	standIn bool  // it stands in for what it covers
 
 	byDay, byNight, sunsetToSunrise, inAlaska, dark truth
 }
@@ -28,7 +33,7 @@ type Aircraft struct {
 	off     string // name of a rule or step that is left out
 	sound   []unit
 	doing   map[string][]int // for each item, which of the units do its job
-	more    *more            // nil where the case says no more than the written form of today
+	house   House
 }
 
 // unit is one installed unit, as it stands.
@@ -45,8 +50,8 @@ type fixture struct {
 }
 
 // Aircraft looks at an aircraft: which unit does which jobs.
-func (o Oracle) Aircraft(a casefile.Aircraft) *Aircraft {
-	looked := &Aircraft{Facts: a.Facts, own: a.Configuration, catalog: o.catalog, off: o.off, doing: map[string][]int{}}
+func (o Oracle) Aircraft(a casefile.Aircraft, h House) *Aircraft {
+	looked := &Aircraft{Facts: a.Facts, own: a.Configuration, catalog: o.catalog, off: o.off, house: h, doing: map[string][]int{}}
 	for i, u := range looked.own.Units {
 		jobs := o.catalog.jobs(u.Item, u.Also)
 		looked.sound = append(looked.sound, unit{fixture: &fixture{u, jobs}, works: true})
@@ -59,9 +64,13 @@ func (o Oracle) Aircraft(a casefile.Aircraft) *Aircraft {
 
 func (a *Aircraft) look(defects []casefile.Defect, flight casefile.Flight) *scene {
 	s := &scene{Aircraft: a, flight: flight, defects: defects, units: slices.Clone(a.sound)}
+	for _, d := range s.defects {
+		s.looked = append(s.looked, s.lookAt(d))
+	}
 	s.fell()
-	s.asked = s.bornOn(s.defects...)
 	s.lookAtLight()
+	s.asked = s.bornOn(s.defects...)
+	s.askedOfLists = s.bornOnLists()
 	return s
 }
 
@@ -69,6 +78,9 @@ func (a *Aircraft) look(defects []casefile.Defect, flight casefile.Flight) *scen
 func (s *scene) fell() {
 	left := make([]bool, len(s.units)) // some squawk leaves it in the aircraft
 	for _, d := range s.defects {
+		if s.cleared(d) {
+			continue
+		}
 		for n, i := range s.felled(d) {
 			takenOut := n == 0 && d.Deferral != nil && d.Deferral.Method == "removed" && d.Deferral.MethodDone
 			left[i] = left[i] || !takenOut
@@ -77,9 +89,28 @@ func (s *scene) fell() {
 	}
 }
 
-// felled are the units that a squawk puts out of action: the one that it names, whatever is reported of it, and those
-// that cannot do without. A squawk that names no unit fells none: it is not known which one, and it answers for itself.
-func (s *scene) felled(d casefile.Defect) []int {
+// subject is what one squawk is about.
+type subject struct {
+	equipment truth
+	felled    []int
+	lost      []loss
+}
+
+func (s *scene) lookAt(d casefile.Defect) subject {
+	felled := s.fells(d)
+	return subject{s.isEquipment(d), felled, s.loses(d, felled)}
+}
+
+func (s *scene) subject(d casefile.Defect) *subject {
+	return &s.looked[slices.IndexFunc(s.defects, func(other casefile.Defect) bool { return other.ID == d.ID })]
+}
+
+// felled are the units that a squawk puts out of action.
+func (s *scene) felled(d casefile.Defect) []int { return s.subject(d).felled }
+
+// fells works that out: the unit that it names, whatever is reported of it, and those that cannot do without. A squawk
+// that names no unit fells none: it is not known which one, and it answers for itself.
+func (s *scene) fells(d casefile.Defect) []int {
 	first := s.find(d.Unit)
 	if d.Unit == "" || first < 0 {
 		return nil
@@ -95,11 +126,12 @@ func (s *scene) felled(d casefile.Defect) []int {
 	return felled
 }
 
-// bornOn are the items that those of some squawks bear on which are about inoperative equipment.
+// bornOn are the items that those of some squawks bear on which are about inoperative equipment, or go along under a
+// special flight permit.
 func (s *scene) bornOn(squawks ...casefile.Defect) map[string]bool {
 	items := map[string]bool{}
 	for _, d := range squawks {
-		if s.equipment(d) != yes {
+		if s.equipment(d) != yes && !s.coveredCondition(d) {
 			continue
 		}
 		for _, i := range s.felled(d) {
@@ -109,6 +141,18 @@ func (s *scene) bornOn(squawks ...casefile.Defect) map[string]bool {
 		}
 	}
 	return items
+}
+
+// bornOnLists leaves out what a minimum equipment list takes the place of: where one governs, an item that is inoperative
+// is not held against those lists. Damage never is.
+func (s *scene) bornOnLists() map[string]bool {
+	if known(s.MELAuthorized) == yes {
+		return nil
+	}
+	if !slices.ContainsFunc(s.defects, s.coveredCondition) {
+		return s.asked
+	}
+	return s.bornOn(slices.DeleteFunc(slices.Clone(s.defects), s.coveredCondition)...)
 }
 
 func (s *scene) find(id string) int {

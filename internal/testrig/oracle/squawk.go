@@ -1,6 +1,9 @@
 package oracle
 
 import (
+	"slices"
+	"strings"
+
 	"tiedown/internal/casefile"
 )
 
@@ -20,27 +23,36 @@ var steps = []step{
 	{"14 CFR 91.213(d)(2)(ii)", "document of required equipment", equipmentDocuments},
 	{"14 CFR 91.213(d)(2)(iii)", "regulation", regulation},
 	{"14 CFR 91.213(d)(2)(iv)", "directive", directive},
+	{"the organization's own rules", "company", company},
 	{"14 CFR 91.213(d)(3)", "out of use", outOfUse},
 	{"14 CFR 91.213(d)(3)(i)", "placard at the control", placardAtControl},
 	{"14 CFR 91.213(d)(3)(i)", "record of removal", recordOfRemoval},
 	{"14 CFR 91.213(d)(3)(ii)", "placard inoperative", placardInoperative},
 	{"14 CFR 91.213(d)(3)(ii)", "record of deactivation", recordOfDeactivation},
 	{"14 CFR 91.213(d)(4)", "hazard", hazard},
+	{"14 CFR 91.213(d)(4)", "hazard of the set", hazardTogether},
 	{"14 CFR 91.405(c)", "lapse", lapse},
 }
 
 // equipment says whether a squawk is about an instrument or item of equipment that is inoperative, which is all that
 // 14 CFR 91.213 speaks of. Furnishings go the same way.
-func (s *scene) equipment(d casefile.Defect) truth {
+func (s *scene) equipment(d casefile.Defect) truth { return s.subject(d).equipment }
+
+func (s *scene) isEquipment(d casefile.Defect) truth {
 	item := d.Item
 	if i := s.find(d.Unit); d.Unit != "" && i >= 0 {
 		item = s.units[i].Item
 	}
 	kind := unknown
 	if item != "" {
-		kind = certain(s.catalog[item].nature != "condition")
+		kind = not(s.neverEquipment(item))
 	}
 	return all(word(d.Kind, "inoperative"), kind)
+}
+
+// neverEquipment says whether an item is one of which there are only conditions, such as a tire.
+func (s *scene) neverEquipment(item string) truth {
+	return certain(s.catalog[item].nature == "condition")
 }
 
 // 14 CFR 91.213, 1.1, 91.405(a): damage, wear, leaks and levels out of limits are not inoperative equipment: they are
@@ -52,9 +64,19 @@ func nature(s *scene, d casefile.Defect) Verdict {
 	return forbids(not(s.equipment(d)))
 }
 
+// cleared says whether a condition has been cleared: repaired or found within limits, by a person rated for it, by data
+// that are named, and approved for return to service (14 CFR 43.5, 43.7, 43.9). Only a condition can be.
+func (s *scene) cleared(d casefile.Defect) bool {
+	f := d.Found
+	if f == nil || s.off == theClearing || s.equipment(d) != no {
+		return false
+	}
+	return (f.Result == "repaired" || f.Result == "within-limits") && f.Rated && strings.TrimSpace(f.Data) != "" && f.Approved
+}
+
 // 14 CFR 91.213(a), (c), (d): where a minimum equipment list governs, what it says is not on record.
 func path(s *scene, d casefile.Defect) Verdict {
-	if s.equipment(d) != yes || known(s.MELAuthorized) == no || s.melOf(d) != nil {
+	if s.equipment(d) != yes || known(s.MELAuthorized) == no || s.governs(d) {
 		return Clear
 	}
 	return Undetermined
@@ -87,6 +109,17 @@ func (s *scene) counted(d casefile.Defect, lookedFor truth) Verdict {
 	return Clear
 }
 
+// confirmed says whether a rated person has confirmed the aircraft's own type certification list: by name and certificate,
+// when, and from which document.
+func (s *scene) confirmed() truth {
+	list := s.own.TypeCertification
+	c := list.Confirmed
+	if known(list.OnRecord) == yes && (c == nil || c.By == "" || c.Certificate == "" || c.On == "" || c.Document == "") {
+		return unknown
+	}
+	return known(list.OnRecord)
+}
+
 func lookedFor(list casefile.OwnList) truth { return certain(list.OnRecord != nil) }
 
 // 14 CFR 91.213(d)(2)(i): part of the type certification equipment. Without a list that a rated person has confirmed,
@@ -103,11 +136,40 @@ func equipmentDocuments(s *scene, d casefile.Defect) Verdict {
 	return s.counted(d, all(lookedFor(s.own.EquipmentList), lookedFor(s.own.KOEL)))
 }
 
-// 14 CFR 91.213(d)(2)(iii): required by part 91 for this flight.
-func regulation(s *scene, d casefile.Defect) Verdict { return s.counted(d, yes) }
+// asksOfUnit says whether it is asked of the unit of a squawk, or of its item, what requires it to work whatever path the
+// deferral takes: on the path without a list, under a list (91.213(b)(2), (3)), and under a special flight permit.
+func (s *scene) asksOfUnit(d casefile.Defect) bool {
+	if d.Unit == "" && s.coveredCondition(d) {
+		return d.Item == "" || s.neverEquipment(d.Item) == no
+	}
+	return s.onNoMELPath(d) || s.governs(d) || s.equipment(d) == yes && s.names(d) || s.coveredCondition(d)
+}
 
-// 14 CFR 91.213(d)(2)(iv): required by a directive.
-func directive(s *scene, d casefile.Defect) Verdict { return s.counted(d, lookedFor(s.own.Directives)) }
+// 14 CFR 91.213(d)(2)(iii), (b)(3): required by part 91 for this flight.
+func regulation(s *scene, d casefile.Defect) Verdict {
+	if s.asksOfUnit(d) && d.Unit == "" {
+		return Undetermined
+	}
+	return Clear
+}
+
+// 14 CFR 91.213(d)(2)(iv), (b)(2): required by a directive. Of what is no equipment no units are counted: that a directive
+// speaks of it at all, for whatever kind of flight, is enough not to know.
+func directive(s *scene, d casefile.Defect) Verdict {
+	switch {
+	case !s.asksOfUnit(d) && !s.coveredCondition(d):
+		return Clear
+	case lookedFor(s.own.Directives) != yes, s.asksOfUnit(d) && d.Unit == "":
+		return Undetermined
+	case d.Unit == "" && s.directiveNames(d.Item):
+		return Undetermined
+	}
+	return Clear
+}
+
+func (s *scene) directiveNames(item string) bool {
+	return slices.ContainsFunc(s.own.Directives.Rows, func(r casefile.OwnRow) bool { return r.Item == item })
+}
 
 // done is the verdict of one step of a deferral that may not bind it.
 func done(binds truth, did bool) Verdict {
@@ -180,6 +242,15 @@ func recordOfDeactivation(s *scene, d casefile.Defect) Verdict {
 	return done(all(method(d, "deactivated"), s.entryAsked(d)), deferral(d).Recorded)
 }
 
+// entryAsked says whether a deactivation is entered in the records: always by AC 91-67A, or, where the policy is the
+// text of the rule, if it involves maintenance. A deferral that nobody has begun is told of with all that it may need.
+func (s *scene) entryAsked(d casefile.Defect) truth {
+	if s.house.Policy.Deactivation != "rule-text" || s.off == thePolicy || d.Deferral == nil {
+		return yes
+	}
+	return known(d.Deferral.InvolvesMaintenance)
+}
+
 // 14 CFR 91.213(d)(4): a rated person has determined that it is no hazard.
 func hazard(s *scene, d casefile.Defect) Verdict {
 	if !s.onNoMELPath(d) || deferral(d).HazardDetermined {
@@ -190,7 +261,14 @@ func hazard(s *scene, d casefile.Defect) Verdict {
 
 // 14 CFR 91.405(c): the deferral ends with the next required inspection.
 func lapse(s *scene, d casefile.Defect) Verdict {
-	if !s.onNoMELPath(d) || d.Deferral == nil {
+	if !s.onNoMELPath(d) {
+		return Clear
+	}
+	return s.lapsed(d)
+}
+
+func (s *scene) lapsed(d casefile.Defect) Verdict {
+	if d.Deferral == nil {
 		return Clear
 	}
 	if d.Deferral.Until == nil {

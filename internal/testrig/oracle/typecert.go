@@ -16,7 +16,7 @@ var basisLists = []struct {
 
 // byBasis is the verdict of the list of a certification basis about the items that squawks bear on.
 func byBasis(citation string) func(*scene) Verdict {
-	return func(s *scene) Verdict { return s.onList(citation, s.asked) }
+	return func(s *scene) Verdict { return s.onList(citation, s.askedOfLists) }
 }
 
 // onBasisList is the verdict of all of them about some items.
@@ -42,7 +42,9 @@ func (s *scene) onList(citation string, items map[string]bool) Verdict {
 		}
 		for _, i := range list.items {
 			if items[i.item] {
-				v = max(v, required(all(list.basis(s), i.applies(s)), i.met(s, i.item)))
+				v = max(v, s.lift(func(s *scene) Verdict {
+					return required(all(list.basis(s), i.applies(s)), i.met(s, i.item))
+				}))
 			}
 		}
 	}
