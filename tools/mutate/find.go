@@ -124,6 +124,10 @@ func (v *finder) walk(root ast.Node) {
 			}
 		case *ast.BinaryExpr:
 			v.binary(n)
+			return v.info.Types[n].Value == nil // what a constant is made of has no type of its own
+		case *ast.UnaryExpr:
+			v.literal(n)
+			return v.info.Types[n].Value == nil
 		case *ast.BasicLit:
 			v.literal(n)
 		case *ast.Ident:
@@ -266,17 +270,17 @@ func (v *finder) imports(name string) bool {
 }
 
 // literal is off by one, up and down.
-func (v *finder) literal(n *ast.BasicLit) {
-	t, ok := v.info.Types[n]
-	if n.Kind != token.INT || !ok || t.Value == nil || !isNumber(t.Type) {
+func (v *finder) literal(n ast.Expr) {
+	t := v.info.Types[n]
+	if t.Value == nil || t.Value.Kind() != constant.Int || !isNumber(t.Type) {
 		return
 	}
-	i, ok := constant.Int64Val(constant.ToInt(t.Value))
+	i, ok := constant.Int64Val(t.Value)
 	if !ok {
 		return
 	}
 	alternatives := []alternative{v.instead(n, fmt.Sprint(i+1))}
-	if i > 0 {
+	if i != 0 {
 		alternatives = append(alternatives, v.instead(n, fmt.Sprint(i-1)))
 	}
 	v.value(n, alternatives...)
@@ -318,14 +322,11 @@ func (v *finder) neighbors(c *types.Const) []string {
 		}
 	}
 	slices.SortFunc(all, func(a, b *types.Const) int {
-		return int(constant.Sign(constant.BinaryOp(a.Val(), token.SUB, b.Val())))
+		return constant.Sign(constant.BinaryOp(a.Val(), token.SUB, b.Val()))
 	})
 	at := slices.Index(all, c)
 	next, last := all[(at+1)%len(all)].Name(), all[(at+len(all)-1)%len(all)].Name()
-	if next == last || types.TypeString(c.Type(), nil) == "" {
-		return []string{next}
-	}
-	if named, _ := c.Type().(*types.Named); named.Obj().Name() == "Step" {
+	if next == last {
 		return []string{next}
 	}
 	return []string{next, last}
