@@ -30,6 +30,7 @@ type settings struct {
 	slice     time.Duration  // stop after so long; 0: never
 	limit     time.Duration  // a trial that takes longer has noticed
 	results   string         // file with a line a mutant: what is in it is not tried again
+	again     bool           // save what survived
 }
 
 // trial is one run of a package's tests.
@@ -65,7 +66,7 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 	if err := built.sound(ctx); err != nil {
 		return err
 	}
-	told, err := openResults(s.results)
+	told, err := openResults(s.results, s.again)
 	if err != nil {
 		return err
 	}
@@ -90,7 +91,7 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 			return err
 		}
 	}
-	told.sum(out, len(source.mutants))
+	told.sum(out, source)
 	return nil
 }
 
@@ -105,6 +106,7 @@ func parse(args []string) (settings, error) {
 	flags.DurationVar(&s.slice, "for", 0, "stop after this long, to go on another time; 0: when all are tried")
 	flags.DurationVar(&s.limit, "limit", time.Minute, "a trial that takes longer has noticed the mutant")
 	flags.StringVar(&s.results, "results", "mutants.out", "file to add a line a mutant to; mutants in it are not tried again")
+	flags.BoolVar(&s.again, "again", false, "try the survivors in the file of results again")
 	flags.Func("test", `a trial: "[NAME=VALUE...] package-folder [test flags...]"; may be given many times`, func(v string) error {
 		t, err := parseTrial(v)
 		s.trials = append(s.trials, t)

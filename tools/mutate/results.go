@@ -8,49 +8,57 @@ import (
 	"strings"
 )
 
-// results is the file with a line a mutant: what noticed it, or "survived".
+// results is the file with a line a mutant: what noticed it, or "survived". Of two lines about one the later counts.
 type results struct {
 	*os.File
-	tried            map[string]bool // by what names a mutant
-	killed, survived int
+	came  map[string]string // what came of each mutant
+	again bool              // survivors are tried once more
 }
 
 const survived = "survived"
 
-func openResults(path string) (*results, error) {
+func openResults(path string, again bool) (*results, error) {
 	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_APPEND, 0o644)
 	if err != nil {
 		return nil, err
 	}
-	r := &results{File: f, tried: map[string]bool{}}
+	r := &results{File: f, came: map[string]string{}, again: again}
 	lines := bufio.NewScanner(f)
 	for lines.Scan() {
 		killer, name, _ := strings.Cut(lines.Text(), "\t")
-		r.note(killer, name)
+		r.came[name] = killer
 	}
 	return r, lines.Err()
 }
 
-func (r *results) note(killer, name string) {
-	r.tried[name] = true
-	if killer == survived {
-		r.survived++
-	} else {
-		r.killed++
-	}
+// has says that a mutant need not be tried.
+func (r *results) has(m *mutant) bool {
+	came, tried := r.came[m.String()]
+	return tried && !(r.again && came == survived)
 }
-
-func (r *results) has(m *mutant) bool { return r.tried[m.String()] }
 
 func (r *results) tell(m *mutant, killer string) error {
 	if killer == "" {
 		killer = survived
 	}
-	r.note(killer, m.String())
+	r.came[m.String()] = killer
 	_, err := fmt.Fprintf(r.File, "%s\t%s\n", killer, m)
 	return err
 }
 
-func (r *results) sum(out io.Writer, made int) {
-	fmt.Fprintf(out, "%d mutants made, %d tried: %d killed, %d survived\n", made, r.killed+r.survived, r.killed, r.survived)
+// sum tells the survivors, and how many there are of each.
+func (r *results) sum(out io.Writer, s *source) {
+	tried, alive := 0, 0
+	for _, m := range s.mutants {
+		came, ok := r.came[m.String()]
+		if !ok {
+			continue
+		}
+		tried++
+		if came == survived {
+			alive++
+			fmt.Fprintln(out, m)
+		}
+	}
+	fmt.Fprintf(out, "%d mutants made, %d tried: %d killed, %d survived\n", len(s.mutants), tried, tried-alive, alive)
 }
