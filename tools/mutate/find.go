@@ -51,9 +51,10 @@ func (v *finder) add(kind siteKind, n ast.Node, alternatives ...alternative) *si
 		return nil
 	}
 	s := &site{kind: kind, from: v.offset(n.Pos()), to: v.offset(n.End())}
+	at := v.fset.Position(n.Pos())
 	for _, a := range alternatives {
 		m := &mutant{
-			number: len(v.mutants) + 1, file: filepath.Base(v.file.path), line: v.fset.Position(n.Pos()).Line,
+			number: len(v.mutants) + 1, file: filepath.Base(v.file.path), line: at.Line, column: at.Column,
 			function: v.function, change: a.says,
 		}
 		v.mutants = append(v.mutants, m)

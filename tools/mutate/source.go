@@ -35,16 +35,16 @@ type file struct {
 
 // mutant is one change.
 type mutant struct {
-	number   int // from 1
-	file     string
-	line     int
-	function string
-	change   string
+	number       int // from 1
+	file         string
+	line, column int
+	function     string
+	change       string
 }
 
 // String names the mutant in the file of results.
 func (m *mutant) String() string {
-	return fmt.Sprintf("%s:%d\t%s\t%s", m.file, m.line, m.function, m.change)
+	return fmt.Sprintf("%s:%d:%d\t%s\t%s", m.file, m.line, m.column, m.function, m.change)
 }
 
 // load reads and checks the package, and finds its mutants.
