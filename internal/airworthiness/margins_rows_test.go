@@ -93,3 +93,64 @@ func TestALimitThatIsExceededIsNoWayOut(t *testing.T) {
 		t.Errorf("%s, limited to %q", e.Verdict, e.Limitation)
 	}
 }
+
+// TestTheKindsOfOperation holds what a kind of operation as such is taken to be: in some part dark or not at all, and
+// everything that it does not say left open.
+func TestTheKindsOfOperation(t *testing.T) {
+	t.Parallel()
+	const no, yes = airworthiness.No, airworthiness.Yes
+	flights := rules(t).KindsOfOperation(dated())
+	for i, want := range []struct{ ifr, night airworthiness.Truth }{{no, no}, {no, yes}, {yes, no}, {yes, yes}} {
+		f := &flights[i]
+		name := airworthiness.KindNames()[i]
+		if f.IFR != want.ifr || f.Night != want.night || f.Day != want.night.Not() || f.Lights != want.night || f.Dark != want.night {
+			t.Errorf("%s: IFR %s, night %s, day %s, lights %s, dark %s", name, f.IFR, f.Night, f.Day, f.Lights, f.Dark)
+		}
+		if !f.Envelope || f.InAlaska != no || !f.Operations.Known || len(f.Operations.Value) != 0 || f.ForHire != airworthiness.Unknown {
+			t.Errorf("%s: %+v", name, f.Flight)
+		}
+		if f.On != dated().On || !f.Ends.Equal(dated().Ends) {
+			t.Errorf("%s: it is on another day", name)
+		}
+	}
+	declared := dated()
+	declared.Operations = airworthiness.Given([]string{"nvg"})
+	for i, f := range rules(t).KindsOfOperation(declared) {
+		if len(f.Operations.Value) != 1 {
+			t.Errorf("%s: the operation that is declared is forgotten", airworthiness.KindNames()[i])
+		}
+	}
+}
+
+// TestNobodyAboardNeedsNothing: none is a number like any other; fewer than none is none that anybody knows.
+func TestNobodyAboardNeedsNothing(t *testing.T) {
+	t.Parallel()
+	r := compiled(t, wanting(airworthiness.RequirementRow{Item: "belt", Quantity: "each-occupant"}))
+	for n, want := range map[int]airworthiness.Outcome{-1: open, 0: passed, 1: breached} {
+		w := world{aircraft: known(), flight: dated()}
+		w.flight.Occupants = airworthiness.Given(n)
+		if got, _ := outcome(t, r, w, "want"); got != want {
+			t.Errorf("%d aboard: %s, want %s", n, got, want)
+		}
+	}
+}
+
+// TestADecisionLeavesOutNotes: two squawks that have been considered together, and bind the flight to nothing.
+func TestADecisionLeavesOutNotes(t *testing.T) {
+	t.Parallel()
+	r := compiled(t, pairing("", ""))
+	w := world{aircraft: known(append(units("lamp", nil, nil), airworthiness.Unit{ID: "gauge", Item: "gauge"})...), flight: dated()}
+	for _, id := range []string{"a", "b"} {
+		w.defects = append(w.defects, airworthiness.Defect{ID: id, Kind: airworthiness.KindInoperative, Unit: id, Deferral: done(airworthiness.Deactivated)})
+		w.defects[len(w.defects)-1].Deferral.HazardConsidered = []string{"a", "b"}
+	}
+	a := judge(t, r, w)
+	flight := r.Prepare(w.flight)
+	var standing airworthiness.Standing
+	var d airworthiness.Determination
+	a.plan.Stand(&standing, w.defects)
+	a.plan.Decide(&d, &standing, &flight)
+	if got, _ := outcome(t, r, w, "two-lamps"); got != airworthiness.OutcomeNoted || d.Verdict != airworthiness.Clear || len(d.Findings) != 0 {
+		t.Errorf("%s, decided %s with %+v", got, d.Verdict, d.Findings)
+	}
+}

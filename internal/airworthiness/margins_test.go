@@ -68,6 +68,13 @@ func TestConditionsAreRefused(t *testing.T) {
 		"vor-checked-within:1":   "",
 		"airspace:class-x":       "want one of",
 		"annual-within:1":        "",
+
+		"annual-within:99999999999999999999":       "want a number of calendar months from 1",
+		"inspection-hours-within:0":                "want a number of hours above 0",
+		"inspection-hours-within:-1":               "want a number of hours above 0",
+		"inspection-hours-within:1e999":            "want a number of hours above 0",
+		"inspection-hours-within:0.5":              "",
+		"removed-within:lamp/99999999999999999999": "want a number of days from 1",
 	} {
 		_, err := airworthiness.Compile(wanting(airworthiness.RequirementRow{Item: "gauge", Quantity: "1", When: when}))
 		if (err == nil) != (says == "") || err != nil && !strings.Contains(err.Error(), says) {
