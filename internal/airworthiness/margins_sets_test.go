@@ -100,3 +100,80 @@ func TestTheFirstUnitIsOneLikeAnother(t *testing.T) {
 		}
 	}
 }
+
+// TestTheOtherSquawkIsNamed holds which squawk a row on two tells of beside the one that is judged: one that has not been
+// considered where there is any, else the first.
+func TestTheOtherSquawkIsNamed(t *testing.T) {
+	t.Parallel()
+	const notDone, bind, mind, fact = "was made without the other squawk", "may go only within", "Bear in mind", "A fact is missing"
+	for _, c := range []struct {
+		name             string
+		when, limitation string
+		considers        []string
+		outcome          airworthiness.Outcome
+		other            string
+		says             string
+		hazard           int // how often the step passes for the squawk
+	}{
+		{"none", "", "", nil, undone, "b", notDone, 0},
+		{"one of two", "", "", []string{"b"}, undone, "c", notDone, 0},
+		{"the other of two", "", "", []string{"c"}, undone, "b", notDone, 0},
+		{"both, and it binds", "", "by day", []string{"b", "c"}, airworthiness.OutcomeLimited, "b", bind, 0},
+		{"both, and it is told", "", "", []string{"b", "c"}, airworthiness.OutcomeNoted, "b", mind, 1},
+		{"both, and nobody knows", "night", "by day", []string{"b", "c"}, open, "b", fact, 0},
+	} {
+		tables := pairing(c.when, c.limitation)
+		first := tables.Interactions[0]
+		first.ID, first.First, first.Second = "two-belts", "belt", "display"
+		tables.Interactions = append([]airworthiness.InteractionRow{first}, tables.Interactions...)
+		r := compiled(t, tables)
+		w := world{aircraft: known(append(units("lamp", nil, nil, nil), airworthiness.Unit{ID: "gauge", Item: "gauge"})...), flight: dated()}
+		for _, id := range []string{"c", "a", "b"} {
+			d := airworthiness.Defect{ID: id, Kind: airworthiness.KindInoperative, Unit: id, Deferral: done(airworthiness.Deactivated)}
+			d.Deferral.HazardConsidered = []string{"a", "b", "c"}
+			if id == "a" {
+				d.Deferral.HazardConsidered = c.considers
+			}
+			w.defects = append(w.defects, d)
+		}
+		a := judge(t, r, w)
+		passes, told := 0, 0
+		for i := range a.Findings {
+			f := &a.Findings[i]
+			if f.Defect != 0 || f.Step != airworthiness.StepHazard { // the squawk a, by its name
+				if _, is := f.Other(); is && f.Step != airworthiness.StepHazard {
+					t.Errorf("%s: the step %s tells of another squawk", c.name, f.Step)
+				}
+				continue
+			}
+			other, is := f.Other()
+			if !is {
+				passes++
+				continue
+			}
+			told++
+			e := a.plan.Explain(f)
+			if id := w.defects[a.Order[other]].ID; f.Outcome != c.outcome || id != c.other || !strings.Contains(e.Says, c.says) {
+				t.Errorf("%s: %s beside %s: %q; want %s beside %s", c.name, f.Outcome, id, e.Says, c.outcome, c.other)
+			}
+		}
+		if told != 1 || passes != c.hazard {
+			t.Errorf("%s: told %d times, the step passes %d times, want 1 and %d:%s", c.name, told, passes, c.hazard, tell(a.tell(w.defects)))
+		}
+	}
+}
+
+// TestIntervalsAreRefused: no interval is shorter than a day, and none is extended by less than nothing.
+func TestIntervalsAreRefused(t *testing.T) {
+	t.Parallel()
+	for _, row := range []airworthiness.IntervalRow{
+		{Category: "B", Days: -1}, {Category: "B", Days: 3, Extension: -1}, {Category: "A", Days: 0, Extension: -1},
+	} {
+		tables := small()
+		row.ID = "interval"
+		tables.Intervals = []airworthiness.IntervalRow{row}
+		if _, err := airworthiness.Compile(tables); err == nil || !strings.Contains(err.Error(), "interval: want a number of days from 1") {
+			t.Errorf("%+v: it says %v", row, err)
+		}
+	}
+}
