@@ -4,7 +4,11 @@
 GO   ?= go
 TOOL := $(GO) tool -modfile=tools/go.mod
 
-.PHONY: run build test lint generate go postgresql compiler readers
+# What kills a mutant of the engine, the quick first: with a few random cases each, as there are thousands of mutants.
+FEW  := -rapid.checks=5 -rapid.seed=1 -rapid.nofailfile -rapid.shrinktime=1ms
+SLOW := TestRandomCases|TestOneFactLessNeverPermits|TestOnePlanServesManyAtOnce|TestTheLawsHoldWithCompanyRules
+
+.PHONY: run build test lint mutants generate go postgresql compiler readers
 
 run: postgresql build  ## serve the demonstration club on this machine
 	./bin/tiedown demo
@@ -20,6 +24,16 @@ test: go postgresql compiler readers  ## everything, with the race detector on
 lint: go
 	@files=$$($(TOOL) gofumpt -l .); [ -z "$$files" ] || { echo "gofumpt would change:" $$files; exit 1; }
 	$(TOOL) golangci-lint run
+
+mutants: go  ## change one thing at a time in the engine: do its tests miss it? mutants.out has the answers
+	cd tools && $(GO) build -o ../bin/mutate ./mutate
+	./bin/mutate -package internal/airworthiness -files '$(or $(FILES),.)' -share $(or $(SHARE),100) $(MUTATE) \
+		-test "internal/airworthiness $(FEW) -test.skip=$(SLOW)" \
+		-test "internal/regulation -test.run=TestStories" \
+		-test "internal/airworthiness $(FEW) -test.run=$(SLOW)" \
+		-test "internal/casefile $(FEW)" \
+		-test "internal/regulation -test.skip=TestStories|TestEveryRowMatters|TestEveryConditionMatters" \
+		-test "TIEDOWN_ORACLE_CASES=20000 internal/testrig/oracle $(FEW) -test.run=TestTheEngineAnswersAsTheOracleDoes"
 
 generate: go
 	$(GO) generate ./...
