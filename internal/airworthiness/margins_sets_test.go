@@ -1,6 +1,7 @@
 package airworthiness_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -151,9 +152,10 @@ func TestTheOtherSquawkIsNamed(t *testing.T) {
 				passes++
 				continue
 			}
-			told++
 			e := a.plan.Explain(f)
-			if id := w.defects[a.Order[other]].ID; f.Outcome != c.outcome || id != c.other || !strings.Contains(e.Says, c.says) {
+			if id := w.defects[a.Order[other]].ID; f.Outcome == c.outcome && id == c.other && strings.Contains(e.Says, c.says) {
+				told++
+			} else if f.Outcome != airworthiness.OutcomeNoted || !slices.Contains(c.considers, id) {
 				t.Errorf("%s: %s beside %s: %q; want %s beside %s", c.name, f.Outcome, id, e.Says, c.outcome, c.other)
 			}
 		}

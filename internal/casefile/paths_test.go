@@ -152,6 +152,8 @@ func TestTheLimitationsOfThePermitStandInTheAnswer(t *testing.T) {
 	for covers, want := range map[string]bool{"b": true, "z": false} {
 		c := underMEL()
 		c.Defects[1].Found = nil
+		c.Aircraft.Facts.AnnualInspected, c.Aircraft.Facts.HoursSinceInspection = "2026-05-30", ptr(1.0) // which a permit lifts, whatever it covers
+		c.Flight.ForHire, c.Flight.InstructionProvidedAircraft = ptr(false), ptr(false)
 		c.Flight.OnlyRequiredCrew, c.Flight.SpecialFlightPermit.Covers = true, []string{covers}
 		c.Flight.Light = &casefile.Light{Day: ptr(true), Night: ptr(false)}
 		q, err := casefile.Compile(c, rules.Ruleset)

@@ -24,6 +24,7 @@ var neverOpen = map[string]string{
 	"flight.newly_acquired_to_installation": "claimed or not",
 	"flight.atc_authorized":                 "what is not listed is not authorized",
 	"flight.operations":                     "declared, or not made",
+	"flight.under_way":                      "claimed or not",
 
 	"defects[].deferral.placarded":                  "absent: not done",
 	"defects[].deferral.recorded":                   "absent: not done",
@@ -66,6 +67,7 @@ var beyondConditions = []string{
 // or place, that it can be.
 var oneAnswer = []string{
 	"aircraft.configuration.units_complete", "aircraft.configuration.type_certification.confirmed", "aircraft.configuration.units[].serves",
+	"flight.occupants",                                         // in an aircraft with one seat
 	"defects[].unit", "flight.persons", "flight.required_crew", // with none at work, it is short for anybody
 	"aircraft.configuration.equipment_list", "aircraft.configuration.koel", "aircraft.configuration.directives", // with rows, it exists
 	"aircraft.configuration.mel", // with a row for everything that is squawked

@@ -2,6 +2,7 @@ package oracle
 
 import (
 	"slices"
+	"time"
 
 	"tiedown/internal/casefile"
 )
@@ -148,15 +149,33 @@ func melInterval(s *scene, d casefile.Defect) Verdict {
 		}
 		binds := word(s.own.MEL.Authority, "certificate")
 		over := required(binds, s.withinInterval(days, d))
-		if over > Limited && d.Deferral.Extended && (row.Category == "B" || row.Category == "C") && s.withinInterval(2*days, d) == yes {
-			over = min(Limited, over)
-			if binds == unknown {
-				over = Undetermined
-			}
+		extendable := d.Deferral.Extended && (row.Category == "B" || row.Category == "C")
+		if over > Limited && extendable && s.withinInterval(days, d) == no && s.begunAfter(d.Deferral.Discovered) {
+			over = s.extended(binds, d)
 		}
 		v = max(v, over)
 	}
 	return v
+}
+
+// extended is what an extension on record makes of a flight after the interval: until when it lasts is the approved
+// program's to say.
+func (s *scene) extended(binds truth, d casefile.Defect) Verdict {
+	until, err := time.Parse(time.DateOnly, d.Deferral.ExtendedUntil)
+	switch {
+	case err != nil, binds == unknown:
+		return Undetermined
+	case dateOf(s.flight.Arrives).After(until):
+		return Grounded
+	default:
+		return Limited
+	}
+}
+
+// begunAfter says whether the flight does not leave before a day.
+func (s *scene) begunAfter(date string) bool {
+	day, err := time.Parse(time.DateOnly, date)
+	return err == nil && !day.After(dateOf(s.flight.Departs))
 }
 
 // melCategory is that an interval without its letter is not known.
