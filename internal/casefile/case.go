@@ -173,7 +173,7 @@ type Deferral struct {
 	MaintenanceProcedureDone bool   `json:"maintenance_procedure_done,omitempty"`
 	Discovered               string `json:"discovered,omitempty"`
 	Extended                 bool   `json:"extended,omitempty"`
-	ExtendedUntil            string `json:"extended_until,omitempty"` // its last day, from the approved MEL management program
+	ExtendedUntil            string `json:"extended_until,omitempty"` // its last day, from the approved MEL management program; says nothing unless extended
 }
 
 // Flight is one intended flight. An absent fact is unknown, save for those that open a relief: they are claimed or not.

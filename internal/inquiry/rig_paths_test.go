@@ -22,7 +22,7 @@ var houseRules = []casefile.CompanyRule{
 // drawHouse draws an organization's rules and its policy.
 func drawHouse(t *rapid.T, c *casefile.Case) {
 	for _, rule := range houseRules {
-		if chance(t, 10, rule.ID) {
+		if chance(t, 25, rule.ID) {
 			c.CompanyRules = append(c.CompanyRules, rule)
 		}
 	}
@@ -60,7 +60,7 @@ func drawMEL(t *rapid.T, c *casefile.Case, sound bool) {
 		return &b
 	}
 	c.Aircraft.Facts.MELAuthorized = &so
-	mel := casefile.MEL{OnRecord: maybe(98, "mel"), Authority: rapid.SampledFrom(airworthiness.Vocabulary("mel_authority")).Draw(t, "authority"), LetterAboard: maybe(95, "letter")}
+	mel := casefile.MEL{OnRecord: maybe(98, "mel"), Authority: rapid.SampledFrom(airworthiness.Vocabulary("mel_authority")).Draw(t, "authority"), LetterAboard: maybe(85, "letter")}
 	if !sound && chance(t, 10, "authority not said") {
 		mel.Authority = ""
 	}
@@ -87,9 +87,9 @@ func drawMEL(t *rapid.T, c *casefile.Case, sound bool) {
 	c.Aircraft.Configuration.MEL = mel
 	for i := range c.Defects {
 		if d := c.Defects[i].Deferral; d != nil {
-			d.Discovered = rapid.SampledFrom([]string{"2026-05-31", "2026-05-31", "2026-05-25", "2026-01-01"}).Draw(t, "discovered")
-			if chance(t, 30, "extended") {
-				d.Extended, d.ExtendedUntil = true, rapid.SampledFrom([]string{"2026-06-03", "2026-05-30"}).Draw(t, "extended until")
+			d.Discovered = rapid.SampledFrom([]string{"2026-05-31", "2026-05-25", "2026-05-25", "2026-01-01"}).Draw(t, "discovered")
+			if chance(t, 60, "extended") {
+				d.Extended, d.ExtendedUntil = true, rapid.SampledFrom([]string{"2026-06-03", "2026-06-03", "2026-05-30"}).Draw(t, "extended until")
 			}
 		}
 	}
