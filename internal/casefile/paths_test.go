@@ -153,6 +153,8 @@ func TestTheLimitationsOfThePermitStandInTheAnswer(t *testing.T) {
 		c := underMEL()
 		c.Defects[1].Found = nil
 		c.Flight.OnlyRequiredCrew, c.Flight.SpecialFlightPermit.Covers = true, []string{covers}
+		c.Aircraft.Facts.AnnualInspected = c.Flight.Departs.AddDate(0, -1, 0).Format(time.DateOnly) // or the permit lifts this
+		c.Aircraft.Facts.HoursSinceInspection = ptr(1.0)
 		c.Flight.Light = &casefile.Light{Day: ptr(true), Night: ptr(false)}
 		q, err := casefile.Compile(c, rules.Ruleset)
 		if err != nil {
