@@ -83,11 +83,16 @@ func (c *CEL) does(u outOfUse, items []string) bool {
 	return false
 }
 
-// putSet tells the programs whether a determination considers the set, and gives the rows on two squawks that are in
-// play: true for those of which all were considered.
-func (c *CEL) putSet(i int) map[int32]bool {
+// celPair is a row on two squawks that is in play, of which the other was considered or not.
+type celPair struct {
+	row        int32
+	considered bool
+}
+
+// putSet tells the programs whether a determination considers the set, and gives the rows on two squawks that are in play.
+func (c *CEL) putSet(i int) []celPair {
 	s, considered := &c.subjects[i], aw.TruthOf(c.defects[i].Deferral != nil)
-	paired := map[int32]bool{}
+	var paired []celPair
 	for _, o := range s.others {
 		told := false
 		for _, row := range o.rows {
@@ -95,8 +100,9 @@ func (c *CEL) putSet(i int) map[int32]bool {
 				continue
 			}
 			told = true
-			known, seen := paired[row]
-			paired[row] = o.considered && (known || !seen)
+			if pair := (celPair{row, o.considered}); !slices.Contains(paired, pair) {
+				paired = append(paired, pair)
+			}
 		}
 		if !o.considered && !told {
 			considered = aw.No
@@ -109,18 +115,18 @@ func (c *CEL) putSet(i int) map[int32]bool {
 }
 
 // judgePairs tells what comes of the rows on two squawks, and says whether any is more than a note.
-func (c *CEL) judgePairs(i int16, paired map[int32]bool) bool {
+func (c *CEL) judgePairs(i int16, paired []celPair) bool {
 	if d := c.defects[i].Deferral; d == nil || d.HazardDetermined != aw.Yes {
 		return false
 	}
 	binds := false
-	for row, considered := range paired {
-		f := celFinding{aw.StepHazard, aw.OutcomeUnknown, aw.Undetermined, celPairs, i, row}
-		answer := c.ask(c.CELBook.pairs[row])
+	for _, pair := range paired {
+		f := celFinding{aw.StepHazard, aw.OutcomeUnknown, aw.Undetermined, celPairs, i, pair.row}
+		answer := c.ask(c.CELBook.pairs[pair.row])
 		switch {
-		case !considered:
+		case !pair.considered:
 			f.outcome, f.verdict = aw.OutcomeUndone, aw.DeferFirst
-		case !c.book.pairs[row].limits:
+		case !c.book.pairs[pair.row].limits:
 			f.outcome, f.verdict = aw.OutcomeNoted, aw.Clear
 		case answer == isYes || c.flight.Envelope && answer == isAvoidable:
 			f.outcome, f.verdict = aw.OutcomeLimited, aw.Limited

@@ -104,9 +104,11 @@ func (c *CEL) markUnits() {
 		if isRemoved(&c.defects[i]) {
 			c.removed.set(s.unit)
 		}
-		if c.bound != aw.Yes && s.equipment == aw.Yes {
+		if s.equipment == aw.Yes {
 			for _, row := range unit.rows {
-				c.touched.set(row)
+				if c.bound != aw.Yes || c.equipment.rows[row].step >= aw.StepRegulation { // the others an MEL takes the place of
+					c.touched.set(row)
+				}
 			}
 		}
 	}

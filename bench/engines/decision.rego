@@ -90,10 +90,10 @@ playing(o) := {r | some r in o.rows; plays[r] != "no"}
 
 together(d) := [] if not d.yes["hazard-determined"]
 
-together(d) := [told(r, r in apart) | some r in all] if {
+together(d) := array.concat([told(r, true) | some r in apart], [told(r, false) | some r in beside]) if {
 	d.yes["hazard-determined"]
 	apart := {r | some o in d.others; not o.considered; some r in playing(o)}
-	all := {r | some o in d.others; some r in playing(o)}
+	beside := {r | some o in d.others; o.considered; some r in playing(o)}
 }
 
 told(r, true) := [r, "undone", "defer-first"]

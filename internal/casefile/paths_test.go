@@ -155,6 +155,8 @@ func TestTheLimitationsOfThePermitStandInTheAnswer(t *testing.T) {
 		c.Aircraft.Facts.AnnualInspected, c.Aircraft.Facts.HoursSinceInspection = "2026-05-30", ptr(1.0) // which a permit lifts, whatever it covers
 		c.Flight.ForHire, c.Flight.InstructionProvidedAircraft = ptr(false), ptr(false)
 		c.Flight.OnlyRequiredCrew, c.Flight.SpecialFlightPermit.Covers = true, []string{covers}
+		c.Aircraft.Facts.AnnualInspected = c.Flight.Departs.AddDate(0, -1, 0).Format(time.DateOnly) // or the permit lifts this
+		c.Aircraft.Facts.HoursSinceInspection = ptr(1.0)
 		c.Flight.Light = &casefile.Light{Day: ptr(true), Night: ptr(false)}
 		q, err := casefile.Compile(c, rules.Ruleset)
 		if err != nil {
