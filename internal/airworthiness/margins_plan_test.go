@@ -133,9 +133,70 @@ func TestTheOrderOfFilingNeverMatters(t *testing.T) {
 			}
 			if first == nil {
 				first = order
-			} else if !slices.Equal(order, first) {
+			}
+			if !slices.IsSorted(order) && pair[0].Unit+pair[1].Unit != "intercom" { // one that names a unit comes after one that names none
+				t.Errorf("they are told as %v", order)
+			}
+			if !slices.Equal(order, first) {
 				t.Errorf("filed otherwise they are told as %v, not %v", order, first)
 			}
+		}
+	}
+}
+
+// TestADefectDoesNotHideWhatIsShortUnderAnMEL: an MEL lets a radio fail; that the equipment list wants one more than there
+// are is told with or without that squawk.
+func TestADefectDoesNotHideWhatIsShortUnderAnMEL(t *testing.T) {
+	t.Parallel()
+	r := rules(t)
+	w := underMEL("letter")
+	w.aircraft.EquipmentList.Rows = []airworthiness.OwnRow{{Item: "nav-com-radio", Quantity: 3, Document: "page 6-3"}}
+	for range 2 {
+		if got, verdict := outcome(t, r, w, "own:equipment-list"); got != breached || verdict != airworthiness.Grounded {
+			t.Errorf("with %d squawks: %s, %s", len(w.defects), got, verdict)
+		}
+		w.defects = append(w.defects, inoperative("nav-com-radio-1"))
+	}
+}
+
+// TestEquipmentThatIsNotOnAnIncompleteRecord may be there or not: a row that hangs on it is open.
+func TestEquipmentThatIsNotOnAnIncompleteRecord(t *testing.T) {
+	t.Parallel()
+	for _, when := range []string{"works:lamp", "installed:lamp"} {
+		r := compiled(t, wanting(airworthiness.RequirementRow{Item: "gauge", Quantity: "1", When: when}))
+		for complete, want := range map[airworthiness.Truth]airworthiness.Outcome{airworthiness.Unknown: open, airworthiness.Yes: passed} {
+			w := world{aircraft: known(), flight: dated()}
+			w.aircraft.UnitsComplete = complete
+			if got, _ := outcome(t, r, w, "want"); got != want {
+				t.Errorf("%s, complete %s: %s, want %s", when, complete, got, want)
+			}
+		}
+	}
+}
+
+// TestASquawkThatNamesNoUnit is not about a unit without a name.
+func TestASquawkThatNamesNoUnit(t *testing.T) {
+	t.Parallel()
+	w := world{aircraft: known(airworthiness.Unit{Item: "lamp"}, airworthiness.Unit{ID: "gauge", Item: "gauge"}), flight: dated()}
+	w.defects = []airworthiness.Defect{{ID: "a", Kind: airworthiness.KindInoperative, Item: "lamp"}}
+	if a := judge(t, compiled(t, small()), w); a.Verdict != airworthiness.Undetermined {
+		t.Errorf("it is %s:%s", a.Verdict, tell(a.tell(w.defects)))
+	}
+}
+
+// TestAllOfAKindAreCounted: a row that wants every unit of a kind tells how many these are.
+func TestAllOfAKindAreCounted(t *testing.T) {
+	t.Parallel()
+	for quantity, want := range map[string][2]int16{"all": {3, 2}, "all-installed": {3, 2}} {
+		r := compiled(t, wanting(airworthiness.RequirementRow{Item: "gauge", Quantity: quantity}))
+		a := judge(t, r, world{aircraft: known(units("gauge", nil, nil, nil)...), defects: failing("b"), flight: dated()})
+		for i := range a.Findings {
+			if f := &a.Findings[i]; a.plan.RowID(f) == "want" && (f.Need != want[0] || f.Have != want[1] || f.Outcome != breached) {
+				t.Errorf("%s: %d of %d work, %s", quantity, f.Have, f.Need, f.Outcome)
+			}
+		}
+		if _, verdict := outcome(t, r, world{aircraft: known(units("gauge", nil, nil, nil)...), defects: failing("b"), flight: dated()}, "want"); verdict != airworthiness.Grounded {
+			t.Errorf("%s: %s", quantity, verdict)
 		}
 	}
 }
