@@ -48,7 +48,7 @@ func everyField(v reflect.Value) {
 // apart holds that two values have no list and no struct behind a pointer in common.
 func apart(t *testing.T, at string, a, b reflect.Value) {
 	t.Helper()
-	switch a.Kind() {
+	switch a.Kind() { //nolint:exhaustive // the other kinds are copied with their value
 	case reflect.Pointer:
 		isPlain := a.Type().Elem().Kind() != reflect.Struct && a.Type().Elem().Kind() != reflect.Slice || a.Type().Elem() == reflect.TypeFor[time.Time]()
 		if isPlain {

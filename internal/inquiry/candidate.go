@@ -19,8 +19,8 @@ type candidate struct {
 // valuesOf are the values to try for a field: one on either side of whatever the rules ask of it.
 func (a *asker) valuesOf(fact, field string, wants airworthiness.Wants) []candidate {
 	if words := airworthiness.Vocabulary(field); len(words) > 0 {
-		if group, _, _ := cutLast(fact); group == "flight" { // lists of words
-			return a.lists(field, words)
+		if group, _ := cutLast(fact); group == "flight" { // lists of words
+			return wordLists(words)
 		}
 		return each(words, func(w string) candidate { return candidate{w, w} })
 	}
@@ -70,8 +70,8 @@ func (a *asker) about(facts ...string) []airworthiness.Term {
 	return slices.DeleteFunc(slices.Clone(a.terms), func(t airworthiness.Term) bool { return !slices.Contains(facts, t.Fact) })
 }
 
-// lists tries none of the words, each alone, and all where there are few: what a list holds can only bring rows in.
-func (a *asker) lists(field string, words []string) []candidate {
+// wordLists tries none of the words, each alone, and all where there are few: what a list holds can only bring rows in.
+func wordLists(words []string) []candidate {
 	all := []candidate{{[]string{}, "none"}}
 	for _, w := range words {
 		all = append(all, candidate{[]string{w}, w + " only"})

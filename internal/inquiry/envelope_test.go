@@ -259,7 +259,7 @@ func TestEveryConditionOfAFlightIsData(t *testing.T) {
 		t.Fatal(err)
 	}
 	n := 0
-	for _, term := range book(t).Ruleset.Terms() {
+	for _, term := range book(t).Terms() {
 		if !strings.HasPrefix(term.Fact, "flight.") {
 			continue
 		}

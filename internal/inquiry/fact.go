@@ -148,7 +148,7 @@ func text(v any) string {
 
 // askPlain asks for a field of the aircraft's or the flight's facts.
 func (a *asker) askPlain(fact, asks string, wants airworthiness.Wants) {
-	group, field, _ := cutLast(fact)
+	group, field := cutLast(fact)
 	f := openFact{name: fact, asks: asks}
 	if a.isGiven(group, field) {
 		a.add(f)
@@ -160,12 +160,12 @@ func (a *asker) askPlain(fact, asks string, wants airworthiness.Wants) {
 	a.add(f)
 }
 
-func cutLast(path string) (group, field string, ok bool) {
+func cutLast(path string) (group, field string) {
 	i := strings.LastIndex(path, ".")
 	if i < 0 {
-		return "", path, false
+		return "", path
 	}
-	return path[:i], path[i+1:], true
+	return path[:i], path[i+1:]
 }
 
 // setter puts a value into a field of the aircraft's facts or of the flight.

@@ -31,6 +31,7 @@ type settings struct {
 	limit     time.Duration  // a trial that takes longer has noticed
 	results   string         // file with a line a mutant: what is in it is not tried again
 	again     bool           // save what survived
+	list      bool           // name the mutants, and try none
 }
 
 // trial is one run of a package's tests.
@@ -57,6 +58,12 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 	source, err := load(s.root, s.dir, s.files)
 	if err != nil {
 		return err
+	}
+	if s.list {
+		for _, m := range source.mutants {
+			fmt.Fprintln(out, m)
+		}
+		return nil
 	}
 	built, err := build(ctx, s, source)
 	if err != nil {
@@ -106,6 +113,7 @@ func parse(args []string) (settings, error) {
 	flags.DurationVar(&s.slice, "for", 0, "stop after this long, to go on another time; 0: when all are tried")
 	flags.DurationVar(&s.limit, "limit", time.Minute, "a trial that takes longer has noticed the mutant")
 	flags.StringVar(&s.results, "results", "mutants.out", "file to add a line a mutant to; mutants in it are not tried again")
+	flags.BoolVar(&s.list, "list", false, "name the mutants, and try none")
 	flags.BoolVar(&s.again, "again", false, "try the survivors in the file of results again")
 	flags.Func("test", `a trial: "[NAME=VALUE...] package-folder [test flags...]"; may be given many times`, func(v string) error {
 		t, err := parseTrial(v)
