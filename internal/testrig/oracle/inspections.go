@@ -116,11 +116,11 @@ func locatorBatteryLife(s *scene) Verdict {
 func locatorInspection(s *scene) Verdict { return s.locatorKept(s.withinMonths(12, s.ELTInspected)) }
 
 // locatorKept is the verdict of a rule on how the transmitter that 91.207(a) requires is kept. It is asked of an aircraft
-// that was built with one: that a squawk takes it out is no way out.
+// that was built with one: that a squawk takes it out is no way out, save by 91.207(f)(10), for 90 days.
 func (s *scene) locatorKept(kept truth) Verdict {
 	units := s.serving("elt")
 	built := s.enough(1, len(units), len(units))
-	return unless(required(all(s.locatorBound(), built), kept), s.locatorFerryOrTraining())
+	return unless(required(all(s.locatorBound(), built), kept), some(s.locatorFerryOrTraining(), s.eltRemoved()))
 }
 
 // locatorBound says whether 14 CFR 91.207(a) binds the aircraft: US-registered airplanes, save those equipped to carry not
