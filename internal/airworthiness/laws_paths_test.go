@@ -11,7 +11,7 @@ import (
 )
 
 // oneMELFactLess forgets one fact of the MEL, or of one of its rows. What a row says in words and in conditions is the
-// document itself, not a fact about it.
+// document itself, not a fact about it; nor is a row: a list that is on record is the whole list.
 func oneMELFactLess(w world) []lesser {
 	var all []lesser
 	add := func(fact string, change func(*airworthiness.MEL)) {
@@ -28,7 +28,6 @@ func oneMELFactLess(w world) []lesser {
 				reflect.ValueOf(&m.Rows[i]).Elem().FieldByName(name).SetZero()
 			})
 		}
-		add(w.aircraft.MEL.Rows[i].Item, func(m *airworthiness.MEL) { m.Rows = slices.Delete(m.Rows, i, i+1) })
 	}
 	for i := range w.aircraft.Directives.Rows {
 		less := w
