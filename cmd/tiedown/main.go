@@ -53,7 +53,7 @@ func commands() []command {
 		{"evaluate", "[--explain] [--record FILE] FILE|-", "judge one written case; exit 0 may go, 3 defer first, 4 undetermined, 5 grounded, 2 bad input", evaluate},
 		{"evaluate", "--replay FILE", "judge a recorded case again; exit 0 if the answer is the same, 1 if it differs", evaluate},
 		{"rules", "[list] [--csv]", "list the rows of regulation with their citations", rules},
-		{"rules", "explain|check|diff", "tell a row whole; check tables in a folder; judge flights by two books", rules},
+		{"rules", "explain|check|diff|company", "tell a row whole; check tables in a folder; judge flights by two books; an organization's rules from CSV", rules},
 		{"migrate", "", "bring the database to this program's schema", migrate},
 		{"organization", "NAME", "add an organization and print a token for its administrator", addOrganization},
 		{"token", "ORGANIZATION-ID ROLE NAME", "print a new token for somebody of an organization", addToken},

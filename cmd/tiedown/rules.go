@@ -28,8 +28,10 @@ func rules(ctx context.Context, p program) int {
 		return p.checkTables()
 	case "diff":
 		return p.diffRules(ctx)
+	case "company":
+		return p.companyRules()
 	default:
-		fmt.Fprintln(p.err, "usage: tiedown rules [list|explain|check|diff]")
+		fmt.Fprintln(p.err, "usage: tiedown rules [list|explain|check|diff|company]")
 		return exitUsage
 	}
 }
