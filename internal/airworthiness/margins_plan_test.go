@@ -200,3 +200,26 @@ func TestAllOfAKindAreCounted(t *testing.T) {
 		}
 	}
 }
+
+// TestATaskHasItsDays: what is to be done follows the rows in force on the day of the flight.
+func TestATaskHasItsDays(t *testing.T) {
+	t.Parallel()
+	tables := small()
+	task := airworthiness.TaskRow{Origin: tables.Requirements[0].Origin, For: []string{"put-away"}, Outcome: "undone", Entry: "an entry"}
+	task.ID, task.From = "enter", day("2026-06-01")
+	tables.Tasks = []airworthiness.TaskRow{task}
+	r := compiled(t, tables)
+	w := world{aircraft: known(airworthiness.Unit{ID: "lamp", Item: "lamp"}, airworthiness.Unit{ID: "gauge", Item: "gauge"}), flight: dated()}
+	w.defects = []airworthiness.Defect{{ID: "a", Kind: airworthiness.KindInoperative, Unit: "lamp"}}
+	for date, want := range map[string]int{"2026-05-31": 0, "2026-06-01": 1} {
+		w.flight.On = day(date)
+		a := judge(t, r, w)
+		tasks := 0
+		for i := range a.Findings {
+			tasks += len(a.plan.ToDo(&a.Determination, &a.Findings[i], w.defects))
+		}
+		if tasks != want {
+			t.Errorf("%s: %d tasks, want %d", date, tasks, want)
+		}
+	}
+}
