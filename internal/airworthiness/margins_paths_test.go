@@ -268,6 +268,10 @@ func TestTheAircraftPassesWhereNothingIsWrongWithIt(t *testing.T) {
 		"the annual has run out, and so has the transponder's test": {
 			func(w *world) { w.aircraft.AnnualInspected, w.aircraft.TransponderTested = longAgo, longAgo }, 0,
 		},
+		"a permit does not serve": {func(w *world) {
+			w.flight.Permit = plainPermit()
+			w.flight.Permit.Issued = airworthiness.Given(day("2030-01-01"))
+		}, 1},
 		"the ELT's test has run out":         {func(w *world) { w.aircraft.ELTInspected = longAgo }, 0},
 		"the kind is not approved":           {func(w *world) { w.aircraft.Approved = airworthiness.Given(airworthiness.NightIFR) }, 0},
 		"a unit was never installed":         {func(w *world) { w.aircraft.Units = w.aircraft.Units[1:] }, 0},

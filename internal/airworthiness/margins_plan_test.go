@@ -225,3 +225,30 @@ func TestATaskHasItsDays(t *testing.T) {
 		}
 	}
 }
+
+// TestTheParagraphSaysWhichRatingCoversIt: whose rating covers preventive maintenance follows from its paragraph of 14 CFR
+// part 43 appendix A(c), or from the item: (1) is about tires, (20) about spark plugs (65.85, 65.87).
+func TestTheParagraphSaysWhichRatingCoversIt(t *testing.T) {
+	t.Parallel()
+	const no, yes = airworthiness.No, airworthiness.Yes
+	r := rules(t)
+	for _, c := range []struct {
+		work airworthiness.Work
+		want airworthiness.Truth
+	}{
+		{airworthiness.Work{Number: 20}, yes},
+		{airworthiness.Work{Number: 1}, no},
+		{airworthiness.Work{Item: "spark-plug"}, yes},
+		{airworthiness.Work{Item: "tire"}, no},
+	} {
+		person := airworthiness.Person{Airframe: no, Powerplant: yes, Recent: yes, Understands: yes}
+		aircraft := plainAircraft()
+		asked := airworthiness.Occasion{
+			Verb: "perform", Action: "preventive-maintenance", Person: &person, Aircraft: &aircraft, Work: c.work, On: day("2027-01-15"),
+		}
+		may := slices.ContainsFunc(r.May(asked).Rows, func(o airworthiness.Origin) bool { return o.ID == "mechanic-maintains" })
+		if may != (c.want == yes) {
+			t.Errorf("%+v: a powerplant mechanic may %t, want %s: %+v", c.work, may, c.want, r.May(asked))
+		}
+	}
+}
