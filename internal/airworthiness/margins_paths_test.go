@@ -109,6 +109,8 @@ func TestEachStepIsToldOnce(t *testing.T) {
 	r := rules(t)
 	const asked = "nature passed, path passed, type-certification passed, equipment-list passed, regulation passed, directive passed, "
 	undone := airworthiness.Defect{ID: "a", Kind: airworthiness.KindInoperative, Unit: "intercom"}
+	unknownHazard := inoperative("intercom")
+	unknownHazard.Deferral.HazardDetermined = airworthiness.No
 	lapsed := inoperative("intercom")
 	lapsed.Deferral.Until = airworthiness.Given(plainFlight().Ends.Add(-1))
 	cases := []struct {
@@ -119,6 +121,7 @@ func TestEachStepIsToldOnce(t *testing.T) {
 	}{
 		{"deferred", inoperative("intercom"), nil, asked + "disposition passed, hazard passed, lapse passed"},
 		{"nothing done", undone, nil, asked + "disposition undone, disposition undone, disposition undone, hazard undone, lapse passed"},
+		{"nobody has determined the hazard", unknownHazard, nil, asked + "hazard undone, disposition passed, lapse passed"},
 		{"run out", lapsed, nil, asked + "lapse undone, disposition passed, hazard passed"},
 		{
 			"a requirement that is relieved has been told", removed("elt"), nil,
@@ -158,15 +161,16 @@ func TestTheSetIsCounted(t *testing.T) {
 	t.Parallel()
 	r := rules(t)
 	w := world{aircraft: plainAircraft(), flight: plainFlight()}
-	for _, unit := range []string{"intercom", "hour-meter", "dome-light"} {
+	all := []string{"intercom", "hour-meter", "dome-light", "cabin-heater"}
+	for _, unit := range all {
 		w.defects = append(w.defects, inoperative(unit))
-		w.defects[len(w.defects)-1].Deferral.HazardConsidered = []string{"intercom", "hour-meter", "dome-light"}
+		w.defects[len(w.defects)-1].Deferral.HazardConsidered = all
 	}
 	w.defects[0].Deferral.HazardConsidered = []string{"dome-light"}
 	a := judge(t, r, w)
 	says := strings.Join(a.tell(w.defects), "\n")
 	if a.Verdict != airworthiness.DeferFirst || strings.Count(says, "other open squawks that are") != 1 ||
-		!strings.Contains(says, "It considers 1 of the 2 other open squawks") {
+		!strings.Contains(says, "It considers 1 of the 3 other open squawks") {
 		t.Errorf("%s:\n%s", a.Verdict, says)
 	}
 }
@@ -216,7 +220,7 @@ func TestWhatIsAboutTheAircraft(t *testing.T) {
 			t.Errorf("%s is told at the step %s, %t; want %s: %v", row, got, ok, step, rows)
 		}
 	}
-	if n := len(a.at(airworthiness.StepAircraft)); n < 2 || a.plan.Explain(&a.Findings[0]).Row != "date" || a.Findings[0].Step != airworthiness.StepAircraft {
+	if n := len(a.at(airworthiness.StepAircraft)); n < 2 || a.plan.Explain(&a.Findings[0]).Row != "date" || a.Findings[0].Step != airworthiness.StepAircraft || a.Findings[0].Defect != -1 {
 		t.Errorf("the missing date is not told first: %s", tell(a.tell(w.defects)))
 	}
 }
@@ -258,9 +262,16 @@ func TestTheAircraftPassesWhereNothingIsWrongWithIt(t *testing.T) {
 		change func(*world)
 		passes int
 	}{
-		"nothing is wrong":                   {func(*world) {}, 1},
-		"the annual has run out":             {func(w *world) { w.aircraft.AnnualInspected = longAgo }, 0},
-		"nobody knows of the annual":         {func(w *world) { w.aircraft.AnnualInspected = airworthiness.Fact[airworthiness.Date]{} }, 0},
+		"nothing is wrong":           {func(*world) {}, 1},
+		"the annual has run out":     {func(w *world) { w.aircraft.AnnualInspected = longAgo }, 0},
+		"nobody knows of the annual": {func(w *world) { w.aircraft.AnnualInspected = airworthiness.Fact[airworthiness.Date]{} }, 0},
+		"the annual has run out, and so has the transponder's test": {
+			func(w *world) { w.aircraft.AnnualInspected, w.aircraft.TransponderTested = longAgo, longAgo }, 0,
+		},
+		"a permit does not serve": {func(w *world) {
+			w.flight.Permit = plainPermit()
+			w.flight.Permit.Issued = airworthiness.Given(day("2030-01-01"))
+		}, 1},
 		"the ELT's test has run out":         {func(w *world) { w.aircraft.ELTInspected = longAgo }, 0},
 		"the kind is not approved":           {func(w *world) { w.aircraft.Approved = airworthiness.Given(airworthiness.NightIFR) }, 0},
 		"a unit was never installed":         {func(w *world) { w.aircraft.Units = w.aircraft.Units[1:] }, 0},
@@ -270,6 +281,11 @@ func TestTheAircraftPassesWhereNothingIsWrongWithIt(t *testing.T) {
 		c.change(&w)
 		a := judge(t, r, w)
 		passes := 0
+		for _, f := range a.Findings {
+			if f.Defect != -1 {
+				t.Errorf("%s: the step %s is about the squawk %d, and there is none", name, f.Step, f.Defect)
+			}
+		}
 		for _, f := range a.at(airworthiness.StepAircraft) {
 			if f.Outcome == passed {
 				passes++

@@ -66,20 +66,22 @@ func TestOneOpenClassOfAircraft(t *testing.T) {
 // TestARowIsToldOnce: one that is short anyway, and that another unit might bring into play.
 func TestARowIsToldOnce(t *testing.T) {
 	t.Parallel()
-	r := compiled(t, wanting(airworthiness.RequirementRow{Item: "gauge", Quantity: "1", When: "works:lamp"}))
-	w := world{aircraft: known(airworthiness.Unit{ID: "lamp", Item: "lamp"}), flight: dated()}
-	for range 2 {
-		a := judge(t, r, w)
-		told := 0
-		for i := range a.Findings {
-			if a.plan.RowID(&a.Findings[i]) == "want" {
-				told++
+	for when, want := range map[string][2]int{"works:lamp": {1, 1}, "!works:lamp": {0, 1}} {
+		r := compiled(t, wanting(airworthiness.RequirementRow{Item: "gauge", Quantity: "1", When: when}))
+		w := world{aircraft: known(airworthiness.Unit{ID: "lamp", Item: "lamp"}), flight: dated()}
+		for squawks := range 2 {
+			a := judge(t, r, w)
+			told := 0
+			for i := range a.Findings {
+				if a.plan.RowID(&a.Findings[i]) == "want" {
+					told++
+				}
 			}
+			if told != want[squawks] {
+				t.Errorf("%s with %d squawks is told %d times, want %d", when, squawks, told, want[squawks])
+			}
+			w.defects = append(w.defects, inoperative("lamp"))
 		}
-		if told != 1 {
-			t.Errorf("with %d squawks it is told %d times", len(w.defects), told)
-		}
-		w.defects = append(w.defects, inoperative("lamp"))
 	}
 }
 
@@ -165,7 +167,7 @@ func TestEquipmentThatIsNotOnAnIncompleteRecord(t *testing.T) {
 	for _, when := range []string{"works:lamp", "installed:lamp"} {
 		r := compiled(t, wanting(airworthiness.RequirementRow{Item: "gauge", Quantity: "1", When: when}))
 		for complete, want := range map[airworthiness.Truth]airworthiness.Outcome{airworthiness.Unknown: open, airworthiness.Yes: passed} {
-			w := world{aircraft: known(), flight: dated()}
+			w := world{aircraft: known(units("gauge", nil)...), defects: failing("a"), flight: dated()}
 			w.aircraft.UnitsComplete = complete
 			if got, _ := outcome(t, r, w, "want"); got != want {
 				t.Errorf("%s, complete %s: %s, want %s", when, complete, got, want)
@@ -197,6 +199,56 @@ func TestAllOfAKindAreCounted(t *testing.T) {
 		}
 		if _, verdict := outcome(t, r, world{aircraft: known(units("gauge", nil, nil, nil)...), defects: failing("b"), flight: dated()}, "want"); verdict != airworthiness.Grounded {
 			t.Errorf("%s: %s", quantity, verdict)
+		}
+	}
+}
+
+// TestATaskHasItsDays: what is to be done follows the rows in force on the day of the flight.
+func TestATaskHasItsDays(t *testing.T) {
+	t.Parallel()
+	tables := small()
+	task := airworthiness.TaskRow{Origin: tables.Requirements[0].Origin, For: []string{"put-away"}, Outcome: "undone", Entry: "an entry"}
+	task.ID, task.From = "enter", day("2026-06-01")
+	tables.Tasks = []airworthiness.TaskRow{task}
+	r := compiled(t, tables)
+	w := world{aircraft: known(airworthiness.Unit{ID: "lamp", Item: "lamp"}, airworthiness.Unit{ID: "gauge", Item: "gauge"}), flight: dated()}
+	w.defects = []airworthiness.Defect{{ID: "a", Kind: airworthiness.KindInoperative, Unit: "lamp"}}
+	for date, want := range map[string]int{"2026-05-31": 0, "2026-06-01": 1} {
+		w.flight.On = day(date)
+		a := judge(t, r, w)
+		tasks := 0
+		for i := range a.Findings {
+			tasks += len(a.plan.ToDo(&a.Determination, &a.Findings[i], w.defects))
+		}
+		if tasks != want {
+			t.Errorf("%s: %d tasks, want %d", date, tasks, want)
+		}
+	}
+}
+
+// TestTheParagraphSaysWhichRatingCoversIt: whose rating covers preventive maintenance follows from its paragraph of 14 CFR
+// part 43 appendix A(c), or from the item: (1) is about tires, (20) about spark plugs (65.85, 65.87).
+func TestTheParagraphSaysWhichRatingCoversIt(t *testing.T) {
+	t.Parallel()
+	const no, yes = airworthiness.No, airworthiness.Yes
+	r := rules(t)
+	for _, c := range []struct {
+		work airworthiness.Work
+		want airworthiness.Truth
+	}{
+		{airworthiness.Work{Number: 20}, yes},
+		{airworthiness.Work{Number: 1}, no},
+		{airworthiness.Work{Item: "spark-plug"}, yes},
+		{airworthiness.Work{Item: "tire"}, no},
+	} {
+		person := airworthiness.Person{Airframe: no, Powerplant: yes, Recent: yes, Understands: yes}
+		aircraft := plainAircraft()
+		asked := airworthiness.Occasion{
+			Verb: "perform", Action: "preventive-maintenance", Person: &person, Aircraft: &aircraft, Work: c.work, On: day("2027-01-15"),
+		}
+		may := slices.ContainsFunc(r.May(asked).Rows, func(o airworthiness.Origin) bool { return o.ID == "mechanic-maintains" })
+		if may != (c.want == yes) {
+			t.Errorf("%+v: a powerplant mechanic may %t, want %s: %+v", c.work, may, c.want, r.May(asked))
 		}
 	}
 }

@@ -125,15 +125,16 @@ func TestTheOtherSquawkIsNamed(t *testing.T) {
 	} {
 		tables := pairing(c.when, c.limitation)
 		first := tables.Interactions[0]
-		first.ID, first.First, first.Second = "two-belts", "belt", "display"
+		first.ID, first.First, first.Second, first.When, first.Limitation = "a-belt", "lamp", "belt", "", ""
 		tables.Interactions = append([]airworthiness.InteractionRow{first}, tables.Interactions...)
 		r := compiled(t, tables)
-		w := world{aircraft: known(append(units("lamp", nil, nil, nil), airworthiness.Unit{ID: "gauge", Item: "gauge"})...), flight: dated()}
-		for _, id := range []string{"c", "a", "b"} {
+		w := world{aircraft: known(append(units("lamp", nil, nil, nil), airworthiness.Unit{ID: "gauge", Item: "gauge"},
+			airworthiness.Unit{ID: "aa", Item: "belt"})...), flight: dated()}
+		for _, id := range []string{"c", "a", "b", "aa"} {
 			d := airworthiness.Defect{ID: id, Kind: airworthiness.KindInoperative, Unit: id, Deferral: done(airworthiness.Deactivated)}
-			d.Deferral.HazardConsidered = []string{"a", "b", "c"}
+			d.Deferral.HazardConsidered = []string{"a", "aa", "b", "c"}
 			if id == "a" {
-				d.Deferral.HazardConsidered = c.considers
+				d.Deferral.HazardConsidered = append([]string{"aa"}, c.considers...)
 			}
 			w.defects = append(w.defects, d)
 		}
@@ -145,7 +146,13 @@ func TestTheOtherSquawkIsNamed(t *testing.T) {
 			if is && f.Step != airworthiness.StepHazard {
 				t.Errorf("%s: the step %s tells of another squawk", c.name, f.Step)
 			}
-			if f.Defect != 0 || f.Step != airworthiness.StepHazard { // the squawk a, by its name
+			if is && a.plan.RowID(f) == "a-belt" {
+				continue
+			}
+			if f.Defect == 2 && a.plan.RowID(f) == "two-lamps" && (!is || other != 0) {
+				t.Errorf("%s: b is told of beside the squawk %d, %t; want a, which comes first", c.name, other, is)
+			}
+			if f.Defect != 0 || f.Step != airworthiness.StepHazard { // the squawk a
 				continue
 			}
 			if !is {

@@ -99,10 +99,7 @@ func (b *built) ask(ctx context.Context, t trial, number int) ([]byte, error) {
 	ctx, cancel := context.WithTimeout(ctx, b.limit)
 	defer cancel()
 	line := fmt.Sprintf(`ulimit -v %d; exec "$0" "$@"`, memory)
-	args := []string{"-c", line, b.binaries[t.dir], "-test.failfast"}
-	for _, a := range t.args {
-		args = append(args, strings.Replace(a, "-run", "-test.run", 1))
-	}
+	args := append([]string{"-c", line, b.binaries[t.dir], "-test.failfast"}, t.args...)
 	command := exec.CommandContext(ctx, "sh", args...)
 	command.Dir = filepath.Join(b.root, t.dir)
 	command.Env = append(append(os.Environ(), fmt.Sprintf("MUTANT=%d", number)), t.env...)

@@ -115,7 +115,7 @@ func parse(args []string) (settings, error) {
 	flags.StringVar(&s.results, "results", "mutants.out", "file to add a line a mutant to; mutants in it are not tried again")
 	flags.BoolVar(&s.list, "list", false, "name the mutants, and try none")
 	flags.BoolVar(&s.again, "again", false, "try the survivors in the file of results again")
-	flags.Func("test", `a trial: "[NAME=VALUE...] package-folder [test flags...]"; may be given many times`, func(v string) error {
+	flags.Func("test", `a trial: "[NAME=VALUE...] package-folder [flags of the test binary...]"; may be given many times`, func(v string) error {
 		t, err := parseTrial(v)
 		s.trials = append(s.trials, t)
 		return err
