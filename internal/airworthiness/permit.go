@@ -86,10 +86,11 @@ func (r *Ruleset) compilePermits(rows []PermitRow, collect func(string, error)) 
 			continue
 		case (row.Must == "") == (len(row.Lifts) == 0):
 			collect(row.ID, errors.New("want what a permit lifts, or what must hold for it to serve"))
-		case row.Status == "memory" && len(row.Lifts) > 0:
-			collect(row.ID, errors.New("a row from memory may forbid, never permit"))
 		case row.Must != "" && checks[compiled.check]:
 			collect(row.ID, fmt.Errorf("must: %s stands twice", row.Must))
+		}
+		if len(row.Lifts) > 0 {
+			collect(row.ID, row.mayPermit())
 		}
 		checks[compiled.check] = true
 		for _, name := range row.Lifts {

@@ -216,6 +216,7 @@ func (r *Ruleset) compileRows(t Tables, collect func(string, error)) {
 	for _, row := range t.Eligibility {
 		when, err := r.clause(row.When)
 		collect(row.ID, err)
+		collect(row.ID, row.mayPermit())
 		r.eligibility = append(r.eligibility, eligibility{row.Origin, when})
 		r.datedPath = r.datedPath || row.From != 0 || row.To != 0
 	}
@@ -240,9 +241,7 @@ func (r *Ruleset) compileRows(t Tables, collect func(string, error)) {
 	for _, row := range t.Reliefs {
 		when, err := r.clause(row.When)
 		collect(row.ID, err)
-		if row.Status == "memory" {
-			collect(row.ID, errors.New("a row from memory may forbid, never permit"))
-		}
+		collect(row.ID, row.mayPermit())
 		if row.Limitation == "" && r.ofFlight(when) {
 			collect(row.ID, errors.New("a relief that hangs on the flight must say what it binds the flight to"))
 		}
@@ -267,6 +266,18 @@ func (r *Ruleset) compileRows(t Tables, collect func(string, error)) {
 		r.procedure = append(r.procedure, p)
 	}
 	checkVersions(origins(t.Procedure, func(r *ProcedureRow) Origin { return r.Origin }), collect)
+}
+
+// mayPermit says that what nobody has read in the rule itself opens nothing.
+func (o *Origin) mayPermit() error {
+	switch o.Status {
+	case "memory":
+		return errors.New("a row from memory may forbid, never permit")
+	case "second-hand":
+		return errors.New("a row read second-hand may forbid, never permit")
+	default:
+		return nil
+	}
 }
 
 // lasting finds the conditions of a row that ask for other equipment than its own to be there. Only where a rule binds

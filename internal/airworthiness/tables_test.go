@@ -158,6 +158,7 @@ func TestCompileNamesEveryFaultyRow(t *testing.T) {
 		{"a step missing", func(t *airworthiness.Tables) { t.Steps = t.Steps[1:] }, "aircraft: the step has no row"},
 		{"no such step", func(t *airworthiness.Tables) { t.Steps[0].Step = "roll" }, `roll: no such step "roll"`},
 		{"relief of nothing", relief(airworthiness.ReliefRow{Relieves: []string{"wish"}}), `ease: relieves "wish"`},
+		{"relief read second-hand", relief(airworthiness.ReliefRow{Origin: airworthiness.Origin{Status: "second-hand"}}), "ease: a row read second-hand may forbid, never permit"},
 		{"relief from memory", relief(airworthiness.ReliefRow{Origin: airworthiness.Origin{Status: "memory"}}), "ease: a row from memory may forbid, never permit"},
 		{"relief that binds to nothing", relief(airworthiness.ReliefRow{When: "night"}), "ease: a relief that hangs on the flight must say"},
 		{"relief with a bad clause", relief(airworthiness.ReliefRow{When: "sunny"}), `ease: condition "sunny"`},

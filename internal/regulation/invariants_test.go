@@ -61,8 +61,7 @@ func TestEveryRowCitesAndNamesItsSource(t *testing.T) {
 	}
 }
 
-// TestOnlyWhatHasBeenReadPermits holds that neither memory nor hearsay opens anything. The loader refuses a relief from
-// memory; eligibility opens too.
+// TestOnlyWhatHasBeenReadPermits holds that neither memory nor hearsay opens anything. The loader refuses both.
 func TestOnlyWhatHasBeenReadPermits(t *testing.T) {
 	t.Parallel()
 	for _, r := range rowsOf(t, "eligibility", "reliefs", "permits") {
