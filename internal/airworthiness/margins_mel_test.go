@@ -262,3 +262,23 @@ func TestAPermitAndTheAircraftsOwnLists(t *testing.T) {
 		}
 	}
 }
+
+// TestAnIntervalHasItsDays: before a row on intervals is in force nobody knows how long an item may stay.
+func TestAnIntervalHasItsDays(t *testing.T) {
+	t.Parallel()
+	for from, want := range map[string]airworthiness.Outcome{"2026-06-01": passed, "2026-06-02": open} {
+		tables := small()
+		row := airworthiness.IntervalRow{Origin: tables.Requirements[0].Origin, Category: "B", Days: 3}
+		row.ID, row.From = "interval", day(from)
+		tables.Intervals = []airworthiness.IntervalRow{row}
+		w := world{aircraft: known(airworthiness.Unit{ID: "lamp", Item: "lamp"}, airworthiness.Unit{ID: "gauge", Item: "gauge"}), flight: dated()}
+		w.aircraft.MELAuthorized, w.aircraft.MEL = airworthiness.Yes, plainMEL()
+		w.aircraft.MEL.Authority, w.aircraft.MEL.Rows = "certificate", w.aircraft.MEL.Rows[1:2] // of category B
+		w.aircraft.MEL.Rows[0].Item = "lamp"
+		w.defects = []airworthiness.Defect{inoperative("lamp")}
+		w.defects[0].Deferral.Discovered = airworthiness.Given(dated().On - 1)
+		if got, _ := outcome(t, compiled(t, tables), w, "interval"); got != want {
+			t.Errorf("from %s: %s, want %s", from, got, want)
+		}
+	}
+}

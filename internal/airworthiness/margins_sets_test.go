@@ -126,7 +126,9 @@ func TestTheOtherSquawkIsNamed(t *testing.T) {
 		tables := pairing(c.when, c.limitation)
 		first := tables.Interactions[0]
 		first.ID, first.First, first.Second, first.When, first.Limitation = "a-belt", "lamp", "belt", "", ""
-		tables.Interactions = append([]airworthiness.InteractionRow{first}, tables.Interactions...)
+		last := first
+		last.ID = "z-belt"
+		tables.Interactions = append(append([]airworthiness.InteractionRow{first}, tables.Interactions...), last)
 		r := compiled(t, tables)
 		w := world{aircraft: known(append(units("lamp", nil, nil, nil), airworthiness.Unit{ID: "gauge", Item: "gauge"},
 			airworthiness.Unit{ID: "aa", Item: "belt"})...), flight: dated()}
@@ -146,7 +148,7 @@ func TestTheOtherSquawkIsNamed(t *testing.T) {
 			if is && f.Step != airworthiness.StepHazard {
 				t.Errorf("%s: the step %s tells of another squawk", c.name, f.Step)
 			}
-			if is && a.plan.RowID(f) == "a-belt" {
+			if is && a.plan.RowID(f) != "two-lamps" {
 				continue
 			}
 			if f.Defect == 2 && a.plan.RowID(f) == "two-lamps" && (!is || other != 0) {
