@@ -108,6 +108,11 @@ func prepareOn(ctx context.Context, conn *pgx.Conn) (bool, error) {
 	if err != nil || !exempt {
 		return false, err
 	}
+	// Who only looks finds the role made by the program that keeps the records; without it, taking the role fails.
+	readOnly, err := writesNothing(ctx, conn)
+	if err != nil || readOnly {
+		return true, err
+	}
 	return true, makeAppRole(ctx, conn)
 }
 

@@ -22,6 +22,13 @@ func isExempt(ctx context.Context, conn *pgx.Conn) (bool, error) {
 	return exempt, err
 }
 
+// writesNothing reports whether every transaction of this connection is read-only.
+func writesNothing(ctx context.Context, conn *pgx.Conn) (bool, error) {
+	var readOnly bool
+	err := conn.QueryRow(ctx, "SELECT current_setting('transaction_read_only')::bool").Scan(&readOnly)
+	return readOnly, err
+}
+
 // Roles belong to the whole cluster, where the programs of several databases may make this one at the same moment: who
 // comes second finds it made. Grants belong to the database: the lock keeps two programs of one from each other.
 const createAppRole = `
