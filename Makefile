@@ -19,7 +19,7 @@ build: go
 test: go postgresql compiler readers  ## everything, with the race detector on
 	$(GO) vet ./...
 	$(GO) test -race ./...
-	@if [ -f bench/go.mod ]; then set -ex; cd bench; $(GO) vet ./...; $(GO) test ./...; fi
+	@for module in tools bench; do ( set -ex; cd $$module; $(GO) vet ./...; $(GO) test ./... ) || exit 1; done
 
 lint: go
 	@files=$$($(TOOL) gofumpt -l .); [ -z "$$files" ] || { echo "gofumpt would change:" $$files; exit 1; }
