@@ -268,15 +268,20 @@ func (r *Ruleset) compileRows(t Tables, collect func(string, error)) {
 	checkVersions(origins(t.Procedure, func(r *ProcedureRow) Origin { return r.Origin }), collect)
 }
 
+// wasRead says whether somebody has read the row in the rule itself, or drawn it from what stands there.
+func (o *Origin) wasRead() bool { return o.Status == "verified" || o.Status == "infer" }
+
 // mayPermit says that what nobody has read in the rule itself opens nothing.
 func (o *Origin) mayPermit() error {
-	switch o.Status {
-	case "memory":
+	switch {
+	case o.wasRead():
+		return nil
+	case o.Status == "memory":
 		return errors.New("a row from memory may forbid, never permit")
-	case "second-hand":
+	case o.Status == "second-hand":
 		return errors.New("a row read second-hand may forbid, never permit")
 	default:
-		return nil
+		return errors.New("what has not been read may forbid, never permit")
 	}
 }
 

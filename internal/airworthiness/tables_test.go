@@ -159,6 +159,7 @@ func TestCompileNamesEveryFaultyRow(t *testing.T) {
 		{"no such step", func(t *airworthiness.Tables) { t.Steps[0].Step = "roll" }, `roll: no such step "roll"`},
 		{"relief of nothing", relief(airworthiness.ReliefRow{Relieves: []string{"wish"}}), `ease: relieves "wish"`},
 		{"relief read second-hand", relief(airworthiness.ReliefRow{Origin: airworthiness.Origin{Status: "second-hand"}}), "ease: a row read second-hand may forbid, never permit"},
+		{"relief that nobody says was read", relief(airworthiness.ReliefRow{}), "ease: what has not been read may forbid, never permit"},
 		{"relief from memory", relief(airworthiness.ReliefRow{Origin: airworthiness.Origin{Status: "memory"}}), "ease: a row from memory may forbid, never permit"},
 		{"relief that binds to nothing", relief(airworthiness.ReliefRow{When: "night"}), "ease: a relief that hangs on the flight must say"},
 		{"relief with a bad clause", relief(airworthiness.ReliefRow{When: "sunny"}), `ease: condition "sunny"`},

@@ -150,7 +150,7 @@ func (w *WhoRow) check() error {
 	}
 	switch w.Effect {
 	case "permits":
-		if w.Status != "verified" && w.Status != "infer" {
+		if !w.wasRead() {
 			return errors.New("what has not been read may forbid, never permit")
 		}
 		if w.Who == "" {
