@@ -52,13 +52,8 @@ func evaluate(_ context.Context, p program) int {
 		return exitUsage
 	}
 	asked, err := read(raw)
-	var faults casefile.Faults
-	if errors.As(err, &faults) {
-		p.printFaults(name, faults)
-		return exitUsage
-	}
 	if err != nil {
-		return p.fail(err)
+		return p.refuse(name, err)
 	}
 	if *record != "" {
 		if err := keepRecord(*record, asked.written, asked.answer); err != nil {
@@ -90,6 +85,16 @@ func (p program) read(name string, limit int) ([]byte, error) {
 		return nil, fmt.Errorf("%s: it has at most %d bytes", name, limit)
 	}
 	return raw, nil
+}
+
+// refuse tells why a file is not taken: its faults, each with its line, or else that the program failed.
+func (p program) refuse(name string, err error) int {
+	var faults casefile.Faults
+	if errors.As(err, &faults) {
+		p.printFaults(name, faults)
+		return exitUsage
+	}
+	return p.fail(err)
 }
 
 func (p program) printFaults(name string, faults casefile.Faults) {

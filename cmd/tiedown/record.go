@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"os"
 
@@ -33,13 +32,8 @@ func (p program) replay(name string) int {
 		return exitUsage
 	}
 	record, err := casefile.ReadRecord(raw)
-	var faults casefile.Faults
-	if errors.As(err, &faults) {
-		p.printFaults(name, faults)
-		return exitUsage
-	}
 	if err != nil {
-		return p.fail(err)
+		return p.refuse(name, err)
 	}
 	was, err := record.Answered()
 	if err != nil {

@@ -2,8 +2,6 @@ package main
 
 import (
 	"bytes"
-	"encoding/json"
-	"errors"
 	"fmt"
 
 	"tiedown/internal/casefile"
@@ -32,18 +30,10 @@ func (p program) companyRules() int {
 			_, err = casefile.CompileCompanyRules(rules, book.Ruleset)
 		}
 	}
-	var faults casefile.Faults
-	switch {
-	case errors.As(err, &faults):
-		p.printFaults(p.args[0], faults)
-		return exitUsage
-	case err != nil:
-		return p.fail(err)
+	if err != nil {
+		return p.refuse(p.args[0], err)
 	}
-	e := json.NewEncoder(p.out)
-	e.SetIndent("", "  ")
-	e.SetEscapeHTML(false)
-	if err := e.Encode(map[string]any{"rules": rules}); err != nil {
+	if err := writeIndented(p.out, map[string]any{"rules": rules}); err != nil {
 		return p.fail(err)
 	}
 	return exitOK

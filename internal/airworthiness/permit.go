@@ -292,7 +292,8 @@ func (p *Plan) liftInspections(d *Determination, f *PreparedFlight) {
 		if row.must < 0 || p.rules.conditions[row.must].owner != ofRecords {
 			continue
 		}
-		if lifts := p.rules.permitNames(row.ID, f.On); lifts >= 0 {
+		// By name alone: no permit lifts the step.
+		if lifts := p.rules.permitLifting(StepAircraft, row.ID, f.On); lifts >= 0 {
 			finding.lift(lifts, p.permitFor(finding, f))
 		}
 		if finding.permit&permitLifts != 0 {
@@ -301,10 +302,10 @@ func (p *Plan) liftInspections(d *Determination, f *PreparedFlight) {
 	}
 }
 
-// permitNames finds the row on permits that lifts a requirement by name, or -1.
-func (r *Ruleset) permitNames(requirement string, on Date) int32 {
+// permitLifting finds the row on permits that lifts a step, or a requirement by name, or -1.
+func (r *Ruleset) permitLifting(step Step, requirement string, on Date) int32 {
 	for i := range r.permits {
-		if row := &r.permits[i]; row.requirements[requirement] && row.inForce(on) {
+		if row := &r.permits[i]; (row.steps[step] || row.requirements[requirement]) && row.inForce(on) {
 			return int32(i)
 		}
 	}
@@ -329,20 +330,15 @@ func (p *Plan) permitRow(finding *Finding, f *PreparedFlight) int32 {
 	if finding.Step == StepDirective && (finding.source != fromRow || !p.listed(StepDirective)) {
 		return -1 // whether a directive bars the permit is not known
 	}
-	if finding.source == fromRow && !p.metAsBuilt(&p.rows[finding.row], f) {
-		return -1
-	}
-	if finding.Step == StepRegulation && finding.source != fromRow {
-		return -1
-	}
-	for i := range p.rules.permits {
-		row := &p.rules.permits[i]
-		byName := finding.source == fromRow && row.requirements[p.rows[finding.row].ID]
-		if (row.steps[finding.Step] || byName) && row.inForce(f.On) {
-			return int32(i)
+	requirement := ""
+	if finding.source == fromRow {
+		row := &p.rows[finding.row]
+		if !p.metAsBuilt(row, f) {
+			return -1
 		}
+		requirement = row.ID
 	}
-	return -1
+	return p.rules.permitLifting(finding.Step, requirement, f.On)
 }
 
 // metAsBuilt says whether a row would be met with everything on record at work.

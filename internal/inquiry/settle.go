@@ -219,7 +219,7 @@ func (s *search) discover(first judged) {
 			}
 		}
 	}
-	slices.SortStableFunc(s.open, func(a, b openFact) int { return compareNames(a.name, b.name) })
+	slices.SortStableFunc(s.open, func(a, b openFact) int { return strings.Compare(a.name, b.name) })
 }
 
 // add takes up facts that are not open yet.

@@ -15,18 +15,19 @@ func (s *search) allOfThese() *AllOfThese {
 		return nil
 	}
 	all := &AllOfThese{Best: *best, Worst: *worst}
-	if v, _ := airworthiness.ParseVerdict(best.Verdict); v.WorseThan(mustVerdict(worst.Verdict)) {
+	if best.verdict().WorseThan(worst.verdict()) {
 		all.Best, all.Worst = all.Worst, all.Best
 	}
 	for _, v := range slices.Concat(best.Values, worst.Values) {
 		all.Facts = appendNew(all.Facts, v.Fact)
 	}
-	slices.SortFunc(all.Facts, compareNames)
+	slices.Sort(all.Facts)
 	return all
 }
 
-func mustVerdict(name string) airworthiness.Verdict {
-	v, _ := airworthiness.ParseVerdict(name)
+// verdict is the outcome's in the engine's words, from which it was written.
+func (o *Outcome) verdict() airworthiness.Verdict {
+	v, _ := airworthiness.ParseVerdict(o.Verdict)
 	return v
 }
 
@@ -65,7 +66,7 @@ func (s *search) walk(prefers func(a, b judged) bool) *Outcome {
 
 // next is the first open fact that has values to try and has not been filled in.
 func (s *search) next(open []openFact, with []choice) *openFact {
-	slices.SortStableFunc(open, func(a, b openFact) int { return compareNames(a.name, b.name) })
+	slices.SortStableFunc(open, func(a, b openFact) int { return strings.Compare(a.name, b.name) })
 	for i := range open {
 		taken := slices.ContainsFunc(with, func(c choice) bool { return c.fact.name == open[i].name })
 		if len(open[i].values) > 0 && !taken {
@@ -90,5 +91,3 @@ func worse(a, b judged) bool {
 	}
 	return a.unknown < b.unknown
 }
-
-func compareNames(a, b string) int { return strings.Compare(a, b) }
