@@ -58,7 +58,7 @@ func (h *house) demo(ctx context.Context) (demoTokens, error) {
 		}
 	}
 	who := techlog.Principal{
-		Organization: tokens.Organization, Token: tokens.Loader, Name: "demo loader", Role: techlog.Administrator,
+		Organization: tokens.Organization, Token: tokens.Loader, Name: "demo loader", Roles: techlog.As(techlog.Administrator),
 	}
 	planned, err := h.service.Flights(ctx, who, hangar.FlightFilter{State: techlog.Planned, EndsAfter: now()}, hangar.Page{Limit: 1})
 	if err != nil {
@@ -87,13 +87,13 @@ func (h *house) addClub(ctx context.Context) (demoTokens, error) {
 	if err := h.store.AddOrganization(ctx, club); err != nil {
 		return made, err
 	}
-	loader, _, err := h.issue(ctx, techlog.Principal{Organization: club.ID, Name: "demo loader", Role: techlog.Administrator})
+	loader, _, err := h.issue(ctx, techlog.Principal{Organization: club.ID, Name: "demo loader", Roles: techlog.As(techlog.Administrator)})
 	if err != nil {
 		return made, err
 	}
 	made.Loader = loader
 	for _, role := range techlog.Roles() {
-		_, token, err := h.issue(ctx, techlog.Principal{Organization: club.ID, Name: "demo " + string(role), Role: role})
+		_, token, err := h.issue(ctx, techlog.Principal{Organization: club.ID, Name: "demo " + string(role), Roles: techlog.As(role)})
 		if err != nil {
 			return made, err
 		}

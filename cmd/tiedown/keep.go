@@ -32,7 +32,7 @@ func addOrganization(ctx context.Context, p program) int {
 		if err := h.store.AddOrganization(ctx, o); err != nil {
 			return err
 		}
-		_, token, err := h.issue(ctx, techlog.Principal{Organization: o.ID, Name: "administrator", Role: techlog.Administrator})
+		_, token, err := h.issue(ctx, techlog.Principal{Organization: o.ID, Name: "administrator", Roles: techlog.As(techlog.Administrator)})
 		if err != nil {
 			return err
 		}
@@ -54,7 +54,7 @@ func addToken(ctx context.Context, p program) int {
 		return exitUsage
 	}
 	return p.withHouse(ctx, func(h *house) error {
-		_, token, err := h.issue(ctx, techlog.Principal{Organization: organization, Name: strings.Join(p.args[2:], " "), Role: role})
+		_, token, err := h.issue(ctx, techlog.Principal{Organization: organization, Name: strings.Join(p.args[2:], " "), Roles: techlog.As(role)})
 		if err != nil {
 			return err
 		}

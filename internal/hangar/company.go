@@ -27,7 +27,7 @@ func (s *Service) ChangeCompanyRules(ctx context.Context, who techlog.Principal,
 	if _, err := s.bookOf(next); err != nil {
 		return nil, err
 	}
-	scope := Scope{Organization: who.Organization, At: next.At, Once: once}
+	scope := Scope{Organization: who.Organization, By: who.Name, At: next.At, Once: once}
 	answer, err := s.store.Change(ctx, scope, func(ctx context.Context, tx Tx) ([]byte, error) {
 		was, err := tx.CompanyRules(ctx)
 		if err != nil {

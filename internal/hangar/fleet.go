@@ -32,7 +32,7 @@ func (s *Service) AddBase(ctx context.Context, who techlog.Principal, b techlog.
 	}
 	at := s.now()
 	b.ID, b.Version = s.newID(), 1
-	return s.store.Change(ctx, Scope{Organization: who.Organization, At: at, Once: once}, func(_ context.Context, tx Tx) ([]byte, error) {
+	return s.store.Change(ctx, Scope{Organization: who.Organization, By: who.Name, At: at, Once: once}, func(_ context.Context, tx Tx) ([]byte, error) {
 		tx.AddBase(b)
 		tx.Emit(techlog.Event{ID: s.newID(), Kind: "base.added", Subject: b.ID, At: at})
 		return render(b)
@@ -49,7 +49,7 @@ func (s *Service) ChangeBase(ctx context.Context, who techlog.Principal, b techl
 		return nil, err
 	}
 	at := s.now()
-	return s.store.Change(ctx, Scope{Organization: who.Organization, At: at, Once: once}, func(ctx context.Context, tx Tx) ([]byte, error) {
+	return s.store.Change(ctx, Scope{Organization: who.Organization, By: who.Name, At: at, Once: once}, func(ctx context.Context, tx Tx) ([]byte, error) {
 		was, err := tx.Base(ctx, b.ID)
 		if err != nil {
 			return nil, err
@@ -117,7 +117,7 @@ func (s *Service) AddAircraft(ctx context.Context, who techlog.Principal, a tech
 	}
 	at := s.now()
 	a.ID, a.Version, a.Revision, a.PlanVersion, a.StateVersion = s.newID(), 1, 1, 1, 1
-	return s.store.Change(ctx, Scope{Organization: who.Organization, At: at, Once: once}, func(ctx context.Context, tx Tx) ([]byte, error) {
+	return s.store.Change(ctx, Scope{Organization: who.Organization, By: who.Name, At: at, Once: once}, func(ctx context.Context, tx Tx) ([]byte, error) {
 		if err := s.checkAircraft(ctx, tx, a); err != nil {
 			return nil, err
 		}
@@ -162,7 +162,7 @@ func (s *Service) ChangeAircraft(ctx context.Context, who techlog.Principal, ch 
 		return nil, err
 	}
 	at := s.now()
-	scope := Scope{Organization: who.Organization, At: at, Once: once, Lock: []Want{{Aircraft: ch.Aircraft, FlightsFrom: at}}}
+	scope := Scope{Organization: who.Organization, By: who.Name, At: at, Once: once, Lock: []Want{{Aircraft: ch.Aircraft, FlightsFrom: at}}}
 	return s.store.Change(ctx, scope, func(ctx context.Context, tx Tx) ([]byte, error) {
 		a, err := s.change(ctx, tx, ch, who, at)
 		if err != nil {

@@ -33,7 +33,7 @@ func (s *Service) PlanFlight(ctx context.Context, who techlog.Principal, p Fligh
 		return nil, err
 	}
 	at := s.now()
-	scope := Scope{Organization: who.Organization, At: at, Once: once, Lock: []Want{s.want(p.Aircraft, time.Time{})}}
+	scope := Scope{Organization: who.Organization, By: who.Name, At: at, Once: once, Lock: []Want{s.want(p.Aircraft, time.Time{})}}
 	return s.store.Change(ctx, scope, func(ctx context.Context, tx Tx) ([]byte, error) {
 		flight := techlog.Flight{ID: s.newID(), State: techlog.Planned, PlannedBy: who.Name, Version: 1}
 		return s.settle(ctx, tx, tx.Snapshot(0), flight, p, at, "flight.planned", render)
@@ -46,7 +46,7 @@ func (s *Service) ChangeFlight(ctx context.Context, who techlog.Principal, id te
 		return nil, err
 	}
 	at := s.now()
-	scope := Scope{Organization: who.Organization, At: at, Once: once, Lock: []Want{s.want(p.Aircraft, time.Time{})}}
+	scope := Scope{Organization: who.Organization, By: who.Name, At: at, Once: once, Lock: []Want{s.want(p.Aircraft, time.Time{})}}
 	return s.store.Change(ctx, scope, func(ctx context.Context, tx Tx) ([]byte, error) {
 		flight, err := plannedFlight(ctx, tx, id, version)
 		if err != nil {
@@ -62,7 +62,7 @@ func (s *Service) CancelFlight(ctx context.Context, who techlog.Principal, id te
 		return nil, err
 	}
 	at := s.now()
-	return s.store.Change(ctx, Scope{Organization: who.Organization, At: at, Once: once}, func(ctx context.Context, tx Tx) ([]byte, error) {
+	return s.store.Change(ctx, Scope{Organization: who.Organization, By: who.Name, At: at, Once: once}, func(ctx context.Context, tx Tx) ([]byte, error) {
 		flight, err := plannedFlight(ctx, tx, id, version)
 		if err != nil {
 			return nil, err
@@ -209,10 +209,13 @@ func (s *Service) look(ctx context.Context, org, aircraft techlog.ID) (Snapshot,
 	return snap, c, err
 }
 
+// theProgram makes the changes that nobody asked for.
+const theProgram = "tiedown"
+
 // Rejudge decides every future flight of an aircraft anew: after the book has changed, or a base has moved.
 func (s *Service) Rejudge(ctx context.Context, org, aircraft techlog.ID) error {
 	at := s.now()
-	scope := Scope{Organization: org, At: at, Lock: []Want{s.want(aircraft, at)}}
+	scope := Scope{Organization: org, By: theProgram, At: at, Lock: []Want{s.want(aircraft, at)}}
 	_, err := s.store.Change(ctx, scope, func(_ context.Context, tx Tx) ([]byte, error) {
 		_, err := s.apply(tx, tx.Snapshot(0), at, techlog.Event{Kind: "aircraft.rejudged", Aircraft: aircraft, Subject: aircraft})
 		return nil, err

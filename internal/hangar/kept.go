@@ -21,7 +21,7 @@ func (s *Service) KeepDetermination(ctx context.Context, who techlog.Principal, 
 	}
 	at := s.now()
 	// The whole aircraft is read, whatever plan is known: the case has to hold it.
-	scope := Scope{Organization: who.Organization, At: at, Once: once, Lock: []Want{{Aircraft: f.Aircraft}}}
+	scope := Scope{Organization: who.Organization, By: who.Name, At: at, Once: once, Lock: []Want{{Aircraft: f.Aircraft}}}
 	return s.store.Change(ctx, scope, func(ctx context.Context, tx Tx) ([]byte, error) {
 		f, err := tx.Flight(ctx, flight)
 		if err != nil {
@@ -104,7 +104,7 @@ func (s *Service) ImportMEL(ctx context.Context, who techlog.Principal, m MELImp
 		return nil, err
 	}
 	at := s.now()
-	scope := Scope{Organization: who.Organization, At: at, Once: once, Lock: []Want{{Aircraft: m.Aircraft, FlightsFrom: at}}}
+	scope := Scope{Organization: who.Organization, By: who.Name, At: at, Once: once, Lock: []Want{{Aircraft: m.Aircraft, FlightsFrom: at}}}
 	return s.store.Change(ctx, scope, func(ctx context.Context, tx Tx) ([]byte, error) {
 		configuration := tx.Snapshot(0).Aircraft.Configuration
 		configuration.Units = slices.Clone(configuration.Units)

@@ -88,6 +88,7 @@ type Snapshot struct {
 // Scope is what a change is about.
 type Scope struct {
 	Organization techlog.ID
+	By           string    // who makes it, in words
 	At           time.Time // the one instant of this change
 	Once         *Once
 	Lock         []Want // aircraft that this change may alter, locked in the order of their identifiers

@@ -155,7 +155,7 @@ func TestEveryUseCaseAsksForAuthority(t *testing.T) {
 	t.Parallel()
 	c := newClub(t)
 	nobody := c.who
-	nobody.Role = ""
+	nobody.Roles = nil
 	ctx := t.Context()
 	for name, try := range map[string]func() error{
 		"file a squawk": func() error { _, err := c.service.FileSquawk(ctx, nobody, hangar.SquawkReport{}, nil, nil); return err },

@@ -81,7 +81,7 @@ func (c *club) wait(d time.Duration) {
 // join adds an organization and gives its administrator.
 func (c *club) join(name string) techlog.Principal {
 	c.t.Helper()
-	who := techlog.Principal{Organization: newID(), Token: newID(), Name: "administrator of " + name, Role: techlog.Administrator}
+	who := techlog.Principal{Organization: newID(), Token: newID(), Name: "administrator of " + name, Roles: techlog.As(techlog.Administrator)}
 	if err := c.store.AddOrganization(c.t.Context(), techlog.Organization{ID: who.Organization, Name: name}); err != nil {
 		c.t.Fatal(err)
 	}

@@ -38,7 +38,7 @@ func (s *Service) FileSquawk(ctx context.Context, who techlog.Principal, r Squaw
 		return nil, err
 	}
 	at := s.now()
-	scope := Scope{Organization: who.Organization, At: at, Once: once, Lock: []Want{s.want(r.Aircraft, at)}}
+	scope := Scope{Organization: who.Organization, By: who.Name, At: at, Once: once, Lock: []Want{s.want(r.Aircraft, at)}}
 	return s.store.Change(ctx, scope, func(_ context.Context, tx Tx) ([]byte, error) {
 		snap := tx.Snapshot(0)
 		c, err := s.compile(snap)
@@ -126,7 +126,7 @@ func (s *Service) AddNote(ctx context.Context, who techlog.Principal, n Note, on
 		return nil, err
 	}
 	at := s.now()
-	return s.store.Change(ctx, Scope{Organization: who.Organization, At: at, Once: once}, func(ctx context.Context, tx Tx) ([]byte, error) {
+	return s.store.Change(ctx, Scope{Organization: who.Organization, By: who.Name, At: at, Once: once}, func(ctx context.Context, tx Tx) ([]byte, error) {
 		squawk, err := tx.Squawk(ctx, n.Squawk)
 		if err != nil {
 			return nil, err
@@ -163,7 +163,7 @@ func (s *Service) CarryOver(ctx context.Context, who techlog.Principal, c Carrie
 		return err
 	}
 	at := s.now()
-	scope := Scope{Organization: who.Organization, At: at, Lock: []Want{s.want(squawk.Aircraft, at)}}
+	scope := Scope{Organization: who.Organization, By: who.Name, At: at, Lock: []Want{s.want(squawk.Aircraft, at)}}
 	_, err = s.store.Change(ctx, scope, func(ctx context.Context, tx Tx) ([]byte, error) {
 		squawk, err := tx.Squawk(ctx, c.Squawk)
 		if err != nil {

@@ -51,6 +51,14 @@ var problems = map[techlog.Kind]answerTo{
 		http.StatusForbidden, "Your role may not do this",
 		"ask somebody whose role may, or use a token of theirs",
 	},
+	techlog.KindUnproven: {
+		http.StatusForbidden, "It is not proved who signs",
+		"give your own password, or your passkey's answer to a fresh challenge, with this very request",
+	},
+	techlog.KindRateLimited: {
+		http.StatusTooManyRequests, "Too many attempts",
+		"wait as long as the header Retry-After says, then try again",
+	},
 	techlog.KindNotFound: {
 		http.StatusNotFound, "There is no such record",
 		"take the id from the list of such records; what another organization keeps cannot be seen",

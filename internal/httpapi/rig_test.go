@@ -118,9 +118,9 @@ func newRig(t *testing.T) *rig {
 		}
 	}
 	for _, role := range techlog.Roles() {
-		r.tokens[role] = r.issue(t, techlog.Principal{Organization: club, Name: "test " + string(role), Role: role})
+		r.tokens[role] = r.issue(t, techlog.Principal{Organization: club, Name: "test " + string(role), Roles: techlog.As(role)})
 	}
-	r.other = r.issue(t, techlog.Principal{Organization: others, Name: "somebody else", Role: techlog.Administrator})
+	r.other = r.issue(t, techlog.Principal{Organization: others, Name: "somebody else", Roles: techlog.As(techlog.Administrator)})
 	return r
 }
 
@@ -156,7 +156,7 @@ func (r *rig) start(tb testing.TB, store hangar.Store, doors httpapi.Authenticat
 type anybody struct{}
 
 func (anybody) Authenticate(context.Context, [32]byte) (techlog.Principal, error) {
-	return techlog.Principal{Organization: techlog.ID{1}, Token: techlog.ID{2}, Name: "anybody", Role: techlog.Administrator}, nil
+	return techlog.Principal{Organization: techlog.ID{1}, Token: techlog.ID{2}, Name: "anybody", Roles: techlog.As(techlog.Administrator)}, nil
 }
 
 const anyToken = "td_anybody"

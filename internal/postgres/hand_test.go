@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -312,7 +313,7 @@ func TestTheStoreSeesWhatTheHandWrote(t *testing.T) {
 	store := open(t, url)
 	do(t, connect(t, url), spell(twoClubs, 1))
 	who, err := store.Authenticate(t.Context(), [32]byte([]byte(strings.Repeat("\x01", 32))))
-	if err != nil || who.Role != techlog.Pilot {
+	if err != nil || !slices.Equal(who.Roles, techlog.As(techlog.Pilot)) {
 		t.Errorf("%+v, %v", who, err)
 	}
 	id, _ := techlog.ParseID(strings.Trim(spell(`@squawk`, 1), "'"))

@@ -38,15 +38,20 @@ func (s *Store) Organizations(ctx context.Context) ([]techlog.Organization, erro
 }
 
 // AddToken enters a token by its digest. Kind conflict if the digest or the identifier is taken, not-found if the
-// organization does not exist.
+// organization does not exist, invalid unless it has one role: a token has.
 func (s *Store) AddToken(ctx context.Context, p techlog.Principal, digest [32]byte) error {
+	if len(p.Roles) != 1 {
+		return techlog.Errorf(techlog.KindInvalid, "a token has one role, not %d", len(p.Roles))
+	}
 	return s.tell(ctx, organization(p.Organization),
-		ask(insertToken, uuid(p.Organization), uuid(p.Token), digest[:], p.Name, string(p.Role)))
+		ask(insertToken, uuid(p.Organization), uuid(p.Token), digest[:], p.Name, string(p.Roles[0])))
 }
 
 func scanPrincipal(row pgx.Row) (techlog.Principal, error) {
 	var p techlog.Principal
-	err := row.Scan(into(&p.Organization), into(&p.Token), &p.Name, &p.Role)
+	var role techlog.Role
+	err := row.Scan(into(&p.Organization), into(&p.Token), &p.Name, &role)
+	p.Roles = techlog.As(role)
 	return p, err
 }
 

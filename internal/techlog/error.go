@@ -19,13 +19,16 @@ const (
 	KindReused       Kind = "key-reused"   // the idempotency key was used for another request
 	KindUnauthorized Kind = "unauthorized" // nobody is known to be asking
 	KindForbidden    Kind = "forbidden"    // whoever asks may not do this
+	KindUnproven     Kind = "unproven"     // whoever asks has not proved to be the one who signs
+	KindRateLimited  Kind = "rate-limited" // too many wrong attempts; the words say when to try again
 	KindUnavailable  Kind = "unavailable"  // the database does not answer; the words say whether anything may have been written
 )
 
 // Kinds lists every kind.
 func Kinds() []Kind {
 	return []Kind{
-		KindInvalid, KindNotFound, KindConflict, KindStale, KindReused, KindUnauthorized, KindForbidden, KindUnavailable,
+		KindInvalid, KindNotFound, KindConflict, KindStale, KindReused, KindUnauthorized, KindForbidden, KindUnproven, KindRateLimited,
+		KindUnavailable,
 	}
 }
 

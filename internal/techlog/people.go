@@ -1,6 +1,9 @@
 package techlog
 
-import "slices"
+import (
+	"slices"
+	"strings"
+)
 
 // Role is what somebody is in an organization.
 type Role string
@@ -53,20 +56,46 @@ func Actions() []Action {
 // May reports whether a role may do an action.
 func (r Role) May(a Action) bool { return slices.Contains(mayDo[a], r) }
 
-// Principal is who asks: the bearer of a token of one organization.
+// RoleSet is what somebody is in an organization: a person may hold several roles, and may do what one of them may.
+type RoleSet []Role
+
+// As gives the set of some roles.
+func As(roles ...Role) RoleSet { return roles }
+
+// May reports whether one of the roles may do an action.
+func (r RoleSet) May(a Action) bool {
+	return slices.ContainsFunc(r, func(role Role) bool { return role.May(a) })
+}
+
+// String lists the roles: "pilot, mechanic".
+func (r RoleSet) String() string {
+	names := make([]string, len(r))
+	for i, role := range r {
+		names[i] = string(role)
+	}
+	return strings.Join(names, ", ")
+}
+
+// Principal is who asks, in one organization.
 type Principal struct {
 	Organization ID
-	Token        ID
+	Person       ID // whose hand it is; zero: a program's, which signs nothing
+	Token        ID // what was presented: requests that are sent twice are told apart by it
 	Name         string
-	Role         Role
+	Roles        RoleSet
 }
 
 // Require returns an error of kind forbidden unless the principal may do the action.
 func (p Principal) Require(a Action) error {
-	if p.Role.May(a) {
+	switch {
+	case p.Roles.May(a):
 		return nil
+	case len(p.Roles) == 0:
+		return Errorf(KindForbidden, "somebody without a role may not %s", a)
+	case len(p.Roles) == 1:
+		return Errorf(KindForbidden, "the role %s may not %s", p.Roles, a)
 	}
-	return Errorf(KindForbidden, "the role %s may not %s", p.Role, a)
+	return Errorf(KindForbidden, "the roles %s may not %s", p.Roles, a)
 }
 
 // Organization is a club, school or rental fleet.

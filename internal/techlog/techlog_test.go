@@ -66,7 +66,7 @@ func TestAuthority(t *testing.T) {
 			t.Fatalf("the table says nothing of %s", action)
 		}
 		for _, role := range techlog.Roles() {
-			who := techlog.Principal{Role: role}
+			who := techlog.Principal{Roles: techlog.As(role)}
 			err := who.Require(action)
 			if may := slices.Contains(strings.Fields(allowed), string(role)); may != (err == nil) {
 				t.Errorf("%s, %s: %v, want allowed %v", role, action, err, may)

@@ -62,7 +62,7 @@ func testStale(t *testing.T, c *club) {
 func testTaken(t *testing.T, c *club) {
 	a, b := c.addAircraft(t), c.addAircraft(t)
 	s := c.addSquawk(t, newSquawk(a.ID, 1))
-	bearer := techlog.Principal{Organization: c.org, Token: newID(), Name: "P. Lot", Role: techlog.Pilot}
+	bearer := techlog.Principal{Organization: c.org, Token: newID(), Name: "P. Lot", Roles: techlog.As(techlog.Pilot)}
 	if err := c.keeper.AddToken(t.Context(), bearer, [32]byte{1}); err != nil {
 		t.Fatal(err)
 	}
@@ -93,7 +93,7 @@ func testTaken(t *testing.T, c *club) {
 	again.Token = newID()
 	wantKind(t, "token", c.keeper.AddToken(t.Context(), again, [32]byte{1}), techlog.KindConflict)
 	wantKind(t, "token of another organization", c.keeper.AddToken(t.Context(), techlog.Principal{
-		Organization: c.neighbor(t).org, Token: newID(), Name: "P. Lot", Role: techlog.Pilot,
+		Organization: c.neighbor(t).org, Token: newID(), Name: "P. Lot", Roles: techlog.As(techlog.Pilot),
 	}, [32]byte{1}), techlog.KindConflict)
 	wantKind(t, "organization", c.keeper.AddOrganization(t.Context(), techlog.Organization{ID: c.org, Name: "Beacon School"}), techlog.KindConflict)
 }
@@ -117,7 +117,7 @@ func testUnknownReferences(t *testing.T, c *club) {
 	} {
 		wantKind(t, what, c.change(t, change), techlog.KindNotFound)
 	}
-	bearer := techlog.Principal{Organization: newID(), Token: newID(), Name: "P. Lot", Role: techlog.Pilot}
+	bearer := techlog.Principal{Organization: newID(), Token: newID(), Name: "P. Lot", Roles: techlog.As(techlog.Pilot)}
 	wantKind(t, "token", c.keeper.AddToken(t.Context(), bearer, [32]byte{1}), techlog.KindNotFound)
 }
 

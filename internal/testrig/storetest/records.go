@@ -197,13 +197,12 @@ func testFlights(t *testing.T, c *club) {
 }
 
 func testPeople(t *testing.T, c *club) {
-	p := techlog.Principal{Organization: c.org, Token: newID(), Name: "A. Dministrator", Role: techlog.Administrator}
-	full(t, p)
+	p := techlog.Principal{Organization: c.org, Token: newID(), Name: "A. Dministrator", Roles: techlog.As(techlog.Administrator)}
 	if err := c.keeper.AddToken(t.Context(), p, [32]byte{1}); err != nil {
 		t.Fatal(err)
 	}
 	for i, role := range techlog.Roles() {
-		every := techlog.Principal{Organization: c.org, Token: newID(), Name: "somebody", Role: role}
+		every := techlog.Principal{Organization: c.org, Token: newID(), Name: "somebody", Roles: techlog.As(role)}
 		if err := c.keeper.AddToken(t.Context(), every, [32]byte{2, byte(i)}); err != nil {
 			t.Errorf("role %s: %v", role, err)
 		}
