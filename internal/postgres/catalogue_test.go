@@ -117,12 +117,13 @@ func TestWhatIsOnRecordIsKept(t *testing.T) {
 			WHERE g.tgrelid = c.oid AND NOT g.tgisinternal AND g.tgenabled = 'O' AND g.tgfoid = 'refuse'::regproc AND g.tgqual IS NULL
 				AND g.tgattr = '')
 		ORDER BY 1`
-	appendOnly := []string{"aircraft_configuration", "company_rules", "deferral", "determination", "event", "squawk_history"}
+	appendOnly := []string{"aircraft_configuration", "company_rules", "deferral", "determination", "event", "log_checkpoint", "log_entry", "squawk_history"}
 	if got := column[string](t, conn, refused, onDelete|onUpdate|onTruncate); !slices.Equal(got, appendOnly) {
 		t.Errorf("only added to: %v, want %v", got, appendOnly)
 	}
 	kept := []string{
-		"aircraft", "aircraft_configuration", "base", "company_rules", "deferral", "determination", "event", "flight", "squawk", "squawk_history",
+		"aircraft", "aircraft_configuration", "base", "company_rules", "deferral", "determination", "event", "flight", "log_checkpoint",
+		"log_entry", "log_head", "squawk", "squawk_history",
 	}
 	if got := column[string](t, conn, refused, onDelete|onTruncate); !slices.Equal(got, kept) {
 		t.Errorf("never deleted from: %v, want %v", got, kept)
