@@ -29,7 +29,7 @@ const (
 // VerifyLog reads an organization's whole log and every record that it vouches for, as of one instant, and reports each
 // that is not as it was entered. Checkpoints may be signed by any of the keys; others are checkpoints that were kept
 // elsewhere. Nobody who writes has to wait, and no more than a few records are in memory at a time. It gives the number of
-// entries. Kind not-found if there is no such organization.
+// entries.
 func (s *Store) VerifyLog(ctx context.Context, org techlog.ID, keys []audit.PublicKey, others []audit.Kept, report func(audit.Fault)) (int64, error) {
 	var entries int64
 	err := pgx.BeginTxFunc(ctx, s.pool, pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}, func(tx pgx.Tx) error {
@@ -48,7 +48,7 @@ func (s *Store) VerifyLog(ctx context.Context, org techlog.ID, keys []audit.Publ
 		}
 		return nil
 	})
-	return entries, absent(err, "log of such an organization")
+	return entries, translate(err)
 }
 
 // verification is one under way.
@@ -66,7 +66,10 @@ func (v verification) walk(keys []audit.PublicKey, others []audit.Kept) (int64, 
 		Vouched: func(table string) bool { _, ok := ledgerNamed(table); return ok },
 	}
 	head, err := scanHead(v.tx.QueryRow(v.ctx, selectHead, uuid(v.org)))
-	if err != nil {
+	switch {
+	case errors.Is(err, pgx.ErrNoRows), errors.Is(err, errHashes):
+		v.report(audit.Fault{Where: "head of the log", Says: "there is none"})
+	case err != nil:
 		return 0, err
 	}
 	checkpoints := openCursor(v.tx, "checkpoints", checkpointsOf(v.org, others), scanCheckpoint)
