@@ -36,7 +36,7 @@ func ReadKey(secret string) (Key, error) {
 	secret = strings.TrimSuffix(secret, "\n")
 	signer, err := note.NewSigner(secret)
 	parts := strings.SplitN(secret, "+", 5)
-	if err != nil || len(parts) != 5 || signer.Name() != keyName {
+	if err != nil || len(parts) != 5 || signer.Name() != keyName || !isWritten(secret) {
 		return Key{}, errKey
 	}
 	seed, err := base64.StdEncoding.DecodeString(parts[4])
@@ -69,7 +69,7 @@ type PublicKey struct {
 func ParsePublicKey(s string) (PublicKey, error) {
 	s = strings.TrimSuffix(s, "\n")
 	v, err := note.NewVerifier(s)
-	if err != nil || v.Name() != keyName {
+	if err != nil || v.Name() != keyName || !isWritten(s) {
 		return PublicKey{}, errors.New("it is no public key: want tiedown+…, as `tiedown audit key` prints it")
 	}
 	return PublicKey{s, v}, nil
