@@ -113,8 +113,8 @@ func (p program) auditCheck() int {
 		return exitFailed
 	}
 	e := receipt.Entry
-	fmt.Fprintf(p.out, "Good: %s %s was entered by %s at %s as entry %d of %d in the log of organization %s.\n\n%s",
-		e.Table, e.Key, audit.Text(e.By), audit.Instant(e.At), receipt.Number+1, c.Size, c.Organization, receipt.Record)
+	fmt.Fprintf(p.out, "Good: %s %s was entered by %s at %s as entry %d of %d, from 0, in the log of organization %s.\n\n%s",
+		e.Table, e.Key, audit.Text(e.By), audit.Instant(e.At), receipt.Number, c.Size, c.Organization, receipt.Record)
 	return exitOK
 }
 

@@ -41,14 +41,14 @@ func (r Receipt) Text() (string, error) {
 The record below stands in the log of organization %s
 as it was entered: %s %s%s,
 by %s, at %s.
-Entry %d of %d. The log's size and root were signed at %s
-by the key %s.
+It is entry %d, the first being 0, of a log of %d, whose size and root
+were signed at %s by the key %s.
 
 This is checked without the server, by the log's public key alone:
 tiedown audit check THIS-FILE --key PUBLIC-KEY
 
 `, receiptTitle, r.Entry.Organization, r.Entry.Table, r.Entry.Key, ofVersion(r.Entry.Version), Text(r.Entry.By), instant(r.Entry.At),
-		r.Number+1, c.Size, instant(c.At), signer)
+		r.Number, c.Size, instant(c.At), signer)
 	b.WriteString(partRecord + r.Record + partEntry + r.Entry.Text() + partProof)
 	fmt.Fprintf(&b, "number %d\n", r.Number)
 	for _, h := range r.Proof {
@@ -140,7 +140,7 @@ func (r Receipt) Check(keys ...PublicKey) (Checkpoint, error) {
 	case record.Table != r.Entry.Table || record.Digest() != r.Entry.Digest:
 		return c, errors.New("the record is not the one that was entered: its digest is another")
 	case r.Number >= c.Size:
-		return c, fmt.Errorf("the checkpoint is of a log of %d entries: entry %d is not among them", c.Size, r.Number+1)
+		return c, fmt.Errorf("the checkpoint is of a log of %d entries: entry %d is not among them", c.Size, r.Number)
 	}
 	if err := tlog.CheckRecord(r.Proof, c.Size, c.Root, r.Number, r.Entry.Hash()); err != nil {
 		return c, errors.New("the entry is not in the log that was signed: the proof does not lead to its root")
