@@ -193,6 +193,7 @@ func (l ledger) record(values []any) (r audit.Record, named string, counted int,
 		}
 		r.Columns[i] = audit.Column{Name: c.name, Value: written}
 		switch c.part {
+		case plain:
 		case key:
 			keys = append(keys, strings.Trim(written, `"`))
 		case version:
@@ -224,16 +225,14 @@ func (l ledger) selectRows() string {
 // selectRow reads one of them, by its key.
 func (l ledger) selectRow() string {
 	columns := make([]string, len(l.columns))
-	where := l.columns[0].source() + " = $1"
-	n := 1
+	where := []string{l.columns[0].source() + " = $1"}
 	for i, c := range l.columns {
 		columns[i] = c.read()
 		if c.part == key {
-			n++
-			where += fmt.Sprintf(" AND %s = $%d", c.source(), n)
+			where = append(where, fmt.Sprintf("%s = $%d", c.source(), len(where)+1))
 		}
 	}
-	return "SELECT " + strings.Join(columns, ", ") + " FROM " + l.table + " WHERE " + where
+	return "SELECT " + strings.Join(columns, ", ") + " FROM " + l.table + " WHERE " + strings.Join(where, " AND ")
 }
 
 func (c column) source() string {

@@ -10,7 +10,7 @@ var (
 	tokens = ledgerOf("token", named("id", uuids), covers("digest", digests), covers("name", texts), covers("role", texts))
 	bases  = ledgerOf("base", named("id", uuids), covers("code", texts), covers("name", texts), covers("lat", numbers),
 		covers("lon", numbers), covers("zone", texts), counted())
-	aircrafts = ledgerOf("aircraft", named("id", uuids), covers("registration", texts), covers("type", texts), covers("base", uuids),
+	fleet = ledgerOf("aircraft", named("id", uuids), covers("registration", texts), covers("type", texts), covers("base", uuids),
 		covers("facts", documents), covers("revision", integers), counted())
 	configurations = ledgerOf("aircraft_configuration", named("aircraft", uuids), named("revision", integers), covers("at", instants),
 		covers("by", texts), covers("document", documents))
@@ -37,7 +37,7 @@ var (
 
 // ledgers are all of them.
 var ledgers = []ledger{
-	organizations, tokens, bases, aircrafts, configurations, squawks, histories, deferrals, flights, rulebooks, determinations,
+	organizations, tokens, bases, fleet, configurations, squawks, histories, deferrals, flights, rulebooks, determinations,
 }
 
 // ledgerNamed finds the ledger of a table.

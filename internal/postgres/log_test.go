@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -147,7 +148,7 @@ func TestManyWritersMakeOneLog(t *testing.T) {
 				if n%5 == 4 {
 					org = neighbor
 				}
-				_, err := l.store.Change(t.Context(), hangar.Scope{Organization: org, By: fmt.Sprint(w), At: noon}, func(_ context.Context, tx hangar.Tx) ([]byte, error) {
+				_, err := l.store.Change(t.Context(), hangar.Scope{Organization: org, By: strconv.Itoa(w), At: noon}, func(_ context.Context, tx hangar.Tx) ([]byte, error) {
 					for range 1 + n%3 {
 						id := newID()
 						tx.AddBase(baseOf(id, id.String()))
