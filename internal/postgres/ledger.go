@@ -25,6 +25,9 @@ type column struct {
 	kind kind
 	sql  string // how it is read; empty: by its name
 	part part
+	// before is the written value that rows have from before the column was added: such a value is not written down, so
+	// that their digests stay. Empty: the column was always there.
+	before string
 }
 
 // part is what a column is for, beside being covered.
@@ -167,6 +170,13 @@ func named(name string, k kind) column { return column{name: name, kind: k, part
 // counted is the column that counts a record's versions.
 func counted() column { return column{name: "version", kind: integers, part: version} }
 
+// later gives a column that was added to a table whose rows had been entered before: before is what they have in it, as
+// it is written down.
+func later(c column, before string) column {
+	c.before = before
+	return c
+}
+
 // ledgerOf makes the ledger of a table whose rows lead with the organization.
 func ledgerOf(table string, columns ...column) ledger {
 	return ledger{table: table, columns: append([]column{covers("organization", uuids)}, columns...)}
@@ -184,14 +194,16 @@ func (l ledger) changes() bool {
 
 // record writes a row down, from the values of the ledger's columns, and tells its key and its version.
 func (l ledger) record(values []any) (r audit.Record, named string, counted int, err error) {
-	r = audit.Record{Table: l.table, Columns: make([]audit.Column, len(l.columns))}
+	r = audit.Record{Table: l.table, Columns: make([]audit.Column, 0, len(l.columns))}
 	var keys []string
 	for i, c := range l.columns {
 		written, err := c.kind.write(values[i])
 		if err != nil {
 			return r, "", 0, fmt.Errorf("%s.%s: %w", l.table, c.name, err)
 		}
-		r.Columns[i] = audit.Column{Name: c.name, Value: written}
+		if c.before == "" || c.before != written {
+			r.Columns = append(r.Columns, audit.Column{Name: c.name, Value: written})
+		}
 		switch c.part {
 		case plain:
 		case key:

@@ -78,6 +78,26 @@ func TestEveryColumnIsVouchedFor(t *testing.T) {
 	}
 }
 
+// TestAColumnThatIsAddedLeavesOldDigests: a row from before has the text that it had.
+func TestAColumnThatIsAddedLeavesOldDigests(t *testing.T) {
+	t.Parallel()
+	const before = "tiedown record sample\norganization \"01000000-0000-0000-0000-000000000000\"\nid \"02000000-0000-0000-0000-000000000000\"\n"
+	for _, c := range []struct {
+		scopes  []string
+		version int
+		want    string
+	}{
+		{nil, 1, before},
+		{[]string{"read"}, 1, before + "scopes [\"read\"]\n"},
+		{nil, 2, before + "version 2\n"},
+		{[]string{""}, 3, before + "scopes [\"\"]\nversion 3\n"},
+	} {
+		if got, err := postgres.WrittenWithLater(c.scopes, c.version); err != nil || got != c.want {
+			t.Errorf("%q at version %d is written\n%swant\n%s(%v)", c.scopes, c.version, got, c.want, err)
+		}
+	}
+}
+
 // stored is the log's tree as the database keeps it, in the order of tlog.
 type stored []tlog.Hash
 
