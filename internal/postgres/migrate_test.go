@@ -147,7 +147,7 @@ func TestOtherSchemasAreRefused(t *testing.T) {
 	}{
 		"newer":     {`UPDATE schema_migrations SET version = version + 1`, "newer than this program's", "newer than this program's"},
 		"cut short": {`UPDATE schema_migrations SET dirty = true`, "was cut short", "was cut short"},
-		"older":     {`UPDATE schema_migrations SET version = version - 1; DROP TABLE determination; DROP TABLE company_rules`, "", "migrate it first"},
+		"older":     {lastStepBack(t) + `; UPDATE schema_migrations SET version = version - 1`, "", "migrate it first"},
 		"none":      {`DROP TABLE schema_migrations`, "already exists", "migrate it first"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -158,6 +158,24 @@ func TestOtherSchemasAreRefused(t *testing.T) {
 			says(t, "migrate", postgres.Migrate(t.Context(), url), c.migrate)
 		})
 	}
+}
+
+// lastStepBack is the SQL that undoes the last migration.
+func lastStepBack(t *testing.T) string {
+	t.Helper()
+	latest, err := postgres.LatestStep()
+	if err != nil {
+		t.Fatal(err)
+	}
+	names, err := fs.Glob(migrations.Files, fmt.Sprintf("%04d_*.down.sql", latest))
+	if err != nil || len(names) != 1 {
+		t.Fatalf("the way back from step %d: %v, %v", latest, names, err)
+	}
+	sql, err := fs.ReadFile(migrations.Files, names[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(sql)
 }
 
 func openError(t *testing.T, url string) error {
