@@ -23,15 +23,15 @@ type Passkeys struct {
 var _ people.Keys = (*Passkeys)(nil)
 
 // NewPasskeys makes the ceremonies. A passkey belongs to the host's name, and answers pages of the address alone. A
-// browser knows no passkeys of a bare network address: a server that people reach at a loopback address, to try it out,
-// has passkeys at localhost.
+// browser knows no passkeys of a bare network address: a server that has no other, as one that is tried out, has passkeys
+// at localhost.
 func NewPasskeys(publicURL string) (*Passkeys, error) {
 	u, err := url.Parse(publicURL)
 	if err != nil || u.Host == "" {
 		return nil, fmt.Errorf("%q is no address that people reach a server at", publicURL)
 	}
 	host := u.Hostname()
-	if ip := net.ParseIP(host); ip != nil && ip.IsLoopback() {
+	if host == "" || net.ParseIP(host) != nil {
 		host = "localhost"
 		u.Host = net.JoinHostPort(host, u.Port())
 		if u.Port() == "" {

@@ -23,6 +23,7 @@ type Authenticator struct {
 	Origin  string // of the page that asks
 	RPID    string // that it answers for; empty: as the options say
 	Counter uint32
+	NextID  []byte // of the next passkey; nil: one that was never used
 
 	keys map[string]*passkey // by the identifier, as text
 }
@@ -92,8 +93,11 @@ func (a *Authenticator) Create(raw []byte) (json.RawMessage, error) {
 	if err != nil {
 		return nil, err
 	}
-	id := make([]byte, 32)
-	_, _ = rand.Read(id) // never fails
+	id := a.NextID
+	if id == nil {
+		id = make([]byte, 32)
+		_, _ = rand.Read(id) // never fails
+	}
 	a.keys[text.EncodeToString(id)] = &passkey{private, user}
 	data := a.data(o.PublicKey.RP.ID, userPresent|userVerified|attested)
 	data = append(data, make([]byte, 16)...) // of no known make
