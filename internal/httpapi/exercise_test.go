@@ -53,6 +53,7 @@ type exercise struct {
 	broken map[int]*rig // rigs whose every request ends so once something is looked up
 	alone  *rig         // which knows no other provider of identity
 	good   map[string]func() asked
+	as     techlog.Role // of whoever asks for what is a person's own
 	n      int
 }
 
@@ -65,7 +66,7 @@ func (f failing) Authenticate(context.Context, [32]byte) (techlog.Principal, err
 
 func newExercise(t *testing.T) *exercise {
 	t.Helper()
-	x := &exercise{rig: newRig(t), broken: map[int]*rig{}}
+	x := &exercise{rig: newRig(t), broken: map[int]*rig{}, as: techlog.Pilot}
 	x.fleet = x.rig.fleet(t)
 	for status, err := range map[int]error{
 		http.StatusInternalServerError: errors.New("a secret of the store"),

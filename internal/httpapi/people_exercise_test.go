@@ -55,14 +55,14 @@ const someDigest = "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f0
 func (x *exercise) addGoodPeople(t *testing.T, good map[string]func() asked) {
 	t.Helper()
 	r := x.rig
-	pilot := func() *browser { return r.somebody(t, techlog.Pilot) }
+	person := func() *browser { return r.somebody(t, x.as) }
 	withKey := func() *browser {
-		b := pilot()
+		b := person()
 		r.withPasskey(t, b)
 		return b
 	}
 	mine := func(method, path string) func() asked {
-		return func() asked { return asked{method: method, path: path, browser: pilot()} }
+		return func() asked { return asked{method: method, path: path, browser: person()} }
 	}
 	good["showSession"] = mine("GET", "/v1/session")
 	good["signOut"] = mine("DELETE", "/v1/session")
@@ -73,7 +73,7 @@ func (x *exercise) addGoodPeople(t *testing.T, good map[string]func() asked) {
 	good["linkIdentity"] = mine("POST", "/v1/me/identities")
 	good["signIn"] = func() asked {
 		return asked{method: "POST", path: "/v1/session", token: "none", body: marshal(t, client.Credentials{
-			Email: string(pilot().person.Email), Password: goodPassword,
+			Email: string(person().person.Email), Password: goodPassword,
 		})}
 	}
 	good["finishSignIn"] = func() asked { return x.secondStep(t, withKey()) }
@@ -86,31 +86,31 @@ func (x *exercise) addGoodPeople(t *testing.T, good map[string]func() asked) {
 	}
 	good["beginOIDC"] = func() asked { return asked{method: "GET", path: "/v1/oidc", token: "none"} }
 	good["finishOIDC"] = func() asked {
-		b := pilot()
+		b := person()
 		r.provider.Meet(provider.Person{Subject: x.next("subject"), Email: string(b.person.Email), Verified: true, Name: b.person.Name})
 		begun := r.ask(t, asked{method: "GET", path: "/v1/oidc", token: "none"})
 		return r.elsewhere(t, begun, begun.header.Get("Location"))
 	}
 	good["chooseOrganization"] = func() asked {
 		return asked{
-			method: "PUT", path: "/v1/session/organization", browser: pilot(), body: marshal(t, client.Choice{Organization: client.ID(r.club)}),
+			method: "PUT", path: "/v1/session/organization", browser: person(), body: marshal(t, client.Choice{Organization: client.ID(r.club)}),
 		}
 	}
 	good["endSession"] = func() asked {
-		b := pilot()
+		b := person()
 		got := r.ask(t, asked{method: "GET", path: "/v1/session", browser: r.signIn(t, b.person, goodPassword, nil)})
 		return asked{method: "DELETE", path: "/v1/me/sessions/" + decoded[client.Session](t, got, 200).Id.String(), browser: b}
 	}
 	good["changePassword"] = func() asked {
-		return asked{method: "PUT", path: "/v1/me/password", browser: pilot(), body: marshal(t, client.PasswordChange{
+		return asked{method: "PUT", path: "/v1/me/password", browser: person(), body: marshal(t, client.PasswordChange{
 			Present: goodPassword, Next: "a wholly different secret",
 		})}
 	}
 	good["beginPasskey"] = func() asked {
-		return asked{method: "POST", path: "/v1/me/passkey-challenges", browser: pilot(), body: byPassword(t, goodPassword)}
+		return asked{method: "POST", path: "/v1/me/passkey-challenges", browser: person(), body: byPassword(t, goodPassword)}
 	}
 	good["addPasskey"] = func() asked {
-		b := pilot()
+		b := person()
 		b.device = authenticator.New(publicURL)
 		return r.passkeyEntry(t, b)
 	}
@@ -168,8 +168,8 @@ func (x *exercise) addGoodMembers(t *testing.T, good map[string]func() asked) {
 	good["endMember"] = func() asked { return asked{method: "POST", path: member() + "/ending", header: ifMatch(1)} }
 	good["resetPassword"] = func() asked { return asked{method: "POST", path: member() + "/password-link"} }
 	good["makeToken"] = func() asked {
-		return asked{method: "POST", path: "/v1/tokens", browser: r.somebody(t, techlog.Pilot), body: marshal(t, client.TokenEntry{
-			Name: "the dispatch board", Roles: client.Roles{client.Pilot}, Until: noon.Add(24 * time.Hour),
+		return asked{method: "POST", path: "/v1/tokens", browser: r.somebody(t, x.as), body: marshal(t, client.TokenEntry{
+			Name: "the dispatch board", Roles: client.Roles{client.Role(x.as)}, Until: noon.Add(24 * time.Hour),
 		})}
 	}
 	good["revokeToken"] = func() asked {
