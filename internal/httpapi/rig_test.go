@@ -307,6 +307,7 @@ type asked struct {
 	header       map[string]string
 	token        string // empty: an administrator's, unless a browser asks; "none": none
 	browser      *browser
+	remote       string // network address and port that it comes from; empty: some
 }
 
 // answered is an answer as it came.
@@ -347,6 +348,9 @@ func (r *rig) ask(tb testing.TB, q asked) answered {
 	request := httptest.NewRequest(q.method, q.path, body)
 	if q.body != "" {
 		request.Header.Set("Content-Type", "application/json")
+	}
+	if q.remote != "" {
+		request.RemoteAddr = q.remote
 	}
 	if q.browser != nil {
 		q.browser.sign(request)
