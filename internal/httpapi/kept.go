@@ -143,3 +143,12 @@ func (k *kept) VisitKeepDeterminationResponse(w http.ResponseWriter) error { ret
 
 // VisitImportMELResponse implements server.ImportMELResponseObject.
 func (k *kept) VisitImportMELResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitChangeMemberResponse implements server.ChangeMemberResponseObject.
+func (k *kept) VisitChangeMemberResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitEndMemberResponse implements server.EndMemberResponseObject.
+func (k *kept) VisitEndMemberResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitRevokeTokenResponse implements server.RevokeTokenResponseObject.
+func (k *kept) VisitRevokeTokenResponse(w http.ResponseWriter) error { return k.write(w) }

@@ -14,6 +14,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"tiedown/internal/airworthiness"
+	"tiedown/internal/people"
 	"tiedown/internal/postgres"
 	"tiedown/internal/techlog"
 	"tiedown/internal/testrig/pgtest"
@@ -72,8 +73,15 @@ func TestEveryKeyLeadsWithTheOrganization(t *testing.T) {
 		SELECT i.indexrelid::regclass::text FROM pg_index i JOIN pg_class c ON c.oid = i.indrelid
 		JOIN pg_attribute a ON a.attrelid = i.indrelid AND a.attnum = i.indkey[0]
 		WHERE `+ours+` AND a.attname <> 'organization' ORDER BY 1`)
-	// An organization is its own key; a token's digest is what tells the organization.
-	if want := []string{"organization_pkey", "token_digest_key"}; !slices.Equal(others, want) {
+	// An organization is its own key; a token's digest is what tells the organization. What is a person's own belongs to
+	// no organization, and is found by the person or by the digest of what the person presents.
+	want := []string{
+		"account_email_key", "account_pkey", "attempt_pkey", "challenge_pkey", "challenge_ticket_key", "linked_identity_of_person",
+		"linked_identity_pkey", "membership_of_person", "organization_pkey", "passkey_handle_key", "passkey_pkey", "password_link_of_person",
+		"password_link_pkey", "password_pkey", "recovery_code_pkey", "security_event_of_person", "security_event_pkey", "session_digest_key",
+		"session_pkey", "token_digest_key",
+	}
+	if !slices.Equal(others, want) {
 		t.Errorf("keys that lead with something else: %v, want %v", others, want)
 	}
 }
@@ -117,13 +125,17 @@ func TestWhatIsOnRecordIsKept(t *testing.T) {
 			WHERE g.tgrelid = c.oid AND NOT g.tgisinternal AND g.tgenabled = 'O' AND g.tgfoid = 'refuse'::regproc AND g.tgqual IS NULL
 				AND g.tgattr = '')
 		ORDER BY 1`
-	appendOnly := []string{"aircraft_configuration", "company_rules", "deferral", "determination", "event", "log_checkpoint", "log_entry", "squawk_history"}
+	appendOnly := []string{
+		"account", "aircraft_configuration", "company_rules", "deferral", "determination", "event", "linked_identity", "log_checkpoint", "log_entry", "membership_history",
+		"security_event", "squawk_history", "token", "token_revocation",
+	}
 	if got := column[string](t, conn, refused, onDelete|onUpdate|onTruncate); !slices.Equal(got, appendOnly) {
 		t.Errorf("only added to: %v, want %v", got, appendOnly)
 	}
 	kept := []string{
-		"aircraft", "aircraft_configuration", "base", "company_rules", "deferral", "determination", "event", "flight", "log_checkpoint",
-		"log_entry", "log_head", "squawk", "squawk_history",
+		"account", "aircraft", "aircraft_configuration", "attempt", "base", "challenge", "company_rules", "deferral", "determination", "event",
+		"flight", "linked_identity", "log_checkpoint", "log_entry", "log_head", "membership", "membership_history", "passkey", "password", "password_link", "recovery_code",
+		"security_event", "session", "squawk", "squawk_history", "token", "token_revocation",
 	}
 	if got := column[string](t, conn, refused, onDelete|onTruncate); !slices.Equal(got, kept) {
 		t.Errorf("never deleted from: %v, want %v", got, kept)
@@ -143,6 +155,9 @@ func TestClosedSets(t *testing.T) {
 		"squawk_kind":     {"condition", "inoperative"},
 		"deferral_method": {"deactivated", "removed"},
 		"flight_rules":    {"", "ifr", "vfr"},
+
+		"security_event_kind": words(techlog.SecurityEventKinds()),
+		"challenge_purpose":   words(people.Purposes()),
 	}
 	got := map[string][]string{}
 	quoted := regexp.MustCompile(`'([^']*)'`)

@@ -119,6 +119,13 @@ var (
 			for _, s := range v {
 				written = append(written, audit.Text(s))
 			}
+		case *[]string:
+			return orNull(v, func(v []string) string {
+				for _, s := range v {
+					written = append(written, audit.Text(s))
+				}
+				return audit.List(written)
+			}), nil
 		case []any:
 			for _, item := range v {
 				one, err := texts.write(item)
@@ -132,6 +139,8 @@ var (
 		}
 		return audit.List(written), nil
 	}}
+	// words are lists out of a closed set.
+	words     = kind{"role[]", lists.write}
 	documents = kind{"jsonb", func(v any) (string, error) {
 		if raw, ok := v.(string); ok { // as it comes from the database
 			return audit.Document([]byte(raw))
@@ -256,8 +265,11 @@ func (c column) source() string {
 
 // read is how a column is read: a document as its text, whose numbers are as exact as the database has them.
 func (c column) read() string {
-	if c.kind.sql == documents.sql {
+	switch c.kind.sql {
+	case documents.sql:
 		return c.source() + "::text"
+	case words.sql:
+		return c.source() + "::text[]"
 	}
 	return c.source()
 }

@@ -28,6 +28,17 @@ var notVouched = map[string]string{
 	"log_head":       "it is the log",
 	"log_checkpoint": "it is signed",
 
+	"account":         "it belongs to a person, who may be in several organizations or none: no log is his or hers",
+	"password":        "a person's own",
+	"password_link":   "a person's own",
+	"session":         "a person's own",
+	"attempt":         "nobody's yet",
+	"passkey":         "a person's own",
+	"recovery_code":   "a person's own",
+	"challenge":       "a person's own",
+	"linked_identity": "a person's own",
+	"security_event":  "tells of attempts; what came of them in an organization is in its records",
+
 	"aircraft.plan_version":  "counts what bears on its plan: it invalidates what is kept in memory, and says nothing",
 	"aircraft.state_version": "counts what bears on a determination: it invalidates what is kept in memory, and says nothing",
 	"aircraft.squawked":      "the number of its last squawk, which that squawk has",
