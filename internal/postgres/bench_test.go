@@ -214,6 +214,31 @@ func BenchmarkReceipt(b *testing.B) {
 	}
 }
 
+// BenchmarkVerify verifies an organization with 100,000 squawks and their reports: 200,000 entries.
+func BenchmarkVerify(b *testing.B) {
+	l := newLogged(b)
+	conn := l.vandal(b)
+	fill := fmt.Sprintf(`
+		INSERT INTO squawk (organization, id, aircraft, number, kind, unit, item, words, state, reported_by, reported_at, version)
+			SELECT '%s', gen_random_uuid(), '%s', 10 + n, 'condition', '', 'tire', 'worn on one side', 'reported', 'P. Lot', now(), 1
+			FROM generate_series(1, 100000) n;
+		INSERT INTO squawk_history (organization, squawk, number, at, by, step, state, words)
+			SELECT organization, id, 1, reported_at, reported_by, 'report', 'reported', words FROM squawk WHERE number > 10;
+		DELETE FROM log_entry; DELETE FROM log_head;
+		ALTER TABLE log_head ADD PRIMARY KEY (organization); ALTER TABLE log_entry ADD PRIMARY KEY (organization, number)`, l.org, l.aircraft)
+	if err := try(conn, fill); err != nil {
+		b.Fatal(err)
+	}
+	if _, err := l.store.BeginLogs(b.Context(), noon); err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		if faults := l.verify(b); len(faults) > 0 {
+			b.Fatalf("%.1000q", faults)
+		}
+	}
+}
+
 func BenchmarkBareInsert(b *testing.B) {
 	f := newFleet(b)
 	f.every(b, func(ctx context.Context, aircraft techlog.ID) error {

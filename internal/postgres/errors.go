@@ -15,7 +15,8 @@ import (
 	"tiedown/internal/techlog"
 )
 
-// SQLSTATE codes that mean something here. Those of class TD are our own, raised by the function expect.
+// SQLSTATE codes that mean something here. Those of class TD are our own, raised by the function expect. TD003 of
+// append_log is not among them: that an organization has no log is a mistake of ours.
 const (
 	serializationFailure = "40001"
 	deadlockDetected     = "40P01"

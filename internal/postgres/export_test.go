@@ -80,4 +80,8 @@ var HotStatements = map[string]string{
 	"history":         selectHistory,
 	"flight":          selectFlight,
 	"to_come":         selectStaleAircraft,
+	"log_head":        selectHead,
+	"entry_of":        selectEntryOf,
+	"log_nodes":       selectNodes,
+	"signed":          selectSigned,
 }

@@ -62,6 +62,10 @@ func TestRequestsDoNotReadWholeTables(t *testing.T) {
 		"flight":          "(organization = $1) AND (id = $2)",
 		"update_flight":   "(organization = $1) AND (id = $2)",
 		"to_come":         "(organization = $1) AND (arrives > $3)",
+		"log_head":        "organization = $1",
+		"entry_of":        "(organization = $1) AND (record = $2) AND (key = $3)",
+		"log_nodes":       "(organization = $1) AND (number = n.number)",
+		"signed":          "(organization = $1) AND (size = $2) AND (signer = $3)",
 	} {
 		plan := explain(t, conn.Conn(), name, postgres.HotStatements[name])
 		if !strings.Contains(plan, "Index Cond: ("+want+")") {
