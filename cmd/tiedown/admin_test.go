@@ -28,7 +28,7 @@ func (p *process) signIn(email, password string) (cookie *http.Cookie, form stri
 			FormToken string `json:"form_token"`
 		} `json:"session"`
 	}
-	if err := json.NewDecoder(response.Body).Decode(&in); err != nil || response.StatusCode != 200 || len(response.Cookies()) != 1 {
+	if err := json.NewDecoder(response.Body).Decode(&in); err != nil || response.StatusCode != http.StatusOK || len(response.Cookies()) != 1 {
 		p.t.Fatalf("sign in as %s: %d, %v, %v", email, response.StatusCode, response.Cookies(), err)
 	}
 	return response.Cookies()[0], in.Session.FormToken

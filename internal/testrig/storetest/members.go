@@ -137,17 +137,17 @@ func testAccessTokens(t *testing.T, c *club) {
 	other := c.neighbor(t)
 	c.addMember(t, techlog.Administrator)
 	maker := c.addMember(t, techlog.Pilot, techlog.Scheduler)
-	make := func(name string, change func(*techlog.AccessToken)) techlog.AccessToken {
+	issue := func(name string, change func(*techlog.AccessToken)) techlog.AccessToken {
 		t.Helper()
 		a := techlog.AccessToken{ID: newID(), Name: name, Maker: maker.Person, Roles: techlog.As(techlog.Pilot), MadeAt: noon, Until: noon.Add(time.Hour)}
 		change(&a)
 		c.must(t, func(tx hangar.Tx) { tx.AddAccessToken(a, sha256.Sum256([]byte(name))) })
 		return a
 	}
-	whole := make("whole", func(a *techlog.AccessToken) { a.Roles = techlog.As(techlog.Scheduler, techlog.Pilot) })
-	own := make("own", func(a *techlog.AccessToken) { a.Own = true })
-	reads := make("reads", func(a *techlog.AccessToken) { a.Scope = techlog.Scope{Limited: true, Actions: []techlog.Action{}} })
-	notes := make("notes", func(a *techlog.AccessToken) {
+	whole := issue("whole", func(a *techlog.AccessToken) { a.Roles = techlog.As(techlog.Scheduler, techlog.Pilot) })
+	own := issue("own", func(a *techlog.AccessToken) { a.Own = true })
+	reads := issue("reads", func(a *techlog.AccessToken) { a.Scope = techlog.Scope{Limited: true, Actions: []techlog.Action{}} })
+	notes := issue("notes", func(a *techlog.AccessToken) {
 		a.Scope = techlog.Scope{Limited: true, Actions: []techlog.Action{techlog.AddNote}}
 	})
 	page := hangar.Page{Limit: 9}
