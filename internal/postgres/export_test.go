@@ -48,4 +48,7 @@ var HotStatements = map[string]string{
 	"history":         selectHistory,
 	"flight":          selectFlight,
 	"to_come":         selectStaleAircraft,
+	"token":           selectToken,
+	"session":         selectSessionByDigest,
+	"credentials":     selectCredentialsByEmail,
 }

@@ -50,7 +50,7 @@ const twoClubs = `
 	INSERT INTO determination (organization, id, flight, at, by, verdict, record) VALUES (@org, @other, @flight, now(), 'P. Lot', 'clear', '{}');
 	SELECT set_config('tiedown.keeper', '', false), set_config('tiedown.organization', '', false)`
 
-// ourTables is every table with records, but the organization's own.
+// ourTables is every table with an organization's records, but its own and those of its members: hand_people_test.go.
 var ourTables = []string{
 	"token", "base", "aircraft", "aircraft_configuration", "squawk", "squawk_history", "deferral", "flight", "event", "idempotency",
 	"company_rules", "determination",
