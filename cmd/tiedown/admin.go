@@ -136,7 +136,11 @@ func (h *house) organization(ctx context.Context, named string) (techlog.Organiz
 // password reads one line of standard input, unless that is a terminal, which would show what is typed.
 func (p program) password() (string, error) {
 	if file, ok := p.in.(*os.File); ok {
-		if info, err := file.Stat(); err != nil || info.Mode()&fs.ModeCharDevice != 0 {
+		info, err := file.Stat()
+		if err != nil {
+			return "", err
+		}
+		if info.Mode()&fs.ModeCharDevice != 0 {
 			return "", nil
 		}
 	}

@@ -35,19 +35,20 @@ func (c cookies) sessionName() string { return c.prefix + "tiedown" }
 func (c cookies) tripName() string    { return c.prefix + "tiedown-trip" }
 
 func (c cookies) cookie(name, value string) *http.Cookie {
+	//nolint:gosec // without Secure only over plain http at a loopback address: TestCookies
 	return &http.Cookie{Name: name, Value: value, Path: "/", Secure: c.secure, HttpOnly: true, SameSite: http.SameSiteLaxMode}
 }
 
 // session carries a session's secret for as long as it may last.
 func (c cookies) session(secret string, until time.Time) *http.Cookie {
-	cookie := c.cookie(c.sessionName(), secret)
+	cookie := c.cookie(c.sessionName(), secret) //nolint:gosec // as above
 	cookie.Expires = until
 	return cookie
 }
 
 // gone takes a cookie away.
 func (c cookies) gone(name string) *http.Cookie {
-	cookie := c.cookie(name, "")
+	cookie := c.cookie(name, "") //nolint:gosec // as above
 	cookie.MaxAge = -1
 	return cookie
 }

@@ -3,6 +3,7 @@ package httpapi_test
 import (
 	"context"
 	"net/http"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -246,4 +247,27 @@ func (x *exercise) tooOften(t *testing.T, operation string, q asked) asked {
 		x.rig.lock(t, q.browser.person.Email)
 	}
 	return q
+}
+
+// TestTheContractListsTheWordsOfPeople holds that roles, actions and events of the contract are the program's.
+func TestTheContractListsTheWordsOfPeople(t *testing.T) {
+	t.Parallel()
+	schemas := strictContract(t).Components.Schemas
+	for name, c := range map[string]struct{ contract, program []any }{
+		"roles":   {schemas["Role"].Value.Enum, anys(techlog.Roles())},
+		"actions": {schemas["Action"].Value.Enum, anys(techlog.Actions())},
+		"events":  {schemas["SecurityEvent"].Value.Properties["kind"].Value.Enum, anys(techlog.SecurityEventKinds())},
+	} {
+		if !slices.Equal(c.contract, c.program) {
+			t.Errorf("%s of the contract: %v, of the program: %v", name, c.contract, c.program)
+		}
+	}
+}
+
+func anys[T ~string](list []T) []any {
+	var all []any
+	for _, v := range list {
+		all = append(all, string(v))
+	}
+	return all
 }

@@ -39,7 +39,7 @@ func (p persons) people(tb testing.TB, now func() time.Time) *people.People {
 
 func startProvider(t *testing.T) *provider.Provider {
 	t.Helper()
-	p, err := provider.Start(func() time.Time { return noon })
+	p, err := provider.Start(t.Context(), func() time.Time { return noon })
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -175,8 +175,7 @@ func (p *People) Finish(ctx context.Context, second Second, from From) (SignedIn
 	} else {
 		err = p.answered(ctx, held, c.State, second.Response)
 	}
-	switch techlog.KindOf(err) {
-	case techlog.KindNotFound, techlog.KindUnproven:
+	if kind := techlog.KindOf(err); kind == techlog.KindNotFound || kind == techlog.KindUnproven {
 		if err := p.store.Note(ctx, p.event(failure(techlog.SignInFailed, tried), c.Person, held.Account.Name, from)); err != nil {
 			return SignedIn{}, err
 		}

@@ -84,4 +84,7 @@ var HotStatements = map[string]string{
 	"entry_of":        selectEntryOf,
 	"log_nodes":       selectNodes,
 	"signed":          selectSigned,
+	"token":           selectToken,
+	"session":         selectSessionByDigest,
+	"credentials":     selectCredentialsByEmail,
 }

@@ -53,7 +53,7 @@ const twoClubs = `
 	INSERT INTO log_checkpoint (organization, size, signer, at, signed) VALUES (@org, 1, 'tiedown+00000000', now(), 'signed');
 	SELECT set_config('tiedown.keeper', '', false), set_config('tiedown.organization', '', false)`
 
-// ourTables is every table with records, but the organization's own.
+// ourTables is every table with an organization's records, but its own and those of its members: hand_people_test.go.
 var ourTables = []string{
 	"token", "base", "aircraft", "aircraft_configuration", "squawk", "squawk_history", "deferral", "flight", "event", "idempotency",
 	"company_rules", "determination", "log_entry", "log_head", "log_checkpoint",

@@ -6,6 +6,7 @@
 package provider
 
 import (
+	"context"
 	"crypto/ecdsa"
 	"crypto/elliptic"
 	"crypto/rand"
@@ -59,12 +60,12 @@ type Token struct {
 type asked struct{ nonce, challenge, redirect string }
 
 // Start starts a provider for one client.
-func Start(now func() time.Time) (*Provider, error) {
+func Start(ctx context.Context, now func() time.Time) (*Provider, error) {
 	key, err := NewKey()
 	if err != nil {
 		return nil, err
 	}
-	listener, err := net.Listen("tcp", "127.0.0.1:0")
+	listener, err := (&net.ListenConfig{}).Listen(ctx, "tcp", "127.0.0.1:0")
 	if err != nil {
 		return nil, err
 	}
@@ -158,6 +159,7 @@ func (p *Provider) authorize(w http.ResponseWriter, r *http.Request) {
 	p.codes[code] = asked{q.Get("nonce"), q.Get("code_challenge"), q.Get("redirect_uri")}
 	p.mu.Unlock()
 	back := url.Values{"code": {code}, "state": {q.Get("state")}, "iss": {p.Issuer}}
+	//nolint:gosec // it is a test's, and sends whoever asks where it was asked to
 	http.Redirect(w, r, q.Get("redirect_uri")+"?"+back.Encode(), http.StatusFound)
 }
 
