@@ -22,10 +22,11 @@ type Book struct {
 
 // Service is the use cases. It is safe for concurrent use.
 type Service struct {
-	store Store
-	book  Book
-	now   func() time.Time
-	newID func() techlog.ID
+	store  Store
+	prover Prover
+	book   Book
+	now    func() time.Time
+	newID  func() techlog.ID
 
 	books    *lru.Cache[string, Book] // of organizations with rules of their own, by digest
 	plans    *lru.Cache[techlog.ID, compiled]
@@ -35,10 +36,11 @@ type Service struct {
 
 // Settings are what a service is made of.
 type Settings struct {
-	Store Store
-	Book  Book
-	Now   func() time.Time  // the clock
-	NewID func() techlog.ID // gives identifiers in the order of time
+	Store  Store
+	Prover Prover // nil: nobody signs
+	Book   Book
+	Now    func() time.Time  // the clock
+	NewID  func() techlog.ID // gives identifiers in the order of time
 }
 
 // Aircraft whose compiled plan and rendered status are kept in memory: some 20 kB each.
@@ -61,7 +63,10 @@ func New(s Settings) *Service {
 	if err != nil {
 		panic(err)
 	}
-	return &Service{store: s.Store, book: s.Book, now: s.Now, newID: s.NewID, books: books, plans: plans, statuses: statuses}
+	if s.Prover == nil {
+		s.Prover = nobody{}
+	}
+	return &Service{store: s.Store, prover: s.Prover, book: s.Book, now: s.Now, newID: s.NewID, books: books, plans: plans, statuses: statuses}
 }
 
 // Book is the regulation that the service judges by.

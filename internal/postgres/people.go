@@ -13,8 +13,8 @@ const (
 	insertOrganization  = `INSERT INTO organization (id, name) VALUES ($1, $2)`
 	selectOrganizations = `SELECT id, name FROM organization ORDER BY id`
 
-	insertToken = `INSERT INTO token (organization, id, digest, name, role) VALUES ($1, $2, $3, $4, $5)`
-	selectToken = `SELECT organization, id, name, role FROM token WHERE digest = $1`
+	insertToken = `INSERT INTO token (organization, id, digest, name, role, person) VALUES ($1, $2, $3, $4, $5, $6)`
+	selectToken = `SELECT organization, id, name, role, person FROM token WHERE digest = $1`
 )
 
 // Authenticate finds the bearer of a token. Until it is found nobody's organization is asked for: the session presents
@@ -44,14 +44,15 @@ func (s *Store) AddToken(ctx context.Context, p techlog.Principal, digest [32]by
 		return techlog.Errorf(techlog.KindInvalid, "a token has one role, not %d", len(p.Roles))
 	}
 	return s.tell(ctx, organization(p.Organization),
-		ask(insertToken, uuid(p.Organization), uuid(p.Token), digest[:], p.Name, string(p.Roles[0])))
+		ask(insertToken, uuid(p.Organization), uuid(p.Token), digest[:], p.Name, string(p.Roles[0]), uuidOrNull(p.Person)))
 }
 
 func scanPrincipal(row pgx.Row) (techlog.Principal, error) {
 	var p techlog.Principal
 	var role techlog.Role
-	err := row.Scan(into(&p.Organization), into(&p.Token), &p.Name, &role)
-	p.Roles = techlog.As(role)
+	var person *[16]byte
+	err := row.Scan(into(&p.Organization), into(&p.Token), &p.Name, &role, &person)
+	p.Roles, p.Person = techlog.As(role), idOrZero(person)
 	return p, err
 }
 

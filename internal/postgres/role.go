@@ -52,7 +52,7 @@ END $$`
 // tables are those with records. The database may hold others, which are nobody's business here.
 var tables = []string{
 	"organization", "token", "base", "aircraft", "aircraft_configuration", "squawk", "squawk_history", "deferral", "flight", "event",
-	"idempotency", "company_rules", "determination",
+	"idempotency", "company_rules", "determination", "certificate", "standing", "signature",
 }
 
 // The role may do what the store does and no more: it deletes nothing, and what is only added to it cannot change.

@@ -37,6 +37,9 @@ type Error struct {
 	Kind  Kind
 	Says  string
 	Cause error // for the log; may be nil
+
+	Rows    []Reason // of the regulation, that say so or leave it open
+	Missing []string // facts that are not known and would settle it
 }
 
 func (e *Error) Error() string { return fmt.Sprintf("%s: %s", e.Kind, e.Says) }

@@ -33,6 +33,9 @@ const (
 	KeepCompanyRules  Action = "keep-company-rules" // what the organization asks beyond the regulation
 	KeepDetermination Action = "keep-determination" // keep what somebody was told about a flight
 	CarryOverRecord   Action = "carry-over-record"  // enter a deferral or repair that was signed on paper
+	KeepCertificates  Action = "keep-certificates"  // what others hold, and how they stand to the aircraft
+	ConfirmSquawk     Action = "confirm-squawk"     // say what a squawk is about, or that another one says the same
+	ReopenSquawk      Action = "reopen-squawk"
 )
 
 // mayDo is the table of authority: action and who may do it. Signing is not among them: it needs a certificate, not a
@@ -46,11 +49,17 @@ var mayDo = map[Action][]Role{
 	CarryOverRecord:   {Administrator},
 	KeepCompanyRules:  {MaintenanceControl, Administrator},
 	KeepDetermination: {Pilot, Scheduler, Administrator},
+	KeepCertificates:  {MaintenanceControl, Administrator},
+	ConfirmSquawk:     {Mechanic, MaintenanceControl},
+	ReopenSquawk:      {Pilot, Mechanic, MaintenanceControl, Administrator},
 }
 
 // Actions lists every action.
 func Actions() []Action {
-	return []Action{FileSquawk, AddNote, PlanFlight, KeepAircraft, KeepBases, CarryOverRecord, KeepCompanyRules, KeepDetermination}
+	return []Action{
+		FileSquawk, AddNote, PlanFlight, KeepAircraft, KeepBases, CarryOverRecord, KeepCompanyRules, KeepDetermination, KeepCertificates,
+		ConfirmSquawk, ReopenSquawk,
+	}
 }
 
 // May reports whether a role may do an action.
