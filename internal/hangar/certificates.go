@@ -31,6 +31,15 @@ func (s *Service) Standings(ctx context.Context, who techlog.Principal, person t
 	return s.store.Standings(ctx, who.Organization, person, p)
 }
 
+// Standing lists the versions of one standing, oldest first. Kind not-found.
+func (s *Service) Standing(ctx context.Context, who techlog.Principal, id techlog.ID) ([]techlog.Standing, error) {
+	versions, err := s.store.StandingVersions(ctx, who.Organization, id)
+	if err == nil && len(versions) == 0 {
+		err = techlog.Errorf(techlog.KindNotFound, "there is no such standing")
+	}
+	return versions, err
+}
+
 // mayEnter asks for a person who may, and not the one whom it concerns: somebody else has to have seen the paper.
 func mayEnter(who techlog.Principal, concerns techlog.ID) error {
 	if err := who.Require(techlog.KeepCertificates); err != nil {
@@ -91,12 +100,9 @@ func (s *Service) KeepStanding(ctx context.Context, who techlog.Principal, st te
 		return answer, err
 	}
 	if st.Version > 0 {
-		versions, err := s.store.StandingVersions(ctx, who.Organization, st.ID)
+		versions, err := s.Standing(ctx, who, st.ID)
 		if err != nil {
 			return nil, err
-		}
-		if len(versions) == 0 {
-			return nil, techlog.Errorf(techlog.KindNotFound, "there is no such standing")
 		}
 		last := versions[len(versions)-1]
 		if last.Version != st.Version {

@@ -213,3 +213,11 @@ func (s *Service) Squawk(ctx context.Context, who techlog.Principal, id techlog.
 	signatures, err := s.store.Signatures(ctx, who.Organization, squawk.Aircraft, id)
 	return SquawkStory{squawk, history, signatures}, err
 }
+
+// Signatures lists what was signed about an aircraft itself: inspections and tests, oldest first. Kind not-found.
+func (s *Service) Signatures(ctx context.Context, who techlog.Principal, aircraft techlog.ID) ([]techlog.Signature, error) {
+	if _, err := s.store.StateVersion(ctx, who.Organization, aircraft); err != nil {
+		return nil, err
+	}
+	return s.store.Signatures(ctx, who.Organization, aircraft, techlog.ID{})
+}
