@@ -41,6 +41,7 @@ var rooms = map[string][]string{
 	"internal/testrig/oracle":   {"internal/casefile", "internal/daylight"},
 	"internal/testrig/pgtest":   {"internal/localpg"},
 	"internal/testrig/printed":  {},
+	"internal/testrig/proving":  {"internal/hangar", "internal/techlog"},
 	"internal/testrig/scenario": {"internal/airworthiness", "internal/casefile", "internal/demo", "internal/regulation"},
 	"internal/testrig/storetest": {
 		"internal/hangar", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/testrig/pgtest", "internal/regulation",

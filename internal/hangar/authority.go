@@ -211,7 +211,7 @@ func (h *holder) mayAll(list []question, o occasion) ([]techlog.Reason, error) {
 }
 
 func refusalSays(h *holder, q question, missing []string, rows []techlog.Reason) string {
-	says := fmt.Sprintf("by the %s certificate %s nobody may %s %s here", h.certificate.Kind, h.certificate.Number, q.verb, strings.ReplaceAll(q.action, "-", " "))
+	says := fmt.Sprintf("the %s certificate %s does not let you sign this (%s: %s)", h.certificate.Kind, h.certificate.Number, q.verb, q.action)
 	if len(missing) > 0 {
 		says += "; not known: " + strings.Join(missing, ", ")
 	}

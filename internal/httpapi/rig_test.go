@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -30,6 +31,7 @@ import (
 	"tiedown/internal/regulation"
 	"tiedown/internal/techlog"
 	"tiedown/internal/testrig/pgtest"
+	"tiedown/internal/testrig/proving"
 )
 
 func TestMain(m *testing.M) {
@@ -52,6 +54,9 @@ type rig struct {
 	clock    *clock
 	log      *lockedBuffer
 	tokens   map[techlog.Role]string
+	people   map[techlog.Role]techlog.ID
+	prover   *proving.Prover
+	club     techlog.ID
 	other    string // token of another organization
 	ready    atomic.Pointer[error]
 }
@@ -109,16 +114,20 @@ func newRig(t *testing.T) *rig {
 		t.Fatal(err)
 	}
 	t.Cleanup(store.Close)
-	r := &rig{store: store, tokens: map[techlog.Role]string{}}
+	r := &rig{store: store, tokens: map[techlog.Role]string{}, people: map[techlog.Role]techlog.ID{}}
 	r.start(t, store, store)
 	club, others := newID(), newID()
+	r.club = club
 	for id, name := range map[techlog.ID]string{club: "Tern Flying Club", others: "Other Club"} {
 		if err := store.AddOrganization(t.Context(), techlog.Organization{ID: id, Name: name}); err != nil {
 			t.Fatal(err)
 		}
 	}
 	for _, role := range techlog.Roles() {
-		r.tokens[role] = r.issue(t, techlog.Principal{Organization: club, Name: "test " + string(role), Roles: techlog.As(role)})
+		r.people[role] = newID()
+		r.tokens[role] = r.issue(t, techlog.Principal{
+			Organization: club, Person: r.people[role], Name: "test " + string(role), Roles: techlog.As(role),
+		})
 	}
 	r.other = r.issue(t, techlog.Principal{Organization: others, Name: "somebody else", Roles: techlog.As(techlog.Administrator)})
 	return r
@@ -139,7 +148,8 @@ func (r *rig) start(tb testing.TB, store hangar.Store, doors httpapi.Authenticat
 	tb.Helper()
 	r.clock = &clock{at: noon}
 	r.log = &lockedBuffer{}
-	r.service = hangar.New(hangar.Settings{Store: store, Book: book(tb), Now: r.clock.now, NewID: newID})
+	r.prover = &proving.Prover{}
+	r.service = hangar.New(hangar.Settings{Store: store, Prover: r.prover, Book: book(tb), Now: r.clock.now, NewID: newID})
 	r.handler = httpapi.New(httpapi.Settings{
 		Service: r.service, Store: doors, Log: slog.New(slog.NewTextHandler(r.log, nil)), Now: r.clock.now, PublicURL: publicURL,
 		Ready: func(context.Context) error {
@@ -423,7 +433,7 @@ func trainer(base client.ID) client.AircraftEntry {
 	return client.AircraftEntry{
 		Registration: "N0TRN", Type: "Tern 2", Base: base,
 		Facts: casefile.Facts{
-			Category: "airplane", Certificate: "standard", Basis: "part-23-before-64", Engine: "reciprocating", Cooling: "air",
+			Category: "airplane", Class: "single-engine-land", Certificate: "standard", Basis: "part-23-before-64", Engine: "reciprocating", Cooling: "air",
 			MaxTakeoffWeightLb: new(1700.0), Engines: new(1), Tanks: new(2), Seats: new(2), FrontSeats: new(2),
 			Manufactured: "1999-05-01", Certificated: "1996-09-01", TypeCertificateApplied: "1994-01-01",
 			AnnualInspected: "2026-02-10", HoursSinceInspection: new(41.5), AltimeterTested: "2025-02-11", TransponderTested: "2025-02-11",
@@ -465,6 +475,16 @@ func marshal(tb testing.TB, v any) string {
 		tb.Fatal(err)
 	}
 	return string(raw)
+}
+
+func hexOf(digest [32]byte) string { return hex.EncodeToString(digest[:]) }
+
+// patient is the rig's handler, with time enough for a crowd.
+func patient(r *rig) http.Handler {
+	return httpapi.New(httpapi.Settings{
+		Service: r.service, Store: r.store, Log: slog.New(slog.DiscardHandler), Now: r.clock.now, PublicURL: publicURL,
+		Ready: func(context.Context) error { return nil }, Limit: 5 * time.Minute,
+	})
 }
 
 func digest(token string) [32]byte { return sha256.Sum256([]byte(token)) }
