@@ -823,9 +823,6 @@ type Answer = casefile.Answer
 // Answered A fact with its value.
 type Answered = inquiry.Answered
 
-// Assertion The authenticator's assertion, as the browser gives it.
-type Assertion map[string]interface{}
-
 // AwaitedPart defines model for AwaitedPart.
 type AwaitedPart = casefile.AwaitedPart
 
@@ -1475,8 +1472,8 @@ type PasskeyAnswer struct {
 	// Challenge Identifier of a record, a UUID of version 7.
 	Challenge ID `json:"challenge"`
 
-	// Response The authenticator's assertion, as the browser gives it.
-	Response Assertion `json:"response"`
+	// Response The authenticator's assertion as the browser gives it, its JSON as one text.
+	Response string `json:"response"`
 }
 
 // Place A point of a route.
@@ -2861,7 +2858,7 @@ type ClientInterface interface {
 
 	// MoveSquawkWithBody Confirm a squawk, find it a duplicate, or reopen it
 	//
-	// Mechanics and maintenance control confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 	//
 	// Takes any type of body and a specified content type.
 	//
@@ -2870,7 +2867,7 @@ type ClientInterface interface {
 
 	// MoveSquawk Confirm a squawk, find it a duplicate, or reopen it
 	//
-	// Mechanics and maintenance control confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 	//
 	// Takes a body of the `application/json` content type.
 	//
@@ -3984,7 +3981,7 @@ func (c *Client) ShowSquawk(ctx context.Context, squawk SquawkID, reqEditors ...
 
 // MoveSquawkWithBody Confirm a squawk, find it a duplicate, or reopen it
 //
-// Mechanics and maintenance control confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 //
 // Takes any type of body and a specified content type.
 //
@@ -4003,7 +4000,7 @@ func (c *Client) MoveSquawkWithBody(ctx context.Context, squawk SquawkID, params
 
 // MoveSquawk Confirm a squawk, find it a duplicate, or reopen it
 //
-// Mechanics and maintenance control confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 //
 // Takes a body of the `application/json` content type.
 //
@@ -7727,7 +7724,7 @@ type ClientWithResponsesInterface interface {
 
 	// MoveSquawkWithBodyWithResponse Confirm a squawk, find it a duplicate, or reopen it
 	//
-	// Mechanics and maintenance control confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 	//
 	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -7736,7 +7733,7 @@ type ClientWithResponsesInterface interface {
 
 	// MoveSquawkWithResponse Confirm a squawk, find it a duplicate, or reopen it
 	//
-	// Mechanics and maintenance control confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 	//
 	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -14080,7 +14077,7 @@ func (c *ClientWithResponses) ShowSquawkWithResponse(ctx context.Context, squawk
 
 // MoveSquawkWithBodyWithResponse Confirm a squawk, find it a duplicate, or reopen it
 //
-// Mechanics and maintenance control confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 //
 // Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 //
@@ -14095,7 +14092,7 @@ func (c *ClientWithResponses) MoveSquawkWithBodyWithResponse(ctx context.Context
 
 // MoveSquawkWithResponse Confirm a squawk, find it a duplicate, or reopen it
 //
-// Mechanics and maintenance control confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 //
 // Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 //

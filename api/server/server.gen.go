@@ -822,9 +822,6 @@ type Answer = casefile.Answer
 // Answered A fact with its value.
 type Answered = inquiry.Answered
 
-// Assertion The authenticator's assertion, as the browser gives it.
-type Assertion map[string]interface{}
-
 // AwaitedPart defines model for AwaitedPart.
 type AwaitedPart = casefile.AwaitedPart
 
@@ -1474,8 +1471,8 @@ type PasskeyAnswer struct {
 	// Challenge Identifier of a record, a UUID of version 7.
 	Challenge ID `json:"challenge"`
 
-	// Response The authenticator's assertion, as the browser gives it.
-	Response Assertion `json:"response"`
+	// Response The authenticator's assertion as the browser gives it, its JSON as one text.
+	Response string `json:"response"`
 }
 
 // Place A point of a route.

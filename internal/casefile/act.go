@@ -94,9 +94,10 @@ type AwaitedPart struct {
 	Expected string `json:"expected,omitempty"` // YYYY-MM-DD
 }
 
-// ByRule and ByMEL are the ways to defer an item.
+// ByRule and ByMEL are the ways to defer an item: by the rule itself where no minimum equipment list is authorized, or by
+// the list.
 const (
-	ByRule = "91.213(d)"
+	ByRule = "without-mel"
 	ByMEL  = "mel"
 )
 
@@ -209,7 +210,7 @@ func (a *Act) checkDeclared(bad *Faults) {
 		checkWord("act.declared.part", "part", d.Part, bad)
 	}
 	if d.Paragraph < 0 || d.Paragraph > 31 {
-		bad.Add("act.declared.paragraph", "range", "43 appendix A(c) has 31 paragraphs", "give the paragraph of the work, 1 to 31")
+		bad.Add("act.declared.paragraph", "range", "the list of preventive maintenance has 31 paragraphs", "give the paragraph of the work, 1 to 31")
 	}
 }
 

@@ -13,6 +13,15 @@ import (
 
 // What an act says, held against what is on record. Each function names every fault that it finds.
 
+// cite is a row's citation, as it stands behind words; empty in a book without that row.
+func (d *draft) cite(row string) string {
+	citation := d.compiled.book.Rules.Citation(row)
+	if citation == "" {
+		return ""
+	}
+	return " (" + citation + ")"
+}
+
 // holdAgainstRecords checks what the act shows together with the records.
 func (s *Service) holdAgainstRecords(d *draft) error {
 	var bad casefile.Faults
@@ -52,12 +61,12 @@ func (d *draft) checkELT(bad *casefile.Faults) {
 	out := d.item() == elt && act.Method == "removed"
 	switch {
 	case out && act.ELT == nil:
-		bad.Add("act.elt", "required", "the entry of its removal is missing (14 CFR 91.207(f)(10)(i))", "give make, model, serial number and reason")
+		bad.Add("act.elt", "required", "the entry of its removal is missing"+d.cite("elt-entry"), "give make, model, serial number and reason")
 	case !out && act.ELT != nil:
 		bad.Add("act.elt", "elt-only", "no emergency locator transmitter is removed", "leave it out")
 	}
 	if out && act.Placard != eltPlacard {
-		bad.Add("act.placard", "elt-words", "the placard has other words than 14 CFR 91.207(f)(10)(i) sets", "write: "+eltPlacard)
+		bad.Add("act.placard", "elt-words", "the placard has other words than the rule sets"+d.cite("elt-placard"), "write: "+eltPlacard)
 	}
 	if first := d.firstRemoval(); out && first != "" && act.RemovedOn != first {
 		bad.Add("act.removed_on", "initial-removal", "the 90 days count from the initial removal, on "+first, "give that day")
@@ -87,7 +96,7 @@ func (d *draft) checkDeferral(bad *casefile.Faults) {
 	case authorized == nil:
 		bad.Add("act.basis", "known", "nobody has entered whether an MEL is authorized for the aircraft", "enter that fact of the aircraft first")
 	case *authorized != (act.Basis == casefile.ByMEL):
-		bad.Add("act.basis", "of-this-aircraft", "it is not the way that is open to this aircraft (14 CFR 91.213(a), (d))", "use mel where an MEL is authorized, and 91.213(d) where none is")
+		bad.Add("act.basis", "of-this-aircraft", "it is not the way that is open to this aircraft"+d.cite("mel-record"), "use mel where an MEL is authorized, and without-mel where none is")
 	}
 	if act.Basis == casefile.ByMEL {
 		d.checkMEL(bad)
@@ -147,10 +156,10 @@ func (d *draft) asksProcedure() bool {
 
 func (d *draft) checkMEL(bad *casefile.Faults) {
 	if _, ok := d.melRow(); !ok {
-		bad.Add("act.basis", "in-the-mel", "the aircraft's MEL has no row for this item", "what an MEL does not list may not be inoperative (14 CFR 91.213(a)(3))")
+		bad.Add("act.basis", "in-the-mel", "the aircraft's MEL has no row for this item", "what an MEL does not list may not be inoperative")
 	}
 	if len(d.record.Act.Considered) > 0 {
-		bad.Add("act.considered", "of-this-basis", "an MEL closes 91.213(d), and its determination with it", "leave it out")
+		bad.Add("act.considered", "of-this-basis", "an MEL closes the other way, and its determination with it", "leave it out")
 	}
 }
 
@@ -199,14 +208,14 @@ type limit struct {
 func (d *draft) limits() []limit {
 	var limits []limit
 	if due, ok := d.nextInspection(); ok {
-		limits = append(limits, limit{endOf(due, d.zone), "the next required inspection (14 CFR 91.405(c))"})
+		limits = append(limits, limit{endOf(due, d.zone), "the next required inspection" + d.cite("deferral-lasts")})
 	}
 	removed, of := d.record.Act.RemovedOn, d.seen.Deferral
 	if of != nil {
 		removed = of.RemovedOn
 	}
 	if day, ok := airworthiness.ParseDate(removed); ok && d.item() == elt {
-		limits = append(limits, limit{endOf(day+eltDays, d.zone), "90 days after the initial removal (14 CFR 91.207(f)(10)(ii))"})
+		limits = append(limits, limit{endOf(day+eltDays, d.zone), "the time for which it may be out after the initial removal" + d.cite("elt-remove")})
 	}
 	if day, ok := d.intervalEnds(); ok {
 		limits = append(limits, limit{endOf(day, d.zone), "the repair interval of the MEL"})
@@ -284,7 +293,7 @@ func (d *draft) checkReturn(bad *casefile.Faults) {
 	})
 	may := slices.ContainsFunc(todo, func(t airworthiness.ToDo) bool { return t.Row == "check-flight-after" })
 	if may && act.GroundTests == "" {
-		bad.Add("act.ground_tests", "check-flight", "work on this may have changed how the aircraft flies (14 CFR 91.407(b))",
+		bad.Add("act.ground_tests", "check-flight", "work on this may have changed how the aircraft flies"+d.cite("check-flight-after"),
 			"ask for a check flight, or say which ground tests or inspection were conclusive")
 	}
 }
@@ -301,7 +310,7 @@ func (s *Service) holdAgainstEntries(d *draft) error {
 		}
 	}
 	if act.Action == actInspect && isFalse(act.Airworthy) && act.Words == "" {
-		bad.Add("act.words", "required", "the list of discrepancies is missing (14 CFR 43.11(a)(5))", "list what stands in the way")
+		bad.Add("act.words", "required", "the list of discrepancies is missing"+d.cite("inspection-list"), "list what stands in the way")
 	}
 	return bad.Err()
 }

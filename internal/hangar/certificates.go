@@ -79,7 +79,7 @@ func (s *Service) KeepCertificate(ctx context.Context, who techlog.Principal, c 
 	} else {
 		c.ID = s.newID()
 	}
-	if err := checkCertificate(&c); err != nil {
+	if err := checkCertificate(&c, s.book.Rules); err != nil {
 		return nil, err
 	}
 	c.Version++
@@ -154,7 +154,7 @@ func ratingsOf(kind techlog.CertificateKind) []string {
 	return nil
 }
 
-func checkCertificate(c *techlog.Certificate) error {
+func checkCertificate(c *techlog.Certificate, rules *airworthiness.Ruleset) error {
 	var bad casefile.Faults
 	checkHeld(c.Person, c.Name, c.From, c.Until, &bad)
 	if !slices.Contains(techlog.CertificateKinds(), c.Kind) {
@@ -176,9 +176,9 @@ func checkCertificate(c *techlog.Certificate) error {
 		bad.Add("grade", "pilot-only", "only a pilot certificate has a grade", "leave it out")
 	}
 	if c.Kind == techlog.InspectionAuthorization && c.Until == "" {
-		bad.Add("valid_until", "required", "an inspection authorization always runs out (14 CFR 65.92(a))", "give its last day")
+		bad.Add("valid_until", "required", fmt.Sprintf("an inspection authorization always runs out (%s)", rules.Citation("annual-ia")), "give its last day")
 	}
-	checkRecency(c, &bad)
+	checkRecency(c, rules.Citation("mechanic-not-recent"), &bad)
 	return bad.Err()
 }
 
@@ -190,7 +190,7 @@ func checkRatings(field string, ratings, known []string, bad *casefile.Faults) {
 	}
 }
 
-func checkRecency(c *techlog.Certificate, bad *casefile.Faults) {
+func checkRecency(c *techlog.Certificate, rule string, bad *casefile.Faults) {
 	if c.RecentFrom == "" && c.RecentUntil == "" {
 		return
 	}
@@ -201,11 +201,11 @@ func checkRecency(c *techlog.Certificate, bad *casefile.Faults) {
 	}
 	switch {
 	case c.Kind != techlog.MechanicCertificate:
-		bad.Add("recent_from", "mechanic-only", "14 CFR 65.83 is about mechanics", "leave it out")
+		bad.Add("recent_from", "mechanic-only", fmt.Sprintf("recent experience is asked of mechanics (%s)", rule), "leave it out")
 	case c.RecentUntil < c.RecentFrom:
 		bad.Add("recent_until", "after-from", "the experience covers no day", "give a last day on or after the first")
 	case c.RecentUntil > from.AddDate(0, recencyMonths, 0).Format(time.DateOnly):
-		bad.Add("recent_until", "65.83", "experience seen on a day suffices for 18 months from it at most: 6 months of 24 (14 CFR 65.83)", "give a day within 18 months of recent_from")
+		bad.Add("recent_until", "within-18-months", fmt.Sprintf("experience seen on a day suffices for 18 months from it at most: 6 months of 24 (%s)", rule), "give a day within 18 months of recent_from")
 	}
 }
 

@@ -365,7 +365,11 @@ func (s *Service) enter(tx Tx, who techlog.Principal, d *draft, proven Proven) (
 		sig.Squawk = d.squawk.ID
 		signed.Signature = sig
 		tx.AddSignature(sig)
-		d.squawk.Sign(act, &sig, d.seen.Deferral, s.newID)
+		basis := "out-of-use"
+		if act.Basis == casefile.ByMEL {
+			basis = "mel-record"
+		}
+		d.squawk.Sign(act, &sig, d.seen.Deferral, d.compiled.book.Rules.Citation(basis), s.newID())
 		tx.UpdateSquawk(*d.squawk)
 		tx.AddHistory(techlog.HistoryEntry{
 			Squawk: d.squawk.ID, Number: d.squawk.Version, At: d.at, By: who.Name, Step: techlog.SquawkStep(act.Action), State: d.squawk.State,

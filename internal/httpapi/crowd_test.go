@@ -93,7 +93,7 @@ func TestASignedRequestSentTwiceSignsOnce(t *testing.T) {
 	q.header["Idempotency-Key"] = "signed"
 	challenge := client.ID(newID())
 	q.body = marshal(t, client.Signing{Act: act, Digest: shown.Digest, Proof: client.Proof{
-		Passkey: &client.PasskeyAnswer{Challenge: challenge, Response: client.Assertion{"id": "invented"}},
+		Passkey: &client.PasskeyAnswer{Challenge: challenge, Response: `{"id": "invented"}`},
 	}})
 	first := c.ask(t, q)
 	if first.status != http.StatusCreated || !bytes.Contains(first.body, []byte(`"proven":"passkey"`)) {
@@ -108,7 +108,7 @@ func TestASignedRequestSentTwiceSignsOnce(t *testing.T) {
 	shown = decoded[client.ShownRecord](t, c.show(t, techlog.Mechanic, at(spent), act), http.StatusOK)
 	q = c.request(t, techlog.Mechanic, at(spent), shown, act)
 	q.body = marshal(t, client.Signing{Act: act, Digest: shown.Digest, Proof: client.Proof{
-		Passkey: &client.PasskeyAnswer{Challenge: challenge, Response: client.Assertion{"id": "invented"}},
+		Passkey: &client.PasskeyAnswer{Challenge: challenge, Response: `{"id": "invented"}`},
 	}})
 	c.refused(t, "a spent passkey", c.ask(t, q), http.StatusForbidden, "unproven")
 }
@@ -169,7 +169,7 @@ func TestNobodyEntersOnesOwn(t *testing.T) {
 	entry.Ratings, entry.Grade = &[]string{"airframe", "wings"}, new("private")
 	q.token, q.body = c.tokens[techlog.MaintenanceControl], marshal(t, entry)
 	got := c.ask(t, q)
-	if f := got.faults(t); len(f) != 3 || f[0] != "known-rating ratings[1]" || f[1] != "pilot-only grade" || f[2] != "65.83 recent_until" {
+	if f := got.faults(t); len(f) != 3 || f[0] != "known-rating ratings[1]" || f[1] != "pilot-only grade" || f[2] != "within-18-months recent_until" {
 		t.Errorf("%d %s", got.status, got.body)
 	}
 	if list := decoded[client.HeldCertificates](t, c.ask(t, asked{method: "GET", path: "/v1/certificates"}), 200); len(list.Certificates) != 3 {

@@ -14,6 +14,7 @@ import (
 	"tiedown/api/client"
 	"tiedown/internal/hangar"
 	"tiedown/internal/techlog"
+	"tiedown/internal/testrig/proving"
 )
 
 // waivers are answers of the contract that no test can bring about, each with the reason.
@@ -50,6 +51,7 @@ func TestEveryAnswerOfTheContract(t *testing.T) {
 type exercise struct {
 	rig    *rig
 	fleet  fleet
+	crew   *crew
 	broken map[int]*rig // rigs whose every authenticated request ends so
 	good   map[string]func() asked
 	n      int
@@ -65,7 +67,8 @@ func (f failing) Authenticate(context.Context, [32]byte) (techlog.Principal, err
 func newExercise(t *testing.T) *exercise {
 	t.Helper()
 	x := &exercise{rig: newRig(t), broken: map[int]*rig{}}
-	x.fleet = x.rig.fleet(t)
+	x.crew = x.rig.crew(t)
+	x.fleet = x.crew.fleet
 	for status, err := range map[int]error{
 		http.StatusInternalServerError: errors.New("a secret of the store"),
 		http.StatusServiceUnavailable:  techlog.Errorf(techlog.KindUnavailable, "the database does not answer"),
@@ -109,6 +112,9 @@ func (x *exercise) spoil(t *testing.T, operation string, status int, q asked) (*
 		q.token = "none"
 	case http.StatusForbidden:
 		q.token = x.rig.tokens[techlog.Mechanic]
+		if signing[operation] {
+			q.token = x.rig.tokens[techlog.Scheduler] // who holds no certificate, and confirms nothing
+		}
 	case http.StatusNotFound:
 		q = x.elsewhere(q)
 	case http.StatusConflict:
@@ -129,6 +135,8 @@ func (x *exercise) spoil(t *testing.T, operation string, status int, q asked) (*
 		q.header = nil
 	case http.StatusInternalServerError, http.StatusServiceUnavailable:
 		return x.broken[status], q
+	case http.StatusTooManyRequests:
+		q.body = strings.Replace(q.body, proving.Right, proving.TooMany, 1)
 	case http.StatusNotModified:
 		q.header = map[string]string{"If-None-Match": x.rig.ask(t, q).header.Get("ETag")}
 	}
@@ -167,6 +175,8 @@ func (x *exercise) conflict(t *testing.T, operation string) asked {
 			body: `{"kind": "condition", "item": "tire", "words": "worn to the cord"}`,
 		})
 		return asked{method: "GET", path: "/v1/squawks/" + leak.Squawk.Id.String() + "/placard"}
+	case "previewSignature", "signSquawk", "previewInspection", "moveSquawk", "changeCertificate", "changeStanding":
+		return x.signedConflict(t, operation)
 	case "changeAircraft":
 		x.addAircraft(t, "N0TWN")
 		q := x.good[operation]()
@@ -237,7 +247,8 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 	t.Helper()
 	get := func(path string) func() asked { return func() asked { return asked{method: "GET", path: path} } }
 	aircraft := "/v1/aircraft/" + x.fleet.aircraft.Id.String()
-	good := map[string]func() asked{
+	good := x.signedRequests(t)
+	maps.Copy(good, map[string]func() asked{
 		"listBases": get("/v1/bases"), "showBase": get("/v1/bases/" + x.fleet.home.Id.String()),
 		"listAircraft": get("/v1/aircraft"), "showAircraft": get(aircraft), "listConfigurations": get(aircraft + "/configurations"),
 		"showStatus": get(aircraft + "/status"), "listSquawks": get("/v1/squawks"), "listFlights": get("/v1/flights"),
@@ -317,6 +328,6 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 		"cancelFlight": func() asked {
 			return asked{method: "POST", path: "/v1/flights/" + x.flight(t).Id.String() + "/cancellation", header: ifMatch(1)}
 		},
-	}
+	})
 	return good
 }

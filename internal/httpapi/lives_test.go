@@ -28,7 +28,7 @@ func outOfUse(method string) casefile.Act {
 
 func deferring(considered ...string) casefile.Act {
 	return casefile.Act{
-		Action: "defer", Basis: "91.213(d)", Method: "deactivated", Placard: "Inoperative", Entry: "airframe log 12", Until: &inAMonth,
+		Action: "defer", Basis: "without-mel", Method: "deactivated", Placard: "Inoperative", Entry: "airframe log 12", Until: &inAMonth,
 		Considered: considered,
 	}
 }
@@ -197,7 +197,7 @@ func TestAnELTThatIsTakenOut(t *testing.T) {
 	late := time.Date(2027, 2, 24, 5, 0, 0, 1000, time.UTC) // 90 days end with 23 February in New York
 	a := deferring()
 	a.Method, a.Placard, a.RemovedOn, a.Until = "removed", "ELT not installed.", "2026-11-25", &late
-	if got := c.trySign(t, techlog.Pilot, at(s), c.byPilot(a)); got.status != 422 || !strings.Contains(string(got.body), "91.207(f)(10)(ii)") {
+	if got := c.trySign(t, techlog.Pilot, at(s), c.byPilot(a)); got.status != 422 || !strings.Contains(string(got.body), "91.207(f)(10)") {
 		t.Errorf("a microsecond too late: %d %s", got.status, got.body)
 	}
 	last := late.Add(-time.Microsecond)

@@ -129,7 +129,7 @@ func newRig(t *testing.T) *rig {
 			Organization: club, Person: r.people[role], Name: "test " + string(role), Roles: techlog.As(role),
 		})
 	}
-	r.other = r.issue(t, techlog.Principal{Organization: others, Name: "somebody else", Roles: techlog.As(techlog.Administrator)})
+	r.other = r.issue(t, techlog.Principal{Organization: others, Person: newID(), Name: "somebody else", Roles: techlog.As(techlog.Administrator)})
 	return r
 }
 

@@ -69,8 +69,14 @@ func proofOf(p server.Proof) (hangar.Proof, error) {
 	if p.Password != nil {
 		return hangar.Proof{Password: *p.Password}, nil
 	}
-	response, err := json.Marshal(p.Passkey.Response)
-	return hangar.Proof{Passkey: &hangar.PasskeyProof{Challenge: techlog.ID(p.Passkey.Challenge), Response: response}}, err
+	if !json.Valid([]byte(p.Passkey.Response)) {
+		return hangar.Proof{}, casefile.Faults{{
+			Field: "proof.passkey.response", Rule: "json", Says: "it is no JSON", Remedy: "give what the authenticator answered, as the browser writes it",
+		}}
+	}
+	return hangar.Proof{Passkey: &hangar.PasskeyProof{
+		Challenge: techlog.ID(p.Passkey.Challenge), Response: json.RawMessage(p.Passkey.Response),
+	}}, nil
 }
 
 // ListSignatures implements server.StrictServerInterface.

@@ -117,8 +117,9 @@ func (s *Squawk) Take(step SquawkStep) error {
 	return nil
 }
 
-// Sign leaves what a signed act says with the squawk, which has been taken through its step.
-func (s *Squawk) Sign(act *casefile.Act, signature *Signature, was *Deferral, newID func() ID) {
+// Sign leaves what a signed act says with the squawk, which has been taken through its step. was is the deferral until
+// then, basis the citation of the path that a new one takes, and deferral its identifier.
+func (s *Squawk) Sign(act *casefile.Act, signature *Signature, was *Deferral, basis string, deferral ID) {
 	switch SquawkStep(act.Action) {
 	case StepOutOfUse:
 		s.Progress.OutOfUse = &OutOfUse{
@@ -126,7 +127,10 @@ func (s *Squawk) Sign(act *casefile.Act, signature *Signature, was *Deferral, ne
 		}
 	case StepDefer, StepCarryOn, StepExtend:
 		s.Deferral = deferralOf(act, signature, was, s.Progress.OutOfUse)
-		s.Deferral.ID = newID()
+		s.Deferral.ID = deferral
+		if SquawkStep(act.Action) == StepDefer {
+			s.Deferral.Basis = basis
+		}
 	case StepWork:
 		s.Progress.Work = &Worked{signature.ID, act.Work, act.Result, act.Data, act.Completed, act.PartsAwaited}
 		s.Progress.Approved = nil
@@ -149,13 +153,8 @@ func deferralOf(act *casefile.Act, by *Signature, was *Deferral, out *OutOfUse) 
 		d.DeterminedBy, d.DeterminedAt, d.Considered = by.By(), by.At, slices.Clone(act.Considered)
 	}
 	if SquawkStep(act.Action) == StepDefer {
-		d.Basis, d.Method, d.Placard, d.Entry = act.Basis, act.Method, act.Placard, act.Entry
+		d.Method, d.Placard, d.Entry = act.Method, act.Placard, act.Entry
 		d.RemovedOn, d.Discovered, d.InvolvesMaintenance = act.RemovedOn, act.Discovered, act.InvolvesMaintenance
-		if act.Basis == casefile.ByRule {
-			d.Basis = "14 CFR " + casefile.ByRule
-		} else {
-			d.Basis = "14 CFR 91.213(a), (c)"
-		}
 		if out != nil {
 			d.MaintenanceDone = out.MaintenanceProcedure != nil && *out.MaintenanceProcedure
 		}

@@ -50,7 +50,7 @@ var mayDo = map[Action][]Role{
 	KeepCompanyRules:  {MaintenanceControl, Administrator},
 	KeepDetermination: {Pilot, Scheduler, Administrator},
 	KeepCertificates:  {MaintenanceControl, Administrator},
-	ConfirmSquawk:     {Mechanic, MaintenanceControl},
+	ConfirmSquawk:     {Mechanic, MaintenanceControl, Administrator},
 	ReopenSquawk:      {Pilot, Mechanic, MaintenanceControl, Administrator},
 }
 
