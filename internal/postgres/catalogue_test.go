@@ -14,6 +14,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"tiedown/internal/airworthiness"
+	"tiedown/internal/hangar"
 	"tiedown/internal/postgres"
 	"tiedown/internal/techlog"
 	"tiedown/internal/testrig/pgtest"
@@ -117,12 +118,15 @@ func TestWhatIsOnRecordIsKept(t *testing.T) {
 			WHERE g.tgrelid = c.oid AND NOT g.tgisinternal AND g.tgenabled = 'O' AND g.tgfoid = 'refuse'::regproc AND g.tgqual IS NULL
 				AND g.tgattr = '')
 		ORDER BY 1`
-	appendOnly := []string{"aircraft_configuration", "company_rules", "deferral", "determination", "event", "squawk_history"}
+	appendOnly := []string{
+		"aircraft_configuration", "certificate", "company_rules", "deferral", "determination", "event", "signature", "squawk_history", "standing",
+	}
 	if got := column[string](t, conn, refused, onDelete|onUpdate|onTruncate); !slices.Equal(got, appendOnly) {
 		t.Errorf("only added to: %v, want %v", got, appendOnly)
 	}
 	kept := []string{
-		"aircraft", "aircraft_configuration", "base", "company_rules", "deferral", "determination", "event", "flight", "squawk", "squawk_history",
+		"aircraft", "aircraft_configuration", "base", "certificate", "company_rules", "deferral", "determination", "event", "flight",
+		"signature", "squawk", "squawk_history", "standing",
 	}
 	if got := column[string](t, conn, refused, onDelete|onTruncate); !slices.Equal(got, kept) {
 		t.Errorf("never deleted from: %v, want %v", got, kept)
@@ -142,6 +146,11 @@ func TestClosedSets(t *testing.T) {
 		"squawk_kind":     {"condition", "inoperative"},
 		"deferral_method": {"deactivated", "removed"},
 		"flight_rules":    {"", "ifr", "vfr"},
+
+		"certificate_kind": words(techlog.CertificateKinds()),
+		"standing_kind":    words(techlog.StandingKinds()),
+		"signed_action":    words(append(techlog.SignedSteps(), "inspect")),
+		"proof":            words([]hangar.Proven{hangar.ByPassword, hangar.ByPasskey}),
 	}
 	got := map[string][]string{}
 	quoted := regexp.MustCompile(`'([^']*)'`)

@@ -19,7 +19,7 @@ import (
 // A hand on psql has no store between itself and the records. These tests are that hand.
 
 // Two organizations with the same records, by the first byte of every identifier.
-const twoClubs = `
+var twoClubs = `
 	SELECT set_config('tiedown.keeper', 'on', false);
 	INSERT INTO organization (id, name) VALUES (@org, 'club');
 	SELECT set_config('tiedown.organization', @org, false);
@@ -48,20 +48,28 @@ const twoClubs = `
 	INSERT INTO idempotency (organization, token, key, request, answer, at) VALUES (@org, @token, 'key', '', '', now());
 	INSERT INTO company_rules (organization, version, rules, policy, at, by) VALUES (@org, 1, '[]', '{}', now(), 'M. Control');
 	INSERT INTO determination (organization, id, flight, at, by, verdict, record) VALUES (@org, @other, @flight, now(), 'P. Lot', 'clear', '{}');
+	INSERT INTO certificate (organization, id, version, person, name, kind, number, grade, ratings, trained, valid_from, ended, entered_by, by, at)
+		VALUES (@org, @paper, 1, @person, 'M. Chanic', 'mechanic', 'M-1', '', '{airframe}', '{}', '2020-01-01', false, @control, 'M. Control', now());
+	INSERT INTO standing (organization, id, version, person, name, kind, valid_from, ended, entered_by, by, at)
+		VALUES (@org, @paper, 1, @person, 'M. Chanic', 'maintains', '2020-01-01', false, @control, 'M. Control', now());
+	` + signIt + `;
 	SELECT set_config('tiedown.keeper', '', false), set_config('tiedown.organization', '', false)`
 
 // ourTables is every table with records, but the organization's own.
 var ourTables = []string{
 	"token", "base", "aircraft", "aircraft_configuration", "squawk", "squawk_history", "deferral", "flight", "event", "idempotency",
-	"company_rules", "determination",
+	"company_rules", "determination", "certificate", "standing", "signature",
 }
 
 // spell puts the identifiers of one club's records into a statement.
 func spell(sql string, club int) string {
 	id := func(record int) string { return fmt.Sprintf("'%02d000000-0000-7000-8000-%012d'", club, record) }
 	var names []string
-	for i, name := range []string{"org", "token", "base", "aircraft", "squawk", "second", "deferral", "flight", "event", "other"} {
+	for i, name := range []string{"org", "token", "base", "aircraft", "squawk", "second", "deferral", "flight", "event", "other", "paper", "person", "control"} {
 		names = append(names, "@"+name, id(i))
+	}
+	for i, name := range []string{"~org", "~aircraft", "~squawk", "~paper", "~person"} {
+		names = append(names, name, strings.Trim(id([]int{0, 3, 4, 10, 11}[i]), "'"))
 	}
 	return strings.NewReplacer(names...).Replace(sql)
 }
@@ -203,6 +211,10 @@ func TestNobodyWritesForAnother(t *testing.T) {
 		`INSERT INTO company_rules (organization, version, rules, policy, at, by) VALUES (@org, 2, '[]', '{}', now(), 'M. Control')`,
 		`INSERT INTO determination (organization, id, flight, at, by, verdict, record) VALUES (@org, @squawk, @flight, now(), 'P. Lot', 'clear', '{}')`,
 		`INSERT INTO idempotency (organization, token, key, request, answer, at) VALUES (@org, @token, 'key 2', '', '', now())`,
+		`INSERT INTO certificate (organization, id, version, person, name, kind, number, grade, ratings, trained, valid_from, ended, entered_by, by, at)
+			VALUES (@org, @other, 1, @person, 'M. Chanic', 'mechanic', 'M-1', '', '{airframe}', '{}', '2020-01-01', false, @control, 'M. Control', now())`,
+		`INSERT INTO standing (organization, id, version, person, name, kind, valid_from, ended, entered_by, by, at)
+			VALUES (@org, @other, 1, @person, 'M. Chanic', 'maintains', '2020-01-01', false, @control, 'M. Control', now())`,
 	} {
 		wantRefused(t, conn, spell(sql, 1), insufficientPrivilege)
 	}
@@ -216,7 +228,9 @@ func TestRecordsAreNotChangedByHand(t *testing.T) {
 	t.Parallel()
 	conn := hand(t)
 	do(t, conn, ask(1))
-	for _, table := range []string{"aircraft_configuration", "squawk_history", "deferral", "event", "company_rules", "determination"} {
+	for _, table := range []string{
+		"aircraft_configuration", "squawk_history", "deferral", "event", "company_rules", "determination", "certificate", "standing", "signature",
+	} {
 		wantRefused(t, conn, `UPDATE `+table+` SET organization = organization`, table+"_append_only")
 		wantRefused(t, conn, `DELETE FROM `+table, table+"_append_only")
 		wantRefused(t, conn, `DELETE FROM `+table+` WHERE false`, table+"_append_only")

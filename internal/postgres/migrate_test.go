@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"regexp"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -147,7 +148,7 @@ func TestOtherSchemasAreRefused(t *testing.T) {
 	}{
 		"newer":     {`UPDATE schema_migrations SET version = version + 1`, "newer than this program's", "newer than this program's"},
 		"cut short": {`UPDATE schema_migrations SET dirty = true`, "was cut short", "was cut short"},
-		"older":     {`UPDATE schema_migrations SET version = version - 1; DROP TABLE determination; DROP TABLE company_rules`, "", "migrate it first"},
+		"older":     {lastStepDown(t) + `; UPDATE schema_migrations SET version = version - 1`, "", "migrate it first"},
 		"none":      {`DROP TABLE schema_migrations`, "already exists", "migrate it first"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -158,6 +159,20 @@ func TestOtherSchemasAreRefused(t *testing.T) {
 			says(t, "migrate", postgres.Migrate(t.Context(), url), c.migrate)
 		})
 	}
+}
+
+// lastStepDown takes the last step of the schema back.
+func lastStepDown(t *testing.T) string {
+	t.Helper()
+	names, err := fs.Glob(migrations.Files, "*.down.sql")
+	if err != nil {
+		t.Fatal(err)
+	}
+	raw, err := migrations.Files.ReadFile(slices.Max(names))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(raw)
 }
 
 func openError(t *testing.T, url string) error {

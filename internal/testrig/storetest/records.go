@@ -201,7 +201,7 @@ func testFlights(t *testing.T, c *club) {
 }
 
 func testPeople(t *testing.T, c *club) {
-	p := techlog.Principal{Organization: c.org, Token: newID(), Name: "A. Dministrator", Roles: techlog.As(techlog.Administrator)}
+	p := techlog.Principal{Organization: c.org, Person: newID(), Token: newID(), Name: "A. Dministrator", Roles: techlog.As(techlog.Administrator)}
 	if err := c.keeper.AddToken(t.Context(), p, [32]byte{1}); err != nil {
 		t.Fatal(err)
 	}
