@@ -155,7 +155,7 @@ func (a *Act) Check() error {
 	}
 	for _, name := range given {
 		if name != "action" && name != "certificate" && !slices.Contains(must, name) && !slices.Contains(may, name) {
-			bad.Add("act."+name, "of-this-action", fmt.Sprintf("%s says nothing of it", a.Action), "leave it out")
+			bad.Add("act."+name, "of-this-action", a.Action+" says nothing of it", "leave it out")
 		}
 	}
 	a.checkWords(&bad)
@@ -191,8 +191,16 @@ func (a *Act) checkWords(bad *Faults) {
 		}
 	}
 	for _, f := range []struct{ field, text string }{
-		{"placard", a.Placard}, {"entry", a.Entry}, {"found", a.Found}, {"done", a.Done}, {"data", a.Data}, {"extent", a.Extent},
-		{"words", a.Words}, {"form", a.Form}, {"performed_by", a.PerformedBy}, {"ground_tests", a.GroundTests},
+		{"placard", a.Placard},
+		{"entry", a.Entry},
+		{"found", a.Found},
+		{"done", a.Done},
+		{"data", a.Data},
+		{"extent", a.Extent},
+		{"words", a.Words},
+		{"form", a.Form},
+		{"performed_by", a.PerformedBy},
+		{"ground_tests", a.GroundTests},
 	} {
 		if f.text != "" && strings.TrimSpace(f.text) == "" {
 			bad.Add("act."+f.field, "required", "nothing is written", "say it in words, or leave it out")

@@ -40,8 +40,9 @@ func questions(act *casefile.Act, work string, policy casefile.Policy) [][]quest
 		return all(question{"approve", work})
 	case techlog.StepFlown:
 		return all(question{"perform", "check-flight"})
+	default:
+		return all(inspecting(act.Inspection)...)
 	}
-	return all(inspecting(act.Inspection)...)
 }
 
 // outOfUse asks for the approval of who may approve the work; only where the operator goes by the text of the rule, and
@@ -215,10 +216,11 @@ func refusalSays(h *holder, q question, missing []string, rows []techlog.Reason)
 	if len(missing) > 0 {
 		says += "; not known: " + strings.Join(missing, ", ")
 	}
+	said := []string{says}
 	for _, r := range rows {
-		says += "; " + r.Words + " (" + r.Citation + ")"
+		said = append(said, r.Words+" ("+r.Citation+")")
 	}
-	return says
+	return strings.Join(said, "; ")
 }
 
 func reasons(rows []airworthiness.Origin) []techlog.Reason {

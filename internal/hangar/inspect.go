@@ -37,11 +37,11 @@ func (d *draft) checkInspection(bad *casefile.Faults) {
 }
 
 // inspected enters in the aircraft's facts that it was inspected or tested. What was not approved enters nothing.
-func (s *Service) inspected(tx Tx, d *draft) (techlog.Aircraft, error) {
+func inspected(tx Tx, d *draft) techlog.Aircraft {
 	act := &d.record.Act
 	a := &d.snap.Aircraft
 	if act.Action != actInspect || isFalse(act.Airworthy) {
-		return *a, nil
+		return *a
 	}
 	zero := 0.0
 	switch act.Inspection {
@@ -56,11 +56,11 @@ func (s *Service) inspected(tx Tx, d *draft) (techlog.Aircraft, error) {
 	case "transponder-test":
 		a.Facts.TransponderTested = act.Completed
 	default:
-		return *a, nil // a static system alone completes no test of 91.411
+		return *a // a static system alone completes no test of 91.411
 	}
 	a.Version++
 	a.PlanVersion++
 	d.snap.uncommitted = true
 	tx.UpdateAircraft(*a)
-	return *a, nil
+	return *a
 }

@@ -312,8 +312,9 @@ func (d *draft) asked() (casefile.Act, string, error) {
 			return act, "", techlog.Errorf(techlog.KindConflict, "a correction is not corrected: correct the entry that it corrects once more")
 		}
 		return corrected, d.workBefore(id), nil
+	default:
+		return act, "", nil
 	}
-	return act, "", nil
 }
 
 // workBefore is the work that an earlier approval was of: the last one that was signed before it.
@@ -356,11 +357,7 @@ func (s *Service) enter(tx Tx, who techlog.Principal, d *draft, proven Proven) (
 	signed := Signed{Signature: sig}
 	if d.squawk == nil {
 		tx.AddSignature(sig)
-		inspected, err := s.inspected(tx, d)
-		if err != nil {
-			return signed, err
-		}
-		signed.Aircraft = &inspected
+		signed.Aircraft = new(inspected(tx, d))
 	} else {
 		sig.Squawk = d.squawk.ID
 		signed.Signature = sig

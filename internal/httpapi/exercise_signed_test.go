@@ -34,7 +34,7 @@ func (x *exercise) signedRequests(t *testing.T) map[string]func() asked {
 	standing := client.StandingEntry{Person: client.ID(newID()), Name: "R. Tansy", Kind: "flies", ValidFrom: "2026-01-01"}
 	kept := func(path string, entry any) (asked, string) {
 		q := asked{method: "POST", path: path, body: marshal(t, entry)}
-		return q, path + "/" + created[struct{ Id client.ID }](t, x.rig, q).Id.String()
+		return q, path + "/" + created[map[string]any](t, x.rig, q)["id"].(string)
 	}
 	change := func(path string, entry any) asked {
 		q, made := kept(path, entry)

@@ -135,8 +135,14 @@ func TestNoDeferralByHandBeyondWhatWasSigned(t *testing.T) {
 		return spell(`INSERT INTO deferral (organization, id, squawk, `+strings.Join(columns, ", ")+`) VALUES (@org, @other, @squawk, `+strings.Join(values, ", ")+`)`, 1)
 	}
 	for _, c := range [][2]string{
-		{"method", "'removed'"}, {"placard", "'OK'"}, {"entry", "'log 2'"}, {"determined_at", "'2031-05-04 13:00:00+00'"},
-		{"until", "'2031-06-05 00:00:00+00'"}, {"considered", "'{}'"}, {"signature", "@paper"}, {"signature", "@other"},
+		{"method", "'removed'"},
+		{"placard", "'OK'"},
+		{"entry", "'log 2'"},
+		{"determined_at", "'2031-05-04 13:00:00+00'"},
+		{"until", "'2031-06-05 00:00:00+00'"},
+		{"considered", "'{}'"},
+		{"signature", "@paper"},
+		{"signature", "@other"},
 		{"extended_until", "'2031-07-01'"},
 	} {
 		wantRefused(t, conn, deferral(c[0], c[1]), "deferral_signed")

@@ -139,6 +139,7 @@ func (s *Squawk) Sign(act *casefile.Act, signature *Signature, was *Deferral, ba
 		if act.CheckFlightRequired != nil && *act.CheckFlightRequired {
 			s.State = Reported
 		}
+	default: // a check flight closes, a correction changes nothing
 	}
 }
 
