@@ -92,15 +92,15 @@ func (s *Service) Sign(ctx context.Context, who techlog.Principal, r Signing, on
 	if shown.Digest != r.Digest {
 		return nil, errOther
 	}
-	proven, err := s.prover.Prove(ctx, who, r.Proof, r.Digest)
-	if err != nil {
-		return nil, err
-	}
+	proven, unproven := s.prover.Prove(ctx, who, r.Proof, r.Digest)
 	at := s.now()
 	scope := Scope{
 		Organization: who.Organization, By: who.Name, At: at, Once: once, Lock: []Want{{Aircraft: aircraft, FlightsFrom: at}},
 	}
 	return s.store.Change(ctx, scope, func(ctx context.Context, tx Tx) ([]byte, error) {
+		if unproven != nil {
+			return nil, unproven // a twin of this request may have spent the proof: then its answer has been given by now
+		}
 		d, err := s.draw(ctx, tx, who, r.ToSign, at)
 		if err != nil {
 			return nil, err

@@ -158,6 +158,12 @@ func TestACheckFlightIsFlownFirst(t *testing.T) {
 	if !s.AwaitsCheckFlight || s.State != "reported" || c.verdict(t, flight.Id) != "grounded" {
 		t.Errorf("approved, not flown: %+v", s)
 	}
+	alone := c.nightFlight()
+	alone.Facts.OnlyRequiredCrew, alone.Facts.Occupants, alone.Facts.Persons = true, new(1), new(1)
+	check := created[client.Flight](t, c.rig, asked{method: "POST", path: "/v1/flights", body: marshal(t, alone)})
+	if check.Hold.Verdict != "clear" {
+		t.Errorf("the check flight itself is %s", check.Hold.Verdict)
+	}
 	flown := casefile.Act{Action: "check-flight", Done: "Controls free and correct, no roll-off at any speed.", Completed: "2026-11-25"}
 	c.refused(t, "a mechanic flies", c.trySign(t, techlog.Mechanic, at(s), c.byMechanic(flown)), 403, "forbidden")
 	s = *c.sign(t, techlog.Pilot, s, c.byPilot(flown)).Squawk
