@@ -21,6 +21,9 @@ type demoTokens struct {
 	Loader       techlog.ID              `json:"loader"` // the token that enters the club
 	Loaded       bool                    `json:"loaded"`
 	Tokens       map[techlog.Role]string `json:"tokens"`
+
+	People map[techlog.Role]techlog.ID `json:"people"` // who shows up in a role
+	Keeper techlog.ID                  `json:"keeper"` // who enters the club: a person, as certificates are entered by one
 }
 
 // serveDemo serves an invented club.
@@ -58,7 +61,7 @@ func (h *house) demo(ctx context.Context) (demoTokens, error) {
 		}
 	}
 	who := techlog.Principal{
-		Organization: tokens.Organization, Token: tokens.Loader, Name: "demo loader", Roles: techlog.As(techlog.Administrator),
+		Organization: tokens.Organization, Person: tokens.Keeper, Token: tokens.Loader, Name: "demo loader", Roles: techlog.As(techlog.Administrator),
 	}
 	planned, err := h.service.Flights(ctx, who, hangar.FlightFilter{State: techlog.Planned, EndsAfter: now()}, hangar.Page{Limit: 1})
 	if err != nil {
@@ -68,7 +71,7 @@ func (h *house) demo(ctx context.Context) (demoTokens, error) {
 		return tokens, nil
 	}
 	// Not loaded to the end, or so long ago that the week's flights are over: plan another week.
-	if err := demo.Load(ctx, h.service, who, now()); err != nil {
+	if err := demo.Load(ctx, h.service, who, tokens.People, now()); err != nil {
 		return tokens, err
 	}
 	tokens.Loaded = true
@@ -83,7 +86,9 @@ func (h *house) knows(ctx context.Context, organization techlog.ID) (bool, error
 // addClub adds the club, with a token for each role.
 func (h *house) addClub(ctx context.Context) (demoTokens, error) {
 	club := techlog.Organization{ID: newID(), Name: demo.ClubName}
-	made := demoTokens{Organization: club.ID, Tokens: map[techlog.Role]string{}}
+	made := demoTokens{
+		Organization: club.ID, Tokens: map[techlog.Role]string{}, People: map[techlog.Role]techlog.ID{}, Keeper: newID(),
+	}
 	if err := h.store.AddOrganization(ctx, club); err != nil {
 		return made, err
 	}
@@ -93,7 +98,10 @@ func (h *house) addClub(ctx context.Context) (demoTokens, error) {
 	}
 	made.Loader = loader
 	for _, role := range techlog.Roles() {
-		_, token, err := h.issue(ctx, techlog.Principal{Organization: club.ID, Name: "demo " + string(role), Roles: techlog.As(role)})
+		made.People[role] = newID()
+		_, token, err := h.issue(ctx, techlog.Principal{
+			Organization: club.ID, Person: made.People[role], Name: "demo " + string(role), Roles: techlog.As(role),
+		})
 		if err != nil {
 			return made, err
 		}

@@ -101,6 +101,31 @@ var squawks = []squawk{
 	{aircraft: "glider", kind: "condition", item: "tire", words: "Main wheel tire flat on the walkaround."},
 }
 
+// certificates are what the club keeps of its people, by the role in which each shows up. All of them are invented.
+var certificates = []struct {
+	of techlog.Role
+	techlog.Certificate
+}{
+	{techlog.Pilot, techlog.Certificate{
+		Name: "P. Sorrel", Kind: techlog.PilotCertificate, Number: "0000003 (invented)", Grade: "private",
+		Ratings: []string{"airplane single-engine-land", "glider"},
+	}},
+	{techlog.Mechanic, techlog.Certificate{
+		Name: "J. Larkspur", Kind: techlog.MechanicCertificate, Number: "0000001 (invented)", Ratings: []string{"airframe", "powerplant"},
+	}},
+	{techlog.Mechanic, techlog.Certificate{Name: "J. Larkspur", Kind: techlog.InspectionAuthorization, Number: "0000001 (invented)"}},
+}
+
+// standings are how they stand to the whole fleet.
+var standings = []struct {
+	of techlog.Role
+	techlog.Standing
+}{
+	{techlog.Pilot, techlog.Standing{Name: "P. Sorrel", Kind: techlog.Flies}},
+	{techlog.Pilot, techlog.Standing{Name: "P. Sorrel", Kind: techlog.Operates}},
+	{techlog.Mechanic, techlog.Standing{Name: "J. Larkspur", Kind: techlog.Maintains}},
+}
+
 // flight is one intended flight of the club in the coming week.
 type flight struct {
 	aircraft string

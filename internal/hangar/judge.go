@@ -89,13 +89,13 @@ func (s *Service) stand(c compiled, squawks []techlog.Squawk) (*judgement, error
 	return j, nil
 }
 
-// standFor works out how an aircraft stands for one flight. What has been approved and awaits its check flight keeps
-// everybody but required crew from flying; for these it is what they fly to find out.
-func (s *Service) standFor(c compiled, squawks []techlog.Squawk, f *techlog.Flight) (*judgement, error) {
+// bearingOn are the open squawks that bear on a flight. What has been approved and awaits its check flight keeps everybody
+// but required crew from flying; for these it is what they fly to find out.
+func bearingOn(f *techlog.Flight, squawks []techlog.Squawk) []techlog.Squawk {
 	if f.Facts.OnlyRequiredCrew {
-		squawks = withoutCheckFlights(squawks)
+		return withoutCheckFlights(squawks)
 	}
-	return s.stand(c, squawks)
+	return squawks
 }
 
 func withoutCheckFlights(squawks []techlog.Squawk) []techlog.Squawk {
