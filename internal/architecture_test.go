@@ -238,8 +238,8 @@ func TestNoFileOutgrowsItsReader(t *testing.T) {
 	t.Parallel()
 	sources(t, func(path, content string) {
 		switch ext := filepath.Ext(path); {
-		case strings.HasSuffix(path, ".gen.go"), ext == ".csv", ext == ".json", ext == ".yaml":
-			return // generated, or data
+		case strings.HasSuffix(path, ".gen.go"), filepath.ToSlash(path) == "../testdata/schema.sql", ext == ".csv", ext == ".json", ext == ".yaml":
+			return // generated, written by a test, or data
 		}
 		if n := strings.Count(content, "\n"); n > 500 {
 			t.Errorf("%s has %d lines", path, n)

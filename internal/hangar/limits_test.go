@@ -85,7 +85,7 @@ func TestOneFactLessSignsNothing(t *testing.T) {
 		}
 	}
 	stranger := mechanic
-	stranger.Principal.Person = newID()
+	stranger.Person = newID()
 	if got := kindOf(t, c.preview(stranger, s, actsOn(nil, techlog.ID{})["return"])); got != "no" {
 		t.Errorf("by another's certificate: %s", got)
 	}

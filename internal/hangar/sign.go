@@ -76,6 +76,9 @@ func (s *Service) Preview(ctx context.Context, who techlog.Principal, t ToSign) 
 // rate-limited; stale (the record is another, or the digest is not that of what would be recorded now), conflict (the
 // squawk cannot be taken there), invalid, forbidden (with the rows and the facts that are missing), not-found.
 func (s *Service) Sign(ctx context.Context, who techlog.Principal, r Signing, once *Once, render Render[Signed]) ([]byte, error) {
+	if err := mayTry(who); err != nil {
+		return nil, err
+	}
 	// A proof is good once: an answer that has been given is given again before it is asked for.
 	if answer, err := s.answered(ctx, who, once); err != nil || answer != nil {
 		return answer, err
@@ -283,7 +286,7 @@ func (s *Service) authorize(ctx context.Context, tx Tx, d *draft, who techlog.Pr
 		return err
 	}
 	d.holder.certificate.Ratings = filledWords(d.holder.certificate.Ratings)
-	d.record.Signer = techlog.Signer{Person: who.Person, Name: who.Name, Certificate: d.holder.certificate}
+	d.record.Signer = techlog.Signer{Person: who.Person, Name: d.holder.certificate.Name, Certificate: d.holder.certificate}
 	return nil
 }
 
@@ -348,7 +351,7 @@ func (s *Service) enter(tx Tx, who techlog.Principal, d *draft, proven Proven) (
 	act := &d.record.Act
 	c := d.holder.certificate
 	sig := techlog.Signature{
-		ID: s.newID(), Aircraft: d.record.Aircraft, Action: act.Action, Person: who.Person, Name: who.Name, Certificate: c.ID,
+		ID: s.newID(), Aircraft: d.record.Aircraft, Action: act.Action, Person: who.Person, Name: c.Name, Certificate: c.ID,
 		CertificateVersion: c.Version, CertificateKind: c.Kind, CertificateNumber: c.Number, Ratings: c.Ratings, Authority: d.authority,
 		Digest: techlog.DigestOf(d.text), Text: d.text, Proven: string(proven), Day: d.day, At: d.at,
 	}

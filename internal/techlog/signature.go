@@ -28,7 +28,7 @@ type Record struct {
 // Signer is who signs, by which certificate.
 type Signer struct {
 	Person      ID
-	Name        string
+	Name        string // as on the certificate
 	Certificate Certificate
 }
 
