@@ -136,6 +136,9 @@ func TestWhatIsSignedIsWhatWasShown(t *testing.T) {
 	c.refused(t, "a wrong password", c.ask(t, signing(func(s *client.Signing) { s.Proof.Password = new("guess") })), 403, "unproven")
 	c.refused(t, "no proof", c.ask(t, signing(func(s *client.Signing) { s.Proof.Password = nil })), 422, "invalid")
 	c.refused(t, "once too often", c.ask(t, signing(func(s *client.Signing) { s.Proof.Password = new(proving.TooMany) })), 429, "rate-limited")
+	unseen := good
+	unseen.header = ifMatch(0)
+	c.refused(t, "no version", c.ask(t, unseen), 412, "stale")
 	stranger := good
 	stranger.token = c.tokens[techlog.Pilot]
 	c.refused(t, "with another's certificate", c.ask(t, stranger), 403, "forbidden")

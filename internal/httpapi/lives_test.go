@@ -9,6 +9,7 @@ import (
 	"tiedown/api/client"
 	"tiedown/internal/casefile"
 	"tiedown/internal/techlog"
+	"tiedown/internal/testrig/printed"
 )
 
 // The acts of the stories. Each is whole; a story changes what it is about.
@@ -87,6 +88,10 @@ func TestALifeFromReportToReturn(t *testing.T) {
 	if !strings.Contains(string(papers.body), "P-0000001") {
 		t.Errorf("the list in the aircraft does not name who signed: %s", papers.body)
 	}
+	list := c.ask(t, asked{method: "GET", path: "/v1/aircraft/" + c.aircraft.Id.String() + "/deferred-items?format=pdf"})
+	says(t, printed.Open(t, list.body), "P-0000001", "airframe log 12", "Inoperative")
+	placard := c.ask(t, asked{method: "GET", path: at(s) + "/placard"})
+	says(t, printed.Open(t, placard.body), "INOPERATIVE", "N0TRN")
 
 	s = *c.sign(t, techlog.Mechanic, s, c.byMechanic(repaired())).Squawk
 	if s.State != "deferred" || s.Result == nil || *s.Result != "repaired" {
@@ -205,5 +210,45 @@ func TestAnELTThatIsTakenOut(t *testing.T) {
 	s = *c.sign(t, techlog.Pilot, s, c.byPilot(a)).Squawk
 	if s.State != "deferred" || !s.Deferral.Until.Equal(last) || *s.Deferral.RemovedOn != "2026-11-25" {
 		t.Errorf("%+v", s.Deferral)
+	}
+}
+
+// TestAPilotWhoOperatesMaintains: the holder of a private certificate replaces a bulb of the listed lights and approves it,
+// and nothing that is not listed (43.3(g), 43.7(f), appendix A(c)(17)).
+func TestAPilotWhoOperatesMaintains(t *testing.T) {
+	t.Parallel()
+	c := newRig(t).crew(t)
+	bulb := repaired()
+	bulb.Work = "preventive-maintenance"
+	bulb.Declared = &casefile.Declared{Paragraph: 17, WithinLimits: new(true), Complex: new(false), DidWork: new(true)}
+	s := c.confirmed(t, `{"kind": "inoperative", "unit": "nav-left", "words": "left position light dark"}`)
+	c.refused(t, "who rents it", c.trySign(t, techlog.Pilot, at(s), c.byPilot(bulb)), 403, "forbidden")
+	c.standing(t, techlog.Pilot, client.StandingEntry{Kind: "operates", Aircraft: &c.aircraft.Id, ValidFrom: "2026-01-01"})
+	c.refused(t, "of use under other parts nothing is known", c.trySign(t, techlog.Pilot, at(s), c.byPilot(bulb)), 403, "forbidden")
+	known := c.aircraft.Facts
+	known.AirCarrierUse = new(false)
+	got := c.ask(t, asked{method: "PATCH", path: c.path(), body: marshal(t, map[string]any{"facts": known}), header: ifMatch(1)})
+	decoded[client.Aircraft](t, got, http.StatusOK)
+
+	s = *c.sign(t, techlog.Pilot, s, c.byPilot(bulb)).Squawk
+	back := returning()
+	back.Declared = bulb.Declared
+	signed := c.sign(t, techlog.Pilot, s, c.byPilot(back))
+	if signed.Squawk.State != "closed" || signed.Signature.CertificateKind != "pilot" {
+		t.Errorf("%+v", signed.Squawk)
+	}
+	listed := false
+	for _, row := range signed.Signature.Authority {
+		listed = listed || row.Row == "pm-17"
+	}
+	if !listed {
+		t.Errorf("the signature does not rest on the listed paragraph: %+v", signed.Signature.Authority)
+	}
+
+	other := c.confirmed(t, dark) // a beacon is not among the lights that are listed
+	refusal := c.trySign(t, techlog.Pilot, at(other), c.byPilot(bulb))
+	c.refused(t, "what is not listed", refusal, 403, "forbidden")
+	if !strings.Contains(string(refusal.body), "preventive-listed-only") {
+		t.Errorf("%s", refusal.body)
 	}
 }

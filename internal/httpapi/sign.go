@@ -41,7 +41,7 @@ func (h *handlers) SignInspection(ctx context.Context, r server.SignInspectionRe
 }
 
 func (h *handlers) sign(ctx context.Context, ifMatch string, body *server.Signing, about hangar.ToSign) (*kept, error) {
-	version, err := versionOf(ifMatch)
+	version, err := seenVersion(ifMatch)
 	if err != nil {
 		return nil, err
 	}
