@@ -60,9 +60,10 @@ func (s *Service) KeepCertificate(ctx context.Context, who techlog.Principal, c 
 	if err := mayEnter(who, c.Person); err != nil {
 		return nil, err
 	}
-	if answer, err := s.answered(ctx, who, once); err != nil || answer != nil {
-		return answer, err
-	}
+	return s.unlessAnswered(ctx, who, once, func() ([]byte, error) { return s.keepCertificate(ctx, who, c, once, render) })
+}
+
+func (s *Service) keepCertificate(ctx context.Context, who techlog.Principal, c techlog.Certificate, once *Once, render Render[techlog.Certificate]) ([]byte, error) {
 	if c.Version > 0 {
 		versions, err := s.Certificate(ctx, who, c.ID)
 		if err != nil {
@@ -96,9 +97,10 @@ func (s *Service) KeepStanding(ctx context.Context, who techlog.Principal, st te
 	if err := mayEnter(who, st.Person); err != nil {
 		return nil, err
 	}
-	if answer, err := s.answered(ctx, who, once); err != nil || answer != nil {
-		return answer, err
-	}
+	return s.unlessAnswered(ctx, who, once, func() ([]byte, error) { return s.keepStanding(ctx, who, st, once, render) })
+}
+
+func (s *Service) keepStanding(ctx context.Context, who techlog.Principal, st techlog.Standing, once *Once, render Render[techlog.Standing]) ([]byte, error) {
 	if st.Version > 0 {
 		versions, err := s.Standing(ctx, who, st.ID)
 		if err != nil {
@@ -127,12 +129,23 @@ func (s *Service) KeepStanding(ctx context.Context, who techlog.Principal, st te
 	})
 }
 
-// answered gives the answer to a request that has been answered before; nil if it has not.
-func (s *Service) answered(ctx context.Context, who techlog.Principal, once *Once) ([]byte, error) {
+// unlessAnswered runs a request that looks at records before its change does, unless it has been answered before: by a
+// twin that came first, or by one that was quicker and made of it what it now runs into.
+func (s *Service) unlessAnswered(ctx context.Context, who techlog.Principal, once *Once, run func() ([]byte, error)) ([]byte, error) {
 	if once == nil {
-		return nil, nil
+		return run()
 	}
-	return s.store.Answered(ctx, who.Organization, *once)
+	if answer, err := s.store.Answered(ctx, who.Organization, *once); err != nil || answer != nil {
+		return answer, err
+	}
+	answer, err := run()
+	if err == nil {
+		return answer, nil
+	}
+	if earlier, failed := s.store.Answered(ctx, who.Organization, *once); failed == nil && earlier != nil {
+		return earlier, nil
+	}
+	return nil, err
 }
 
 // recencyMonths is how long experience lasts at most: of the 6 months that 14 CFR 65.83 asks for within the preceding 24,

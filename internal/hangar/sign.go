@@ -80,20 +80,16 @@ func (s *Service) Sign(ctx context.Context, who techlog.Principal, r Signing, on
 		return nil, err
 	}
 	// A proof is good once: an answer that has been given is given again before it is asked for.
-	if answer, err := s.answered(ctx, who, once); err != nil || answer != nil {
-		return answer, err
-	}
+	return s.unlessAnswered(ctx, who, once, func() ([]byte, error) { return s.sign(ctx, who, r, once, render) })
+}
+
+func (s *Service) sign(ctx context.Context, who techlog.Principal, r Signing, once *Once, render Render[Signed]) ([]byte, error) {
 	aircraft, err := s.aircraftOf(ctx, who, r.ToSign)
 	if err != nil {
 		return nil, err
 	}
-	// Looked at first, so that no proof is spent on what would be refused.
-	shown, err := s.Preview(ctx, who, r.ToSign)
-	if err != nil {
+	if err := s.asShown(ctx, who, r); err != nil {
 		return nil, err
-	}
-	if shown.Digest != r.Digest {
-		return nil, errOther
 	}
 	proven, unproven := s.prover.Prove(ctx, who, r.Proof, r.Digest)
 	at := s.now()
@@ -117,6 +113,15 @@ func (s *Service) Sign(ctx context.Context, who techlog.Principal, r Signing, on
 		}
 		return render(signed)
 	})
+}
+
+// asShown looks at what would be signed, so that no proof is spent on what would be refused.
+func (s *Service) asShown(ctx context.Context, who techlog.Principal, r Signing) error {
+	shown, err := s.Preview(ctx, who, r.ToSign)
+	if err == nil && shown.Digest != r.Digest {
+		err = errOther
+	}
+	return err
 }
 
 var errOther = techlog.Errorf(techlog.KindStale, "what would be recorded now is not what was shown: look at it again")

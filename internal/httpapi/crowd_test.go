@@ -113,6 +113,36 @@ func TestASignedRequestSentTwiceSignsOnce(t *testing.T) {
 	c.refused(t, "a spent passkey", c.ask(t, q), http.StatusForbidden, "unproven")
 }
 
+// TestSignedTwinsActOnce sends one signed request many times at once.
+func TestSignedTwinsActOnce(t *testing.T) {
+	t.Parallel()
+	c := newRig(t).crew(t)
+	s := c.confirmed(t, dark)
+	act := c.byMechanic(outOfUse("deactivated"))
+	shown := decoded[client.ShownRecord](t, c.show(t, techlog.Mechanic, at(s), act), http.StatusOK)
+	q := c.request(t, techlog.Mechanic, at(s), shown, act)
+	q.header = maps.Clone(q.header)
+	q.header["Idempotency-Key"] = "twins"
+	answers := make([]answered, 12)
+	var all sync.WaitGroup
+	for i := range answers {
+		all.Go(func() { answers[i] = c.ask(t, q) })
+	}
+	all.Wait()
+	fresh := 0
+	for _, a := range answers {
+		if a.status != http.StatusCreated || !bytes.Equal(a.body, answers[0].body) {
+			t.Errorf("%d %s, want as the others", a.status, a.body)
+		}
+		if a.header.Get("Idempotency-Replayed") == "" {
+			fresh++
+		}
+	}
+	if story := c.story(t, s); fresh != 1 || len(story.Signatures) != 1 {
+		t.Errorf("%d answers are the first, %d signatures", fresh, len(story.Signatures))
+	}
+}
+
 // TestWhatIsSignedIsWhatWasShown: any other digest, act or version is refused, and so is a wrong proof; nothing is written.
 func TestWhatIsSignedIsWhatWasShown(t *testing.T) {
 	t.Parallel()
