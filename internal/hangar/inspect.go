@@ -36,31 +36,53 @@ func (d *draft) checkInspection(bad *casefile.Faults) {
 	}
 }
 
-// inspected enters in the aircraft's facts that it was inspected or tested. What was not approved enters nothing.
+// inspected follows the aircraft's record with another version, as whatever is signed about it does, and enters in its
+// facts that it was inspected or tested.
 func inspected(tx Tx, d *draft) techlog.Aircraft {
-	act := &d.record.Act
 	a := &d.snap.Aircraft
-	if act.Action != actInspect || isFalse(act.Airworthy) {
-		return *a
-	}
-	zero := 0.0
-	switch act.Inspection {
-	case "annual-inspection":
-		a.Facts.AnnualInspected, a.Facts.HoursSinceInspection = act.Completed, &zero
-	case "hundred-hour-inspection":
-		a.Facts.HoursSinceInspection = &zero
-	case "condition-inspection":
-		a.Facts.ConditionInspected, a.Facts.HoursSinceInspection = act.Completed, &zero
-	case "altimeter-and-static-test":
-		a.Facts.AltimeterTested = act.Completed
-	case "transponder-test":
-		a.Facts.TransponderTested = act.Completed
-	default:
-		return *a // a static system alone completes no test of 91.411
-	}
 	a.Version++
-	a.PlanVersion++
-	d.snap.uncommitted = true
+	if act := &d.record.Act; act.Action == actInspect && !isFalse(act.Airworthy) && enterInspection(&a.Facts, act, d.day) {
+		a.PlanVersion++
+		d.snap.uncommitted = true
+	}
 	tx.UpdateAircraft(*a)
 	return *a
+}
+
+// enterInspection says whether the act changes the facts. What was not approved enters nothing; nor does a test of the
+// static system alone, which completes none that has to be made, nor anything older than what is on record. Hours count
+// from an inspection of today: how much has been flown since an earlier one nobody has said.
+func enterInspection(facts *casefile.Facts, act *casefile.Act, today string) bool {
+	var hours *float64
+	if act.Completed == today {
+		hours = new(0.0)
+	}
+	newer := func(on *string) bool {
+		if act.Completed <= *on {
+			return false
+		}
+		*on = act.Completed
+		return true
+	}
+	switch act.Inspection {
+	case "annual-inspection":
+		if !newer(&facts.AnnualInspected) {
+			return false
+		}
+		facts.HoursSinceInspection = hours
+	case "condition-inspection":
+		if !newer(&facts.ConditionInspected) {
+			return false
+		}
+		facts.HoursSinceInspection = hours
+	case "hundred-hour-inspection":
+		facts.HoursSinceInspection = hours
+	case "altimeter-and-static-test":
+		return newer(&facts.AltimeterTested)
+	case "transponder-test":
+		return newer(&facts.TransponderTested)
+	default:
+		return false
+	}
+	return true
 }

@@ -75,6 +75,19 @@ func TestEachStepHasOneWinner(t *testing.T) {
 	}
 }
 
+// TestAnInspectionIsSignedOnce, however many try at once.
+func TestAnInspectionIsSignedOnce(t *testing.T) {
+	t.Parallel()
+	c := newRig(t).crew(t)
+	c.patience(t)
+	act := c.byMechanic(annual())
+	shown := decoded[client.ShownRecord](t, c.show(t, techlog.Mechanic, c.path(), act), http.StatusOK)
+	c.rush(t, c.request(t, techlog.Mechanic, c.path(), shown, act))
+	if list := decoded[client.Signatures](t, c.ask(t, asked{method: "GET", path: c.path() + "/signatures"}), 200); len(list.Signatures) != 1 {
+		t.Errorf("%d signatures", len(list.Signatures))
+	}
+}
+
 // patience gives the requests of a crowd the time that a slow machine takes for all of them.
 func (c *crew) patience(t *testing.T) {
 	t.Helper()
