@@ -14,6 +14,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"tiedown/internal/airworthiness"
+	"tiedown/internal/hangar"
 	"tiedown/internal/people"
 	"tiedown/internal/postgres"
 	"tiedown/internal/techlog"
@@ -126,16 +127,18 @@ func TestWhatIsOnRecordIsKept(t *testing.T) {
 				AND g.tgattr = '')
 		ORDER BY 1`
 	appendOnly := []string{
-		"account", "aircraft_configuration", "company_rules", "deferral", "determination", "event", "linked_identity", "log_checkpoint", "log_entry", "membership_history",
-		"security_event", "squawk_history", "token", "token_revocation",
+		"account", "aircraft_configuration", "certificate", "company_rules", "deferral", "determination", "event", "linked_identity",
+		"log_checkpoint", "log_entry", "membership_history", "security_event", "signature", "squawk_history", "standing", "token",
+		"token_revocation",
 	}
 	if got := column[string](t, conn, refused, onDelete|onUpdate|onTruncate); !slices.Equal(got, appendOnly) {
 		t.Errorf("only added to: %v, want %v", got, appendOnly)
 	}
 	kept := []string{
-		"account", "aircraft", "aircraft_configuration", "attempt", "base", "challenge", "company_rules", "deferral", "determination", "event",
-		"flight", "linked_identity", "log_checkpoint", "log_entry", "log_head", "membership", "membership_history", "passkey", "password", "password_link", "recovery_code",
-		"security_event", "session", "squawk", "squawk_history", "token", "token_revocation",
+		"account", "aircraft", "aircraft_configuration", "attempt", "base", "certificate", "challenge", "company_rules", "deferral",
+		"determination", "event", "flight", "linked_identity", "log_checkpoint", "log_entry", "log_head", "membership",
+		"membership_history", "passkey", "password", "password_link", "recovery_code", "security_event", "session", "signature",
+		"squawk", "squawk_history", "standing", "token", "token_revocation",
 	}
 	if got := column[string](t, conn, refused, onDelete|onTruncate); !slices.Equal(got, kept) {
 		t.Errorf("never deleted from: %v, want %v", got, kept)
@@ -158,6 +161,10 @@ func TestClosedSets(t *testing.T) {
 
 		"security_event_kind": words(techlog.SecurityEventKinds()),
 		"challenge_purpose":   words(people.Purposes()),
+		"certificate_kind":    words(techlog.CertificateKinds()),
+		"standing_kind":       words(techlog.StandingKinds()),
+		"signed_action":       words(append(techlog.SignedSteps(), "inspect")),
+		"proof":               words([]hangar.Proven{hangar.ByPassword, hangar.ByPasskey}),
 	}
 	got := map[string][]string{}
 	quoted := regexp.MustCompile(`'([^']*)'`)

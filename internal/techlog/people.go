@@ -36,6 +36,9 @@ const (
 	CarryOverRecord   Action = "carry-over-record"  // enter a deferral or repair that was signed on paper
 	KeepPeople        Action = "keep-people"        // say who is in the organization, as what, and take back any token
 	KeepTokens        Action = "keep-tokens"        // make tokens no wider than oneself, and take one's own back
+	KeepCertificates  Action = "keep-certificates"  // what others hold, and how they stand to the aircraft
+	ConfirmSquawk     Action = "confirm-squawk"     // say what a squawk is about, or that another one says the same
+	ReopenSquawk      Action = "reopen-squawk"
 )
 
 // mayDo is the table of authority: action and who may do it. Signing is not among them: it needs a certificate, not a
@@ -51,12 +54,16 @@ var mayDo = map[Action][]Role{
 	KeepDetermination: {Pilot, Scheduler, Administrator},
 	KeepPeople:        {Administrator},
 	KeepTokens:        Roles(),
+	KeepCertificates:  {MaintenanceControl, Administrator},
+	ConfirmSquawk:     {Mechanic, MaintenanceControl, Administrator},
+	ReopenSquawk:      {Pilot, Mechanic, MaintenanceControl, Administrator},
 }
 
 // Actions lists every action.
 func Actions() []Action {
 	return []Action{
 		FileSquawk, AddNote, PlanFlight, KeepAircraft, KeepBases, CarryOverRecord, KeepCompanyRules, KeepDetermination, KeepPeople, KeepTokens,
+		KeepCertificates, ConfirmSquawk, ReopenSquawk,
 	}
 }
 
