@@ -48,4 +48,7 @@ var HotStatements = map[string]string{
 	"history":         selectHistory,
 	"flight":          selectFlight,
 	"to_come":         selectStaleAircraft,
+	"certificates":    selectCertificatesOf,
+	"standings":       selectStandingsOf,
+	"signatures":      selectSignaturesOfSquawk,
 }
