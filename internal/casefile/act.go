@@ -112,7 +112,7 @@ var actFields = map[string]fieldsOf{
 	},
 	"defer":    {"basis method placard entry until", "removed_on considered discovered involves_maintenance declared"},
 	"extend":   {"until extended_until data", "declared"},
-	"carry-on": {"until found inspection", "considered extended_until declared"},
+	"carry-on": {"until found", "inspection considered extended_until declared"},
 	"work": {
 		"work found",
 		"result done data completed performed_by parts_used parts_awaited declared",

@@ -1,7 +1,9 @@
 package hangar
 
 import (
+	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -12,23 +14,50 @@ import (
 // isTest says of the kinds of inspection that it is a test of 14 CFR 91.411 or 91.413.
 func isTest(inspection string) bool { return strings.HasSuffix(inspection, "-test") }
 
+// readDispositions finds out which deferred squawks were carried on at this inspection: inspected and determined anew, by a
+// signature that names it, since it was completed. What was only found at it has been deferred as it should be.
+func (d *draft) readDispositions(ctx context.Context, tx Tx) error {
+	act := &d.record.Act
+	d.disposed = map[techlog.ID]bool{}
+	if act.Action != actInspect || isTest(act.Inspection) {
+		return nil
+	}
+	for i := range d.snap.Squawks {
+		q := &d.snap.Squawks[i]
+		if q.Deferral == nil || q.Deferral.Signature.IsZero() || d.dayOf(q.Deferral.DeterminedAt) < act.Completed {
+			continue
+		}
+		signatures, err := tx.Signatures(ctx, q.Aircraft, q.ID)
+		if err != nil {
+			return err
+		}
+		j := slices.IndexFunc(signatures, func(s techlog.Signature) bool { return s.ID == q.Deferral.Signature })
+		if j < 0 {
+			continue
+		}
+		by, err := techlog.ActOf(signatures[j].Text)
+		if err != nil {
+			return err
+		}
+		d.disposed[q.ID] = by.Inspection == act.Inspection || d.dayOf(q.ReportedAt) >= act.Completed
+	}
+	return nil
+}
+
+// dayOf is the date of an instant at the aircraft's base.
+func (d *draft) dayOf(at time.Time) string { return at.In(d.zone).Format(time.DateOnly) }
+
 // checkInspection asks that an inspection disposes of every item that was left inoperative: repaired, replaced or removed,
-// its squawk is closed; or it was inspected, and carried on by a new determination signed since the inspection was
-// completed (14 CFR 91.405(c)). Nothing is carried on in silence.
+// its squawk is closed; or it was inspected, and carried on by a new determination. Nothing is carried on in silence.
 func (d *draft) checkInspection(bad *casefile.Faults) {
 	act := &d.record.Act
 	if isTest(act.Inspection) {
 		return
 	}
 	for i := range d.snap.Squawks {
-		q := &d.snap.Squawks[i]
-		if q.State != techlog.Deferred || q.Deferral == nil {
-			continue
-		}
-		signed := !q.Deferral.Signature.IsZero() && q.Deferral.DeterminedAt.In(d.zone).Format(time.DateOnly) >= act.Completed
-		if !signed {
-			bad.Add("act.inspection", "disposes-of-deferred", fmt.Sprintf("squawk %s was left inoperative, and this inspection says nothing of it", q.Label()),
-				"have it repaired, replaced or removed; or inspect it and sign carry-on with a new determination first")
+		if q := &d.snap.Squawks[i]; q.State == techlog.Deferred && !d.disposed[q.ID] {
+			bad.Add("act.inspection", "disposes-of-deferred", fmt.Sprintf("squawk %s was left inoperative, and this inspection says nothing of it%s", q.Label(), d.cite("deferral-lasts")),
+				"have it repaired, replaced or removed; or inspect it and sign carry-on with a new determination, naming this inspection, first")
 		}
 	}
 	if act.Airworthy == nil {

@@ -212,3 +212,34 @@ func TestWhatAnInspectionEnters(t *testing.T) {
 		t.Errorf("version %d after seven signatures, %v", a.Version, err)
 	}
 }
+
+// TestADeterminationIsMadeAgainForTheSet: what comes in later was not considered, until somebody considers it.
+func TestADeterminationIsMadeAgainForTheSet(t *testing.T) {
+	t.Parallel()
+	c := newClub(t)
+	c.withProver()
+	mechanic := c.enroll("mechanic", mechanicOf("airframe"))
+	flight := c.plan(24, nil).Flight.ID
+	first := c.squawk("inoperative", "landing-light", "").Squawk
+	c.confirm(first.ID)
+	acts := actsOn(nil, techlog.ID{})
+	c.sign(mechanic, first.ID, acts["out-of-use"])
+	c.sign(mechanic, first.ID, acts["defer"])
+	c.holds(flight, "clear")
+
+	second := c.squawk("inoperative", "exhaust-gas-temperature", "").Squawk
+	c.confirm(second.ID)
+	acts = actsOn([]string{labelOf(1)}, techlog.ID{})
+	c.sign(mechanic, second.ID, acts["out-of-use"])
+	c.sign(mechanic, second.ID, acts["defer"])
+	c.holds(flight, "defer-first")
+	again := acts["carry-on"]
+	again.Inspection = ""
+	refused(t, c.preview(mechanic, first.ID, again), "act.considered", "every-open-squawk")
+	again.Considered = []string{labelOf(2)}
+	signed := c.sign(mechanic, first.ID, again)
+	c.holds(flight, "clear")
+	if d := signed.Squawk.Deferral; d.Method != "deactivated" || d.Entry != "log 1" || len(d.Considered) != 1 {
+		t.Errorf("%+v", d)
+	}
+}

@@ -152,6 +152,7 @@ type draft struct {
 	squawk    *techlog.Squawk // taken through its step; nil: it is about the aircraft
 	seen      *techlog.Squawk // as it was
 	earlier   []techlog.Signature
+	disposed  map[techlog.ID]bool // of an inspection: the deferred squawks that were carried on at it
 	holder    holder
 	record    techlog.Record
 	authority []techlog.Reason
@@ -234,8 +235,10 @@ func (s *Service) place(ctx context.Context, tx Tx, d *draft, t ToSign) error {
 		return err
 	}
 	d.day = d.at.In(d.zone).Format(time.DateOnly)
-	d.earlier, err = tx.Signatures(ctx, a.ID, t.Squawk)
-	return err
+	if d.earlier, err = tx.Signatures(ctx, a.ID, t.Squawk); err != nil || d.squawk != nil {
+		return err
+	}
+	return d.readDispositions(ctx, tx)
 }
 
 // item is the catalog's key of what the squawk is about; empty if nobody knows.

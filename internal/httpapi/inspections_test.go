@@ -35,6 +35,12 @@ func TestAnAnnualInspectionDisposesOfWhatWasDeferred(t *testing.T) {
 	if got.status != 422 || !strings.Contains(string(got.body), "squawk 00001 was left inoperative") {
 		t.Fatalf("in silence: %d %s", got.status, got.body)
 	}
+	soon := noon.AddDate(0, 0, 20)
+	again := casefile.Act{Action: "carry-on", Until: &soon, Found: "Looked at, though not at the inspection."}
+	s = *c.sign(t, techlog.Mechanic, s, c.byMechanic(again)).Squawk
+	if got := c.trySign(t, techlog.Mechanic, c.path(), c.byMechanic(inspection)); strings.Join(got.faults(t), "") != "disposes-of-deferred act.inspection" {
+		t.Errorf("by a determination that names no inspection: %d %s", got.status, got.body)
+	}
 	end := time.Date(2027, 11, 30, 12, 0, 0, 0, time.UTC)
 	on := casefile.Act{Action: "carry-on", Until: &end, Found: "Still isolated and placarded; no hazard.", Inspection: "annual-inspection"}
 	signed := c.sign(t, techlog.Mechanic, s, c.byMechanic(on))

@@ -87,4 +87,7 @@ var HotStatements = map[string]string{
 	"token":           selectToken,
 	"session":         selectSessionByDigest,
 	"credentials":     selectCredentialsByEmail,
+	"certificates":    selectCertificatesOf,
+	"standings":       selectStandingsOf,
+	"signatures":      selectSignaturesOfSquawk,
 }

@@ -14,9 +14,9 @@ const (
 	selectSignaturesWhere = `
 		SELECT id, aircraft, squawk, action, person, name, certificate, certificate_version, certificate_kind, certificate_number, ratings,
 			authority, digest, text, proven, day, at, corrects
-		FROM signature WHERE organization = $1 AND aircraft = $2`
-	selectSignaturesOfSquawk   = selectSignaturesWhere + ` AND squawk = $3 ORDER BY id`
-	selectSignaturesOfAircraft = selectSignaturesWhere + ` AND squawk IS NULL ORDER BY id`
+		FROM signature WHERE organization = $1`
+	selectSignaturesOfSquawk   = selectSignaturesWhere + ` AND squawk = $2 ORDER BY id`
+	selectSignaturesOfAircraft = selectSignaturesWhere + ` AND aircraft = $2 AND squawk IS NULL ORDER BY id`
 	insertSignature            = `
 		INSERT INTO signature (organization, id, aircraft, squawk, action, person, name, certificate, certificate_version, certificate_kind,
 			certificate_number, ratings, authority, digest, text, proven, day, at, corrects)
@@ -27,7 +27,7 @@ func signaturesOf(org [16]byte, aircraft, squawk techlog.ID) query {
 	if squawk.IsZero() {
 		return ask(selectSignaturesOfAircraft, org, uuid(aircraft))
 	}
-	return ask(selectSignaturesOfSquawk, org, uuid(aircraft), uuid(squawk))
+	return ask(selectSignaturesOfSquawk, org, uuid(squawk))
 }
 
 // Signatures lists what was signed about a squawk, or about an aircraft itself, oldest first.
