@@ -24,14 +24,17 @@ import (
 const (
 	AddNote           Action = "add-note"
 	CarryOverRecord   Action = "carry-over-record"
+	ConfirmSquawk     Action = "confirm-squawk"
 	FileSquawk        Action = "file-squawk"
 	KeepAircraft      Action = "keep-aircraft"
 	KeepBases         Action = "keep-bases"
+	KeepCertificates  Action = "keep-certificates"
 	KeepCompanyRules  Action = "keep-company-rules"
 	KeepDetermination Action = "keep-determination"
 	KeepPeople        Action = "keep-people"
 	KeepTokens        Action = "keep-tokens"
 	PlanFlight        Action = "plan-flight"
+	ReopenSquawk      Action = "reopen-squawk"
 )
 
 // Valid indicates whether the value is a known member of the Action enum.
@@ -41,11 +44,15 @@ func (e Action) Valid() bool {
 		return true
 	case CarryOverRecord:
 		return true
+	case ConfirmSquawk:
+		return true
 	case FileSquawk:
 		return true
 	case KeepAircraft:
 		return true
 	case KeepBases:
+		return true
+	case KeepCertificates:
 		return true
 	case KeepCompanyRules:
 		return true
@@ -56,6 +63,8 @@ func (e Action) Valid() bool {
 	case KeepTokens:
 		return true
 	case PlanFlight:
+		return true
+	case ReopenSquawk:
 		return true
 	default:
 		return false
