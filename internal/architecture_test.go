@@ -23,7 +23,9 @@ const root = ".."
 var rooms = map[string][]string{
 	"internal/airworthiness": {},
 	"internal/daylight":      {},
-	"internal/regulation":    {"internal/airworthiness"},
+	"internal/upkeep":        {"internal/airworthiness"},
+	"internal/trend":         {},
+	"internal/regulation":    {"internal/airworthiness", "internal/upkeep"},
 	"internal/casefile":      {"internal/airworthiness", "internal/daylight"},
 	"internal/inquiry":       {"internal/casefile", "internal/airworthiness", "internal/daylight"},
 	"internal/techlog":       {"internal/casefile"},
@@ -72,7 +74,7 @@ var onlyIn = map[string][]string{
 
 // pure rooms may import nothing of the standard library that does input or output.
 var (
-	pure      = []string{"internal/airworthiness", "internal/daylight", "internal/techlog", "internal/casefile", "internal/inquiry"}
+	pure      = []string{"internal/airworthiness", "internal/daylight", "internal/techlog", "internal/casefile", "internal/inquiry", "internal/upkeep", "internal/trend"}
 	forbidden = []string{"os", "net", "context", "database/sql", "log", "log/slog", "io/fs", "embed", "math/rand", "math/rand/v2", "sync", "unsafe", "reflect"}
 )
 

@@ -14,13 +14,17 @@ import (
 	"sync"
 
 	"tiedown/internal/airworthiness"
+	"tiedown/internal/upkeep"
 )
 
 //go:embed tables/*.csv
 var embedded embed.FS
 
 // TableNames lists the tables of the book.
-func TableNames() []string {
+func TableNames() []string { return append(decisionTables(), upkeepTables...) }
+
+// decisionTables are the tables of the determination, and of what people do about it.
+func decisionTables() []string {
 	return []string{
 		"items", "jasc", "conditions", "steps", "practice", "terms", "eligibility", "type_certification", "requirements", "reliefs", "procedure",
 		"interactions", "intervals", "permits", "preventive_maintenance", "who", "tasks", "records",
@@ -30,6 +34,7 @@ func TableNames() []string {
 // Book is the compiled regulation with what identifies it.
 type Book struct {
 	*airworthiness.Ruleset
+	Upkeep *upkeep.Rules // what comes due, and when
 	Digest string // of the tables' bytes: two determinations with one digest read the same book
 }
 
@@ -74,5 +79,9 @@ func Load(tables fs.FS) (Book, error) {
 	if err != nil {
 		return Book{}, err
 	}
-	return Book{rules, hex.EncodeToString(digest.Sum(nil))}, nil
+	due, err := readUpkeep(read)
+	if err != nil {
+		return Book{}, err
+	}
+	return Book{rules, due, hex.EncodeToString(digest.Sum(nil))}, nil
 }
