@@ -35,7 +35,7 @@ func decisionTables() []string {
 type Book struct {
 	*airworthiness.Ruleset
 	Upkeep *upkeep.Rules // what comes due, and when
-	Digest string // of the tables' bytes: two determinations with one digest read the same book
+	Digest string        // of the tables' bytes: two determinations with one digest read the same book
 }
 
 // Current is the embedded book. It is read once; that it compiles is held by a test.

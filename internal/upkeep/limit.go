@@ -16,7 +16,9 @@ type Limit struct {
 	LifeShare      int // through so many percent of the useful life, or the day marked on the unit (14 CFR 91.207(c)(2))
 }
 
-func (l Limit) inDays() bool { return l.CalendarMonths > 0 || l.Months > 0 || l.Days > 0 || l.LifeShare > 0 }
+func (l Limit) inDays() bool {
+	return l.CalendarMonths > 0 || l.Months > 0 || l.Days > 0 || l.LifeShare > 0
+}
 
 // Given reports whether anything limits.
 func (l Limit) Given() bool { return l.inDays() || l.Hours > 0 || l.Cycles > 0 }

@@ -78,42 +78,50 @@ func TestWhereAnItemRunsOut(t *testing.T) {
 		},
 		{
 			"a flight that does not say how long it takes may take its window", "hundred-hour", since(98.5),
-			[]planned{{"2026-11-28 09:00", "2026-11-28 11:00", 0}}, "UTC",
+			[]planned{{"2026-11-28 09:00", "2026-11-28 11:00", 0}},
+			"UTC",
 			"The 100-hour inspection may fall due on the first flight of Saturday 28 November 2026.",
 		},
 		{
 			"and no more than that", "hundred-hour", since(98),
-			[]planned{{"2026-11-28 09:00", "2026-11-28 11:00", 0}}, "UTC", "",
+			[]planned{{"2026-11-28 09:00", "2026-11-28 11:00", 0}},
+			"UTC", "",
 		},
 		{
 			"with nothing left, even such a flight is too much", "hundred-hour", since(100),
-			[]planned{{"2026-11-28 09:00", "2026-11-28 11:00", 0}}, "UTC",
+			[]planned{{"2026-11-28 09:00", "2026-11-28 11:00", 0}},
+			"UTC",
 			"The 100-hour inspection has fallen due when the first flight of Saturday 28 November 2026 departs.",
 		},
 		{
 			"where it was flown before is uncertain, so is where it runs out", "hundred-hour", since(97),
-			[]planned{{"2026-11-28 09:00", "2026-11-28 11:00", 0}, {"2026-11-28 13:00", "2026-11-28 16:00", 2}}, "UTC",
+			[]planned{{"2026-11-28 09:00", "2026-11-28 11:00", 0}, {"2026-11-28 13:00", "2026-11-28 16:00", 2}},
+			"UTC",
 			"The 100-hour inspection may fall due on the second flight of Saturday 28 November 2026.",
 		},
 		{
 			"a flight over midnight outlasts the month", "annual", annual("2025-11-03"),
-			[]planned{{"2026-11-30 23:30", "2026-12-01 00:30", 0.9}}, "UTC",
+			[]planned{{"2026-11-30 23:30", "2026-12-01 00:30", 0.9}},
+			"UTC",
 			"The annual inspection falls due at the end of 30 November 2026, 0.5 h after the departure of the first flight of Monday 30 November 2026.",
 		},
 		{
 			"one that lands before midnight does not", "annual", annual("2025-11-03"),
-			[]planned{{"2026-11-30 22:30", "2026-11-30 23:59", 1.2}}, "UTC", "",
+			[]planned{{"2026-11-30 22:30", "2026-11-30 23:59", 1.2}},
+			"UTC", "",
 		},
 		{
 			"days are those of the zone of departure", "annual", annual("2025-11-03"),
-			[]planned{{"2026-11-30 18:30", "2026-11-30 20:30", 1.2}}, "America/New_York", "", // 23:30 to 01:30 in UTC
+			[]planned{{"2026-11-30 18:30", "2026-11-30 20:30", 1.2}},
+			"America/New_York", "", // 23:30 to 01:30 in UTC
 		},
 		{
 			"the day on which clocks go back has 25 hours", "annual", func(a *upkeep.Aircraft) { // 31 October is the last of the month
 				a.AnnualInspected = upkeep.Fact[upkeep.Date]{}
 				a.Own = append(a.Own, upkeep.Demand{ID: "annual", What: "overhaul", Kind: upkeep.ByOwner, First: upkeep.Due{Through: airworthiness.Given(day("2026-11-01"))}})
 			},
-			[]planned{{"2026-11-01 00:30", "2026-11-02 00:30", 9}}, "America/New_York",
+			[]planned{{"2026-11-01 00:30", "2026-11-02 00:30", 9}},
+			"America/New_York",
 			"The overhaul falls due at the end of 1 November 2026, 24.5 h after the departure of the first flight of Sunday 1 November 2026.",
 		},
 		{

@@ -35,14 +35,14 @@ type makeTerm struct {
 
 // vocabulary has the terms of the tables. Where the determination knows the same term, it means the same.
 var vocabulary = map[string]makeTerm{
-	"category":               ofAircraft("category", func(a *Aircraft) string { return a.Category }),
-	"certificate":            ofAircraft("certificate", func(a *Aircraft) string { return a.Certificate }),
-	"us-registered":          aircraftFlag(func(a *Aircraft) Truth { return a.USRegistered }),
+	"category":                 ofAircraft("category", func(a *Aircraft) string { return a.Category }),
+	"certificate":              ofAircraft("certificate", func(a *Aircraft) string { return a.Certificate }),
+	"us-registered":            aircraftFlag(func(a *Aircraft) Truth { return a.USRegistered }),
 	"engine-driven-electrical": aircraftFlag(func(a *Aircraft) Truth { return a.EngineDrivenElectrical }),
-	"single-place":           aircraftFlag(singlePlace),
-	"elt-installed":          aircraftFlag(func(a *Aircraft) Truth { return a.ELT }),
-	"transponder-installed":  aircraftFlag(func(a *Aircraft) Truth { return a.Transponder }),
-	"progressive":            aircraftFlag(func(a *Aircraft) Truth { return a.Progressive }),
+	"single-place":             aircraftFlag(singlePlace),
+	"elt-installed":            aircraftFlag(func(a *Aircraft) Truth { return a.ELT }),
+	"transponder-installed":    aircraftFlag(func(a *Aircraft) Truth { return a.Transponder }),
+	"progressive":              aircraftFlag(func(a *Aircraft) Truth { return a.Progressive }),
 
 	"ifr":                           flightFlag(func(f *airworthiness.Flight) Truth { return f.IFR }),
 	"night":                         flightFlag(func(f *airworthiness.Flight) Truth { return f.Night }),
