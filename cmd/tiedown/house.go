@@ -88,7 +88,7 @@ func (h *house) connect(ctx context.Context, url string, book regulation.Book) e
 	}
 	h.store = store
 	h.service = hangar.New(hangar.Settings{
-		Store: store, Book: hangar.Book{Rules: book.Ruleset, Digest: book.Digest}, Now: now, NewID: newID,
+		Store: store, Book: hangar.Book{Rules: book.Ruleset, Upkeep: book.Upkeep, Digest: book.Digest}, Now: now, NewID: newID,
 	})
 	n, err := h.service.RejudgeStale(ctx, store)
 	if err != nil {

@@ -66,6 +66,19 @@ type Stop struct {
 	from, to     Date
 }
 
+// OwnStop is one kind of flight that an item of the organization's own stops: those of which a term holds, or every flight
+// where there is none. The term must be one that takes no word: any other stops every flight.
+func OwnStop(citation, term, flights string) Stop {
+	s := Stop{ID: "own", Citation: citation, Flights: flights, when: clause{{}}}
+	if term != "" {
+		s.ID += "-" + term
+		if when, err := parseClause(term, theFlight); err == nil {
+			s.when = when
+		}
+	}
+	return s
+}
+
 // RecordsOfAircraft are the records that rows look at. The one named own is the aircraft's own papers.
 func RecordsOfAircraft() []string {
 	return []string{
