@@ -70,7 +70,7 @@ var upkeepMuseum = []exhibit{
 		`altimeter-test: "category:airplane |" has an empty alternative`,
 	},
 	{
-		"an airspace that there is not", "upkeep_stops", "airspace:class-a,", "airspace:class-z,",
+		"an airspace that there is not", "upkeep_stops", "airspace:class-a |", "airspace:class-z |",
 		`transponder-class-a: term "airspace:class-z": "class-z" is no word for the fact airspace`,
 	},
 	{

@@ -55,6 +55,8 @@ func aircraftOf(certificate string) upkeep.Aircraft {
 		a.ELT = airworthiness.No
 	case "one seat":
 		a.Seats = airworthiness.Given(1)
+	case "perhaps a transponder":
+		a.Transponder = airworthiness.Unknown
 	case "no transponder":
 		a.Transponder = airworthiness.No
 	case "glider", "rotorcraft", "balloon":

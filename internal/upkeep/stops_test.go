@@ -64,6 +64,7 @@ var stopStories = []stopStory{
 	{"nor an aircraft without an engine-driven electrical system", "transponder-test", "no generator", "airspace:mode-c-veil", "free", "91.215(b)(3)"},
 	{"above Class B or C", "transponder-test", "", "airspace:above-class-b-or-c", "held by transponder-above-class-b-or-c", "91.215(b)(4)"},
 	{"from 10,000 ft", "transponder-test", "", "at:10000", "held by transponder-from-10000", "91.215(b)(5)(i)"},
+	{"from 18,000 ft it is Class A", "transponder-test", "", "at:18000", "held by transponder-class-a transponder-from-10000", "91.215(b)(1)"},
 	{"not below", "transponder-test", "", "at:9999", "free", "91.215(b)(5)(i)"},
 	{"not low above the ground", "transponder-test", "", "at:10000 below-2500-agl", "free", "91.215(b)(5)(i): excluding at and below 2,500 feet above the surface"},
 	{"not in Alaska", "transponder-test", "", "at:10000 in-alaska", "free", "91.215(b)(5)(i): the 48 contiguous states"},
@@ -86,6 +87,13 @@ var stopStories = []stopStory{
 	{"ATC may let it into above-class-b-or-c", "transponder-test", "", "atc-authorized:transponder airspace:above-class-b-or-c", "free", "91.215(d)"},
 	{"ATC may let it into listed-airport-10nm", "transponder-test", "", "atc-authorized:transponder airspace:listed-airport-10nm", "free", "91.215(d)"},
 	{"ATC may let it climb", "transponder-test", "", "at:10000 atc-authorized:transponder", "free", "91.215(d)"},
+	{"not where nobody knows whether there is one, class-a", "transponder-test", "perhaps a transponder", "atc-authorized:transponder airspace:class-a", "perhaps held by transponder-class-a", "91.215(d)(2), (3)"},
+	{"not where nobody knows whether there is one, class-b", "transponder-test", "perhaps a transponder", "atc-authorized:transponder airspace:class-b", "perhaps held by transponder-class-b", "91.215(d)(2), (3)"},
+	{"not where nobody knows whether there is one, class-c", "transponder-test", "perhaps a transponder", "atc-authorized:transponder airspace:class-c", "perhaps held by transponder-class-c", "91.215(d)(2), (3)"},
+	{"not where nobody knows whether there is one, mode-c-veil", "transponder-test", "perhaps a transponder", "atc-authorized:transponder airspace:mode-c-veil", "perhaps held by transponder-veil", "91.215(d)(2), (3)"},
+	{"not where nobody knows whether there is one, above-class-b-or-c", "transponder-test", "perhaps a transponder", "atc-authorized:transponder airspace:above-class-b-or-c", "perhaps held by transponder-above-class-b-or-c", "91.215(d)(2), (3)"},
+	{"not where nobody knows whether there is one, listed-airport-10nm", "transponder-test", "perhaps a transponder", "atc-authorized:transponder airspace:listed-airport-10nm", "perhaps held by transponder-listed-airport", "91.215(d)(2), (3)"},
+	{"not where nobody knows whether there is one, to climb", "transponder-test", "perhaps a transponder", "at:10000 atc-authorized:transponder", "perhaps held by transponder-from-10000", "91.215(d)(2), (3)"},
 }
 
 var (
