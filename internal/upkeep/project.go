@@ -90,21 +90,24 @@ func (i *Item) Project(a *Aircraft, flights []Flight) Projection {
 
 // holds says whether the item stops a flight that it does not serve, or may not.
 func (i *Item) holds(a *Aircraft, f *Flight, before spent, serves Truth) (Held, bool) {
-	stops := airworthiness.No
-	h := Held{Flight: f.ID}
-	for _, stop := range i.Stops {
-		if t := stop.stops(a, &f.Flight); t != airworthiness.No {
-			stops = stops.Or(t)
-			h.Stops = append(h.Stops, stop)
-		}
-	}
+	stops, by := i.stopsOf(a, f)
 	held := stops.And(serves.Not()).And(i.Applies)
 	if i.Allowance > 0 {
 		enRoute := f.ToPlaceOfInspection.And(i.serve(f, before, i.Allowance).serves)
 		held = held.And(enRoute.Not())
 	}
-	h.Certain = held == airworthiness.Yes
-	return h, held != airworthiness.No
+	return Held{Flight: f.ID, Certain: held == airworthiness.Yes, Stops: by}, held != airworthiness.No
+}
+
+// stopsOf says whether a flight is one of those that the item stops, and by which clauses: by those that surely speak of it,
+// or else by those that may.
+func (i *Item) stopsOf(a *Aircraft, f *Flight) (Truth, []Stop) {
+	stops, by := airworthiness.No, map[Truth][]Stop{}
+	for _, stop := range i.Stops {
+		t := stop.stops(a, &f.Flight)
+		stops, by[t] = stops.Or(t), append(by[t], stop)
+	}
+	return stops, by[stops]
 }
 
 // stops says whether a flight is one of those that the clause stops.
