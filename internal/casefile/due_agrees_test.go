@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -100,7 +101,9 @@ func anyFlight(t *rapid.T, day int, known bool) casefile.Flight {
 			{}, {}, {"class-b"}, {"class-a"}, {"class-c", "class-d"}, {"mode-c-veil"}, {"above-class-b-or-c"}, {"listed-airport-10nm"},
 		}).Draw(t, "airspace")
 	})
-	f.Navigation = maybe(t, "navigation", func() []string { return rapid.SampledFrom([][]string{{"vor"}, {"gnss"}, {"vor", "gnss"}}).Draw(t, "navigation") })
+	f.Navigation = maybe(t, "navigation", func() []string {
+		return rapid.SampledFrom([][]string{{"vor"}, {"gnss"}, {"vor", "gnss"}}).Draw(t, "navigation")
+	})
 	if rapid.IntRange(0, 3).Draw(t, "atc") == 0 {
 		f.ATCAuthorized = []string{"transponder"}
 	}
@@ -158,7 +161,7 @@ func stoppedBy(t *rapid.T, b regulation.Book, a casefile.Aircraft, written []cas
 		if err != nil {
 			t.Fatal(err)
 		}
-		flights = append(flights, upkeep.Flight{ID: fmt.Sprint(i), Flight: flight})
+		flights = append(flights, upkeep.Flight{ID: strconv.Itoa(i), Flight: flight})
 	}
 	stopped := map[string]string{}
 	for _, i := range b.Upkeep.Items(&subject, airworthiness.DateOf(written[0].Departs)) {
@@ -181,12 +184,17 @@ func rowsOf(found []casefile.Finding, prefix string) []casefile.Finding {
 	return slices.DeleteFunc(slices.Clone(found), func(f casefile.Finding) bool { return !strings.HasPrefix(f.Row, prefix) })
 }
 
+// named reports whether a row has a name, or one that begins so where the name ends with a hyphen.
+func named(row, name string) bool {
+	return row == name || strings.HasSuffix(name, "-") && strings.HasPrefix(row, name)
+}
+
 // worst is what the findings by rows of a name come to.
 func worst(found []casefile.Finding, prefix string) string {
 	said := ""
 	for _, f := range found {
-		if f.Row != prefix && !(strings.HasSuffix(prefix, "-") && strings.HasPrefix(f.Row, prefix)) || f.Row == "91.413-a-off" {
-			continue // that one says what to do, and stops nothing
+		if !named(f.Row, prefix) || f.Row == "91.413-a-off" { // that one says what to do, and stops nothing
+			continue
 		}
 		switch f.Verdict {
 		case "grounded":
@@ -209,7 +217,7 @@ func TestTheDeterminationJudgesWhatItIsSaidTo(t *testing.T) {
 			continue
 		}
 		for item, prefix := range judgedAlso {
-			if rule.ID == prefix || strings.HasSuffix(prefix, "-") && strings.HasPrefix(rule.ID, prefix) {
+			if named(rule.ID, prefix) {
 				matched[item] = true
 			}
 		}

@@ -12,7 +12,7 @@ import (
 )
 
 // flightPage is how many planned flights are read at a time.
-const flightPage = 100
+const flightPage = 40
 
 // Due says what comes due on an aircraft, and on which of its planned flights each item runs out: of those that end after
 // its meters were read, or after now where nobody has said when. Kind not-found.

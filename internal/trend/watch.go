@@ -71,10 +71,10 @@ func (w Watch) Look(points []Point) Finding {
 
 // lastOf is when the last of the measurements that count was made.
 func lastOf(points []Point) float64 {
-	last, any := 0.0, false
+	last, found := 0.0, false
 	for _, p := range points {
-		if finite(p.At) && finite(p.Value) && (!any || p.At > last) {
-			last, any = p.At, true
+		if finite(p.At) && finite(p.Value) && (!found || p.At > last) {
+			last, found = p.At, true
 		}
 	}
 	return last

@@ -178,13 +178,14 @@ func (s *stopStory) check(r *upkeep.Rules) error {
 		}
 		have = "free"
 		for _, h := range i.Project(&a, []upkeep.Flight{flightOf(s.flight)}).Held {
-			have = "held by"
+			words := []string{"held by"}
 			if !h.Certain {
-				have = "perhaps held by"
+				words = []string{"perhaps held by"}
 			}
 			for _, stop := range h.Stops {
-				have += " " + stop.ID
+				words = append(words, stop.ID)
 			}
+			have = strings.Join(words, " ")
 		}
 	}
 	if have != s.want {

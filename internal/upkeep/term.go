@@ -183,7 +183,7 @@ func parseTerm(word string, allowed []about) (term, error) {
 
 // of evaluates the clause.
 func (c clause) of(a *Aircraft, f *airworthiness.Flight) Truth {
-	any := airworthiness.No
+	some := airworthiness.No
 	for _, terms := range c {
 		every := airworthiness.Yes
 		for _, t := range terms {
@@ -193,7 +193,7 @@ func (c clause) of(a *Aircraft, f *airworthiness.Flight) Truth {
 			}
 			every = every.And(says)
 		}
-		any = any.Or(every)
+		some = some.Or(every)
 	}
-	return any
+	return some
 }
