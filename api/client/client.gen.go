@@ -430,6 +430,9 @@ const (
 	Requirements          RuleTable = "requirements"
 	Tasks                 RuleTable = "tasks"
 	TypeCertification     RuleTable = "type_certification"
+	Upkeep                RuleTable = "upkeep"
+	UpkeepStops           RuleTable = "upkeep_stops"
+	VorChecks             RuleTable = "vor_checks"
 	Who                   RuleTable = "who"
 )
 
@@ -457,6 +460,12 @@ func (e RuleTable) Valid() bool {
 	case Tasks:
 		return true
 	case TypeCertification:
+		return true
+	case Upkeep:
+		return true
+	case UpkeepStops:
+		return true
+	case VorChecks:
 		return true
 	case Who:
 		return true
@@ -1454,11 +1463,11 @@ type Unit = casefile.Unit
 // UnitID Name of an installed unit, unique in the aircraft.
 type UnitID = string
 
-// Upkeep What is on record of the aircraft's meters, and of what its own papers ask for. The determination does not read it.
-type Upkeep = casefile.Upkeep
-
 // UpkeepItem One thing that the aircraft's own papers ask for: by when it is due first, how often then, and what was done. Whichever of several limits comes first counts.
 type UpkeepItem = casefile.UpkeepItem
+
+// UpkeepRecord What is on record of the aircraft's meters, and of what its own papers ask for. The determination does not read it.
+type UpkeepRecord = casefile.Upkeep
 
 // Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
 type Verdict string

@@ -190,7 +190,7 @@ func (it *UpkeepItem) compile(u *Upkeep, at string, bad *Faults) upkeep.Demand {
 		bad.Add(at+"first", "due", "it is said neither by when it is due nor how often", "give first, every, or both")
 	}
 	for n, w := range it.Done {
-		d.Record.Work = append(d.Record.Work, w.compile(kind, d.Record.Now, fmt.Sprintf("%sdone[%d].", at, n), bad))
+		d.Record.Work = append(d.Record.Work, w.compile(&d, fmt.Sprintf("%sdone[%d].", at, n), bad))
 	}
 	if kind == upkeep.ByOwner {
 		d.Words, d.Stops = "The organization has set it itself.", it.ownStops(at, bad)
@@ -211,21 +211,25 @@ func (it *UpkeepItem) lacks() string {
 	return "when it was last done, and what the aircraft's meters read"
 }
 
-func (w *WorkDone) compile(kind upkeep.Kind, now upkeep.Reading, at string, bad *Faults) upkeep.Work {
+func (w *WorkDone) compile(d *upkeep.Demand, at string, bad *Faults) upkeep.Work {
 	if w.On == "" {
 		bad.Add(at+"on", "required", "it is not said when it was done", "give the date of its completion")
 	}
 	checkMeter(at, w.Hours, w.Cycles, bad)
 	done := upkeep.Work{On: compileDate(at+"on", w.On, bad), At: reading(w.Hours, w.Cycles), Overflown: fact(w.OverflownHours)}
-	beyond := func(a, b airworthiness.Fact[float64]) bool { return a.Known && b.Known && a.Value > b.Value }
-	if beyond(done.At.Hours, now.Hours) || beyond(done.At.Cycles, now.Cycles) {
-		bad.Add(at+"hours", "at-most-meter", "it was done at a reading that the meter has not reached", "correct the reading, or the meter's")
+	reached := func(field string, done, now airworthiness.Fact[float64]) {
+		if done.Known && now.Known && done.Value > now.Value {
+			bad.Add(at+field, "at-most-meter", "it was done at a reading that the meter has not reached", "correct the reading, or the meter's")
+		}
 	}
-	if w.OverflownHours != nil && kind != upkeep.ByProgram {
+	reached("hours", done.At.Hours, d.Record.Now.Hours)
+	reached("cycles", done.At.Cycles, d.Record.Now.Cycles)
+	if w.OverflownHours != nil && d.Kind != upkeep.ByProgram {
 		bad.Add(at+"overflown_hours", "program", "only an inspection by a program's schedule may be overflown", "leave it out")
 	}
-	if w.OverflownHours != nil && *w.OverflownHours < 0 {
-		bad.Add(at+"overflown_hours", "range", "hours are counted from 0", "give the hours as 0 or more")
+	if w.OverflownHours != nil && (*w.OverflownHours < 0 || *w.OverflownHours > d.Every.Hours) {
+		bad.Add(at+"overflown_hours", "range", "it was overflown by less than nothing, or by more than the interval",
+			"give the hours as 0 or more, up to the hours of the interval")
 	}
 	return done
 }

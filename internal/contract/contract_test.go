@@ -116,7 +116,7 @@ var written = map[string]any{
 	"Fault": casefile.Fault{}, "ToDo": casefile.ToDo{}, "CompanyRule": casefile.CompanyRule{}, "MEL": casefile.MEL{}, "MELRow": casefile.MELRow{}, "SpecialFlightPermit": casefile.Permit{},
 	"Found": casefile.Found{}, "Policy": casefile.Policy{}, "Confirmation": casefile.Confirmation{},
 	"Term": casefile.Term{}, "Limitation": casefile.Limitation{}, "EnvelopeCase": casefile.EnvelopeCase{},
-	"Upkeep": casefile.Upkeep{}, "UpkeepItem": casefile.UpkeepItem{}, "DueAt": casefile.DueAt{}, "Every": casefile.Every{},
+	"UpkeepRecord": casefile.Upkeep{}, "UpkeepItem": casefile.UpkeepItem{}, "DueAt": casefile.DueAt{}, "Every": casefile.Every{},
 	"PartReading": casefile.PartReading{}, "WorkDone": casefile.WorkDone{}, "DueList": casefile.DueList{}, "DueItem": casefile.DueItem{},
 	"DueBy": casefile.DueBy{}, "Remaining": casefile.Remaining{}, "DueStop": casefile.DueStop{}, "DueRunsOut": casefile.DueRunsOut{},
 	"DueHold":    casefile.DueHold{},

@@ -124,6 +124,6 @@ func newHandlers(s Settings, c *contract.Contract) (*handlers, error) {
 	}
 	return &handlers{
 		service: s.Service, ready: s.Ready, contract: c, citations: citations, publicURL: s.PublicURL,
-		items: catalog(book.Rules), rules: ruleRows(book.Rules),
+		items: catalog(book.Rules), rules: ruleRows(book),
 	}, nil
 }

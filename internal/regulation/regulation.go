@@ -11,6 +11,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"slices"
 	"sync"
 
 	"tiedown/internal/airworthiness"
@@ -37,6 +38,9 @@ type Book struct {
 	Upkeep *upkeep.Rules // what comes due, and when
 	Digest string        // of the tables' bytes: two determinations with one digest read the same book
 }
+
+// AllRules lists every row of the book: those of the determination, of people, and of what comes due.
+func (b Book) AllRules() []airworthiness.Rule { return slices.Concat(b.Rules(), b.Upkeep.Book()) }
 
 // Current is the embedded book. It is read once; that it compiles is held by a test.
 var Current = sync.OnceValues(func() (Book, error) { return Load(Tables()) })

@@ -99,7 +99,7 @@ func (d *Demand) counted(work []Work, of func(Reading) Fact[float64], every, all
 		for same < len(read) && of(read[same].At).Value == at {
 			same++
 		}
-		due = airworthiness.Given(round(at + every - late(read[:same], at, due, allowance)))
+		due = airworthiness.Given(round(at + every - min(late(read[:same], at, due, allowance), every)))
 		last, read = read[same-1], read[same:]
 	}
 	if slices.ContainsFunc(work, func(w Work) bool { return !of(w.At).Known && mayFollow(w, last) }) {

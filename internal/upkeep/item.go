@@ -190,8 +190,12 @@ func (d *Demand) ifDone(on Date) Due {
 	if d.Every.LifeShare > 0 {
 		due.Through = Fact[Date]{}
 	}
-	if d.Record.Meter == OfBattery {
+	switch d.Record.Meter {
+	case OfBattery:
 		due.Hours = Fact[float64]{} // the next battery has a count of its own
+	case SinceLast:
+		due.Hours = until(due.Hours, d.Record.Now.Hours) // the count starts anew
+	default:
 	}
 	return due
 }

@@ -21,7 +21,7 @@ type RunsOut struct {
 	By      By
 	Certain bool          // it does, however long the flights take; false: it does if they take the whole of their windows
 	Before  bool          // it has run out when the flight departs
-	Into    Fact[float64] // hours into it: of time in service, or by the clock where a date ends
+	Into    Fact[float64] // hours into it, at the earliest if it is not certain: of time in service, or by the clock where a date ends
 }
 
 // By is what runs out.
@@ -201,18 +201,30 @@ func (i *Item) serveHours(f *Flight, before spent, allowance float64) service {
 	if i.Record.Meter == OfBattery {
 		return service{serves: airworthiness.TruthOf(left >= 0), runsOut: left < 0, by: ByHours, before: true}
 	}
-	s := service{by: ByHours, runsOut: true, before: round(left-before.least) <= 0}
-	if before.most == airworthiness.Given(before.least) && !s.before {
-		s.into = airworthiness.Given(round(left - before.least))
-	}
 	least, most := hours(&f.Flight)
-	switch {
-	case before.most.Known && most.Known && round(before.most.Value+most.Value) <= left:
+	if before.most.Known && most.Known && round(before.most.Value+most.Value) <= left {
 		return service{serves: airworthiness.Yes}
-	case round(before.least+least) > left, least == 0 && !f.Hours.Known && s.before:
+	}
+	s := service{runsOut: true, by: ByHours}
+	if round(before.least+least) > left || least == 0 && !f.Hours.Known && before.least >= left {
 		s.serves = airworthiness.No
 	}
+	s.begin(left, before)
 	return s
+}
+
+// begin says where in a flight so many hours run out: where they surely do, if that is known, or else where they do at the
+// earliest.
+func (s *service) begin(left float64, before spent) {
+	flown := before.most
+	if s.serves == airworthiness.No && flown != airworthiness.Given(before.least) {
+		flown, s.before = Fact[float64]{}, before.least >= left
+	}
+	if flown.Known {
+		into := round(left - flown.Value)
+		s.before = into <= 0
+		s.into = Fact[float64]{Value: max(into, 0), Known: into > 0}
+	}
 }
 
 func (i *Item) serveCycles(before spent) service {

@@ -80,7 +80,7 @@ func TestWhereAnItemRunsOut(t *testing.T) {
 			"a flight that does not say how long it takes may take its window", "hundred-hour", since(98.5),
 			[]planned{{"2026-11-28 09:00", "2026-11-28 11:00", 0}},
 			"UTC",
-			"The 100-hour inspection may fall due on the first flight of Saturday 28 November 2026.",
+			"The 100-hour inspection may fall due, at the earliest 1.5 h into the first flight of Saturday 28 November 2026.",
 		},
 		{
 			"and no more than that", "hundred-hour", since(98),
@@ -97,7 +97,17 @@ func TestWhereAnItemRunsOut(t *testing.T) {
 			"where it was flown before is uncertain, so is where it runs out", "hundred-hour", since(97),
 			[]planned{{"2026-11-28 09:00", "2026-11-28 11:00", 0}, {"2026-11-28 13:00", "2026-11-28 16:00", 2}},
 			"UTC",
-			"The 100-hour inspection may fall due on the second flight of Saturday 28 November 2026.",
+			"The 100-hour inspection may fall due, at the earliest 1 h into the second flight of Saturday 28 November 2026.",
+		},
+		{
+			"it may have run out before the flight", "hundred-hour", since(98),
+			[]planned{{"2026-11-28 09:00", "2026-11-28 11:00", 0}, {"2026-11-28 13:00", "2026-11-28 16:00", 2}}, "UTC",
+			"The 100-hour inspection may have fallen due when the second flight of Saturday 28 November 2026 departs.",
+		},
+		{
+			"that it does may be certain, and not where", "hundred-hour", since(97),
+			[]planned{{"2026-11-28 09:00", "2026-11-28 11:00", 0}, {"2026-11-28 13:00", "2026-11-28 17:00", 3.1}}, "UTC",
+			"The 100-hour inspection falls due on the second flight of Saturday 28 November 2026.",
 		},
 		{
 			"a flight over midnight outlasts the month", "annual", annual("2025-11-03"),
@@ -194,6 +204,27 @@ func itemOf(tb failer, a *upkeep.Aircraft, id string, on upkeep.Date) *upkeep.It
 	}
 	tb.Fatalf("no item %s", id)
 	return nil
+}
+
+// TestIfItWereDoneNow holds what would be due next where the count starts anew: of hours since the inspection, with what it
+// was overflown by (14 CFR 91.409(b)), and of a battery.
+func TestIfItWereDoneNow(t *testing.T) {
+	t.Parallel()
+	for used, want := range map[float64]float64{41.5: 100, 100: 100, 104: 96, 130: 90} {
+		a := aircraftOf("")
+		since(used)(&a)
+		a.ELTBatteryHours = airworthiness.Given(0.5)
+		if due := itemOf(t, &a, "hundred-hour", yesterday).IfDone.Hours; !due.Known || due.Value != want {
+			t.Errorf("done after %v h, the next is due after %v h, want %v", used, due, want)
+		}
+		if due := itemOf(t, &a, "elt-battery-use", yesterday).IfDone; due != (upkeep.Due{}) {
+			t.Errorf("a new battery is due by its own count: %+v", due)
+		}
+		a.ELTBatteryDue = airworthiness.Given(yesterday)
+		if due := itemOf(t, &a, "elt-battery-life", yesterday).IfDone; due != (upkeep.Due{}) {
+			t.Errorf("a new battery is due by its own mark: %+v", due)
+		}
+	}
 }
 
 // TestTheAllowanceHasItsEnd holds that on the way to the inspection no more than 10 hours are let go.

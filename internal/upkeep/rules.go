@@ -48,6 +48,7 @@ type Tables struct {
 type Rules struct {
 	rows       []rule
 	tolerances []ToleranceRow
+	book       []airworthiness.Rule
 }
 
 type rule struct {
@@ -90,7 +91,7 @@ const own = "own"
 
 // Compile reads the tables. The error joins every fault, each naming its row.
 func Compile(t Tables) (*Rules, error) {
-	r := &Rules{tolerances: t.Tolerances}
+	r := &Rules{tolerances: t.Tolerances, book: t.book()}
 	var faults []error
 	collect := func(id string, err error) {
 		if err != nil {
@@ -135,6 +136,29 @@ func Compile(t Tables) (*Rules, error) {
 		return nil, err
 	}
 	return r, nil
+}
+
+// Book lists every row, table by table in the order of the files, for people who browse the book.
+func (r *Rules) Book() []airworthiness.Rule { return r.book }
+
+func (t *Tables) book() []airworthiness.Rule {
+	var book []airworthiness.Rule
+	add := func(table string, o airworthiness.Origin, when string) {
+		if strings.Contains(when, "|") {
+			when = "" // the notation of rules knows no alternatives: the row's words say them
+		}
+		book = append(book, airworthiness.Rule{Table: table, Origin: o, When: when})
+	}
+	for _, row := range t.Rows {
+		add("upkeep", row.Origin, row.When)
+	}
+	for _, row := range t.Stops {
+		add("upkeep_stops", row.Origin, row.When)
+	}
+	for _, row := range t.Tolerances {
+		add("vor_checks", row.Origin, "")
+	}
+	return book
 }
 
 func (r *Row) check() []error {

@@ -100,10 +100,6 @@ func (d *Demand) Moves() string {
 // Says is where an item runs out, in words: "The 100-hour inspection falls due 1.4 h into the second flight of Saturday
 // 28 November 2026."
 func (r *RunsOut) Says(i *Item) string {
-	falls := "falls due"
-	if !r.Certain {
-		falls = "may fall due"
-	}
 	flight := "the " + ordinal(r.Nth) + " flight of " + weekday(r.On)
 	switch {
 	case r.Before && r.Certain:
@@ -114,9 +110,13 @@ func (r *RunsOut) Says(i *Item) string {
 		return fmt.Sprintf("The %s falls due at the end of %s, %s h after the departure of %s.",
 			i.What, longDate(i.Due.Through.Value), Number(r.Into.Value), flight)
 	case r.Into.Known && r.Certain:
-		return fmt.Sprintf("The %s %s %s h into %s.", i.What, falls, Number(r.Into.Value), flight)
+		return fmt.Sprintf("The %s falls due %s h into %s.", i.What, Number(r.Into.Value), flight)
+	case r.Into.Known:
+		return fmt.Sprintf("The %s may fall due, at the earliest %s h into %s.", i.What, Number(r.Into.Value), flight)
+	case r.Certain:
+		return fmt.Sprintf("The %s falls due on %s.", i.What, flight)
 	default:
-		return fmt.Sprintf("The %s %s on %s.", i.What, falls, flight)
+		return fmt.Sprintf("The %s may fall due on %s.", i.What, flight)
 	}
 }
 
