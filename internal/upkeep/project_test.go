@@ -101,12 +101,14 @@ func TestWhereAnItemRunsOut(t *testing.T) {
 		},
 		{
 			"it may have run out before the flight", "hundred-hour", since(98),
-			[]planned{{"2026-11-28 09:00", "2026-11-28 11:00", 0}, {"2026-11-28 13:00", "2026-11-28 16:00", 2}}, "UTC",
+			[]planned{{"2026-11-28 09:00", "2026-11-28 11:00", 0}, {"2026-11-28 13:00", "2026-11-28 16:00", 2}},
+			"UTC",
 			"The 100-hour inspection may have fallen due when the second flight of Saturday 28 November 2026 departs.",
 		},
 		{
 			"that it does may be certain, and not where", "hundred-hour", since(97),
-			[]planned{{"2026-11-28 09:00", "2026-11-28 11:00", 0}, {"2026-11-28 13:00", "2026-11-28 17:00", 3.1}}, "UTC",
+			[]planned{{"2026-11-28 09:00", "2026-11-28 11:00", 0}, {"2026-11-28 13:00", "2026-11-28 17:00", 3.1}},
+			"UTC",
 			"The 100-hour inspection falls due on the second flight of Saturday 28 November 2026.",
 		},
 		{
