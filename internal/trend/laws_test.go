@@ -31,7 +31,7 @@ func slopeOf(t *rapid.T, points []trend.Point) trend.Slope {
 
 func same(a, b trend.Slope) bool {
 	near := func(a, b float64) bool { return math.Abs(a-b) <= 1e-7 }
-	return near(a.PerUnit, b.PerUnit) && near(a.Low, b.Low) && near(a.High, b.High) && near(a.Level, b.Level) && a.Points == b.Points
+	return near(a.PerUnit, b.PerUnit) && near(a.Low, b.Low) && near(a.High, b.High) && near(a.Level, b.Level) && a.Last == b.Last && a.Points == b.Points
 }
 
 // TestShiftAndScale holds that it does not matter from where one measures, nor in which unit.
@@ -46,6 +46,7 @@ func TestShiftAndScale(t *testing.T) {
 			moved = append(moved, trend.Point{At: p.At + later, Value: unit*p.Value + by})
 		}
 		want := slopeOf(t, points)
+		want.Last += later
 		want.PerUnit, want.Low, want.High, want.Level = unit*want.PerUnit, unit*want.Low, unit*want.High, unit*want.Level+by
 		if have := slopeOf(t, moved); !same(want, have) {
 			t.Errorf("want %+v, have %+v", want, have)
@@ -63,7 +64,7 @@ func TestUpsideDown(t *testing.T) {
 			turned = append(turned, trend.Point{At: p.At, Value: -p.Value})
 		}
 		s := slopeOf(t, points)
-		want := trend.Slope{PerUnit: -s.PerUnit, Low: -s.High, High: -s.Low, Level: -s.Level, Points: s.Points}
+		want := trend.Slope{PerUnit: -s.PerUnit, Low: -s.High, High: -s.Low, Last: s.Last, Level: -s.Level, Points: s.Points}
 		if have := slopeOf(t, turned); !same(want, have) {
 			t.Errorf("want %+v, have %+v", want, have)
 		}

@@ -28,7 +28,8 @@ type Point struct {
 type Slope struct {
 	PerUnit   float64
 	Low, High float64 // its interval
-	Level     float64 // what the line has at the last measurement
+	Last      float64 // when the last measurement was made
+	Level     float64 // what the line has then
 	Points    int     // it rests on
 }
 
@@ -44,15 +45,16 @@ const exactUpTo = 40
 func SlopeOf(points []Point, confidence float64) (Slope, bool) {
 	p := slices.DeleteFunc(slices.Clone(points), func(p Point) bool { return !finite(p.At) || !finite(p.Value) })
 	slices.SortFunc(p, func(a, b Point) int { return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Value, b.Value)) })
-	slopes := between(p)
-	if len(slopes) == 0 || !(confidence > 0 && confidence < 1) {
+	if !(confidence > 0 && confidence < 1) {
 		return Slope{}, false
 	}
+	slopes := between(p)
 	outside := outside(p, len(slopes), 1-confidence)
 	if outside < 0 {
 		return Slope{}, false
 	}
 	s := Slope{PerUnit: median(slopes), Low: slopes[outside], High: slopes[len(slopes)-1-outside], Points: len(p)}
+	s.Last = p[len(p)-1].At
 	s.Level = level(p, s.PerUnit)
 	return s, true
 }
@@ -64,10 +66,8 @@ func between(p []Point) []float64 {
 	var slopes []float64
 	for i := range p {
 		for j := range i {
-			if run := p[i].At - p[j].At; run > 0 {
-				if slope := (p[i].Value - p[j].Value) / run; finite(slope) {
-					slopes = append(slopes, slope)
-				}
+			if slope := (p[i].Value - p[j].Value) / (p[i].At - p[j].At); finite(slope) { // between two of one moment it is not
+				slopes = append(slopes, slope)
 			}
 		}
 	}

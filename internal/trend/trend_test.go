@@ -2,6 +2,7 @@ package trend_test
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"tiedown/internal/trend"
@@ -35,19 +36,19 @@ func TestPublishedSlopes(t *testing.T) {
 		confidence float64
 		want       trend.Slope
 	}{
-		{"Sen 1968", sen, 0.969, trend.Slope{PerUnit: 4, Low: 26.0 / 7, High: 35.0 / 8, Level: 6 + 4*18, Points: 7}},
-		{"Sen 1968, 95 percent", sen, 0.95, trend.Slope{PerUnit: 4, Low: 26.0 / 7, High: 35.0 / 8, Level: 6 + 4*18, Points: 7}},
-		{"Sen 1968, 93 percent", sen, 0.93, trend.Slope{PerUnit: 4, Low: 15.0 / 4, High: 46.0 / 11, Level: 6 + 4*18, Points: 7}},
+		{"Sen 1968", sen, 0.969, trend.Slope{PerUnit: 4, Low: 26.0 / 7, High: 35.0 / 8, Last: 18, Level: 6 + 4*18, Points: 7}},
+		{"Sen 1968, 95 percent", sen, 0.95, trend.Slope{PerUnit: 4, Low: 26.0 / 7, High: 35.0 / 8, Last: 18, Level: 6 + 4*18, Points: 7}},
+		{"Sen 1968, 93 percent", sen, 0.93, trend.Slope{PerUnit: 4, Low: 15.0 / 4, High: 46.0 / 11, Last: 18, Level: 6 + 4*18, Points: 7}},
 		// Of 120 orders of five, one has no inversion and four have one: 5/120 of doubt at either end leave one slope out,
 		// 1/120 leaves none out.
-		{"Hollander and Wolfe, 90 percent", rain, 0.90, trend.Slope{PerUnit: -0.05625, Low: -0.13, High: 0.01, Level: 1.035, Points: 5}},
-		{"Hollander and Wolfe, 95 percent", rain, 0.95, trend.Slope{PerUnit: -0.05625, Low: -0.15, High: 0.04, Level: 1.035, Points: 5}},
+		{"Hollander and Wolfe, 90 percent", rain, 0.90, trend.Slope{PerUnit: -0.05625, Low: -0.13, High: 0.01, Last: 5, Level: 1.035, Points: 5}},
+		{"Hollander and Wolfe, 95 percent", rain, 0.95, trend.Slope{PerUnit: -0.05625, Low: -0.15, High: 0.04, Last: 5, Level: 1.035, Points: 5}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
 			have, ok := trend.SlopeOf(c.points, c.confidence)
 			if !ok || !near(have.PerUnit, c.want.PerUnit) || !near(have.Low, c.want.Low) || !near(have.High, c.want.High) ||
-				!near(have.Level, c.want.Level) || have.Points != c.want.Points {
+				!near(have.Level, c.want.Level) || have.Last != c.want.Last || have.Points != c.want.Points {
 				t.Errorf("want %+v\nhave %+v, %v", c.want, have, ok)
 			}
 		})
@@ -75,8 +76,81 @@ func TestNoIntervalFromTooFew(t *testing.T) {
 		}
 	}
 	for _, confidence := range []float64{0, 1, -1, 2, math.NaN()} {
-		if s, ok := trend.SlopeOf(sen, confidence); ok {
-			t.Errorf("confidence %v: %+v", confidence, s)
+		for _, points := range [][]trend.Point{sen, tens[0].points} {
+			if s, ok := trend.SlopeOf(points, confidence); ok {
+				t.Errorf("confidence %v: %+v", confidence, s)
+			}
+		}
+	}
+}
+
+// tens are ten moments and ten values of which some are alike: the groups of either, by their size.
+var tens = []struct {
+	name       string
+	points     []trend.Point
+	variance   float64
+	from, till int // the slopes that bound the interval at 95 percent, counted from either end
+}{
+	// 10*9*25 = 2250, of which each pair of values takes 2*1*9 = 18, over 18. 1.96 times its root is 21.65, and of 45 slopes
+	// (45 - 21.65)/2 = 11.7 lie outside.
+	{"three pairs of values", alternate(1, 9, 2, 9, 3, 7, 4, 8, 5, 7, 6, 8, 7, 5, 8, 6, 9, 3, 10, 1), (2250 - 54) / 18.0, 11, 11},
+	// Five pairs of moments take 90, and both together give (5*2)*(3*2)/(2*10*9). Of 40 slopes (40 - 21.23)/2 = 9.4.
+	{
+		"and five of moments", alternate(1, 9, 1, 9, 2, 7, 2, 8, 3, 7, 3, 8, 4, 5, 4, 6, 5, 3, 5, 1),
+		(2250-54-90)/18.0 + 60.0/180, 9, 9,
+	},
+	// Groups of 3, 3 and 4 moments take 66, 66 and 156; one of 3 and one of 2 values 66 and 18. Threes give
+	// (6+6+24)*6/(9*10*9*8), and pairs (6+6+12)*(6+2)/(2*10*9). Of 33 slopes (33 - 20.1)/2 = 6.4.
+	{
+		"threes and fours", alternate(1, 9, 1, 9, 1, 9, 2, 7, 2, 7, 2, 8, 3, 5, 3, 6, 3, 4, 3, 1),
+		(2250-288-84)/18.0 + 36*6/6480.0 + 24*8/180.0, 6, 6,
+	},
+}
+
+// TestTiesByHand holds the variance of Kendall's S with ties, and the interval that follows, against what is worked out by
+// hand from the formulas of Kendall (1975) and Sen (1968).
+func TestTiesByHand(t *testing.T) {
+	t.Parallel()
+	for _, c := range tens {
+		if have := trend.Variance(c.points); !near(have, c.variance) {
+			t.Errorf("%s: variance %v, want %v", c.name, have, c.variance)
+		}
+		var slopes []float64
+		for _, a := range c.points {
+			for _, b := range c.points {
+				if b.At > a.At {
+					slopes = append(slopes, (b.Value-a.Value)/(b.At-a.At))
+				}
+			}
+		}
+		slices.Sort(slopes)
+		s, ok := trend.SlopeOf(c.points, 0.95)
+		if low, high := slopes[c.from-1], slopes[len(slopes)-c.till]; !ok || s.Low != low || s.High != high {
+			t.Errorf("%s: from %v to %v, want from %v to %v of %d", c.name, s.Low, s.High, low, high, len(slopes))
+		}
+	}
+	if v := trend.Variance(alternate(1, 5, 1, 5)); v != 0 {
+		t.Errorf("two that are alike: %v", v)
+	}
+}
+
+// TestWhatIsNoNumberIsLeftOut holds that such measurements change nothing.
+func TestWhatIsNoNumberIsLeftOut(t *testing.T) {
+	t.Parallel()
+	want, _ := trend.SlopeOf(sen, 0.95)
+	none, much := math.NaN(), math.Inf(1)
+	for _, p := range alternate(none, 1, 1, none, much, 1, -much, 1, 1, much, 1, -much, none, much) {
+		if have, ok := trend.SlopeOf(append([]trend.Point{p}, sen...), 0.95); !ok || have != want {
+			t.Errorf("with %v: %+v, want %+v", p, have, want)
+		}
+	}
+}
+
+func TestStatesHaveNames(t *testing.T) {
+	t.Parallel()
+	for state, name := range map[trend.State]string{trend.TooFew: "too-few", trend.Steady: "steady", trend.Drifting: "drifting", trend.Reaches: "reaches"} {
+		if state.String() != name || trend.States()[state] != name {
+			t.Errorf("%d is %s", state, state)
 		}
 	}
 }

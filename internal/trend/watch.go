@@ -43,8 +43,8 @@ type Finding struct {
 // Look holds measurements, in any order, against limits. It raises an alarm only where there are enough of them, their
 // slope is beyond doubt, and its line reaches a limit within the time looked ahead.
 func (w Watch) Look(points []Point) Finding {
-	slope, ok := SlopeOf(points, w.Confidence)
-	if !ok || slope.Points < LeastPoints {
+	slope, _ := SlopeOf(points, w.Confidence)
+	if slope.Points < LeastPoints {
 		return Finding{}
 	}
 	f := Finding{State: Steady, Slope: slope}
@@ -60,22 +60,10 @@ func (w Watch) Look(points []Point) Finding {
 		return f
 	}
 	f.Limit, f.Heads = *limit, true
-	last := lastOf(points)
-	reaches := func(perUnit float64) float64 { return max(last+(*limit-slope.Level)/perUnit, w.Now) }
+	reaches := func(perUnit float64) float64 { return max(slope.Last+(*limit-slope.Level)/perUnit, w.Now) }
 	f.At, f.Soonest, f.Latest = reaches(slope.PerUnit), reaches(steep), reaches(flat)
 	if f.At <= w.Now+w.Ahead {
 		f.State = Reaches
 	}
 	return f
-}
-
-// lastOf is when the last of the measurements that count was made.
-func lastOf(points []Point) float64 {
-	last, found := 0.0, false
-	for _, p := range points {
-		if finite(p.At) && finite(p.Value) && (!found || p.At > last) {
-			last, found = p.At, true
-		}
-	}
-	return last
 }
