@@ -2,6 +2,7 @@ package upkeep_test
 
 import (
 	"cmp"
+	"math"
 	"reflect"
 	"slices"
 	"testing"
@@ -34,7 +35,7 @@ func anyDemand(t *rapid.T) upkeep.Demand {
 	on, hours, cycles := anyDay(t, "first"), tenth(t, "meter", 0, 9000), float64(rapid.IntRange(0, 9000).Draw(t, "count"))
 	for range rapid.IntRange(0, 6).Draw(t, "records") {
 		on += upkeep.Date(rapid.IntRange(0, 500).Draw(t, "later"))
-		hours += tenth(t, "flown", 0, 130)
+		hours = math.Round((hours+tenth(t, "flown", 0, 130))*10) / 10
 		cycles += float64(rapid.IntRange(0, 700).Draw(t, "landed"))
 		w := upkeep.Work{On: airworthiness.Given(on), At: upkeep.Reading{Hours: airworthiness.Given(hours), Cycles: airworthiness.Given(cycles)}}
 		if d.Allowance > 0 && rapid.Bool().Draw(t, "stated") {
