@@ -23,17 +23,22 @@ const root = ".."
 var rooms = map[string][]string{
 	"internal/airworthiness": {},
 	"internal/daylight":      {},
-	"internal/regulation":    {"internal/airworthiness"},
-	"internal/casefile":      {"internal/airworthiness", "internal/daylight"},
+	"internal/upkeep":        {"internal/airworthiness"},
+	"internal/trend":         {},
+	"internal/regulation":    {"internal/airworthiness", "internal/upkeep"},
+	"internal/casefile":      {"internal/airworthiness", "internal/daylight", "internal/upkeep"},
 	"internal/inquiry":       {"internal/casefile", "internal/airworthiness", "internal/daylight"},
 	"internal/audit":         {},
 	"internal/techlog":       {"internal/casefile"},
-	"internal/hangar":        {"internal/techlog", "internal/audit", "internal/inquiry", "internal/casefile", "internal/daylight", "internal/airworthiness"},
-	"internal/papers":        {},
-	"internal/people":        {"internal/hangar", "internal/techlog", "internal/casefile"},
-	"internal/identity":      {"internal/people", "internal/techlog"},
-	"internal/postgres":      {"internal/hangar", "internal/people", "internal/techlog", "internal/audit", "internal/casefile", "migrations"},
-	"internal/contract":      {"api", "internal/casefile"},
+	"internal/hangar": {
+		"internal/techlog", "internal/audit", "internal/inquiry", "internal/casefile", "internal/upkeep", "internal/daylight",
+		"internal/airworthiness",
+	},
+	"internal/papers":   {},
+	"internal/people":   {"internal/hangar", "internal/techlog", "internal/casefile"},
+	"internal/identity": {"internal/people", "internal/techlog"},
+	"internal/postgres": {"internal/hangar", "internal/people", "internal/techlog", "internal/audit", "internal/casefile", "migrations"},
+	"internal/contract": {"api", "internal/casefile"},
 	"internal/httpapi": {
 		"api", "api/server", "internal/contract", "internal/hangar", "internal/techlog", "internal/inquiry", "internal/casefile", "internal/airworthiness",
 		"internal/papers", "internal/people",
@@ -83,7 +88,10 @@ var onlyIn = map[string][]string{
 
 // pure rooms may import nothing of the standard library that does input or output.
 var (
-	pure      = []string{"internal/airworthiness", "internal/daylight", "internal/techlog", "internal/casefile", "internal/inquiry", "internal/audit"}
+	pure = []string{
+		"internal/airworthiness", "internal/daylight", "internal/techlog", "internal/casefile", "internal/inquiry", "internal/audit",
+		"internal/upkeep", "internal/trend",
+	}
 	forbidden = []string{"os", "net", "context", "database/sql", "log", "log/slog", "io/fs", "embed", "math/rand", "math/rand/v2", "sync", "unsafe", "reflect"}
 )
 

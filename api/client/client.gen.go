@@ -562,6 +562,9 @@ const (
 	Requirements          RuleTable = "requirements"
 	Tasks                 RuleTable = "tasks"
 	TypeCertification     RuleTable = "type_certification"
+	Upkeep                RuleTable = "upkeep"
+	UpkeepStops           RuleTable = "upkeep_stops"
+	VorChecks             RuleTable = "vor_checks"
 	Who                   RuleTable = "who"
 )
 
@@ -589,6 +592,12 @@ func (e RuleTable) Valid() bool {
 	case Tasks:
 		return true
 	case TypeCertification:
+		return true
+	case Upkeep:
+		return true
+	case UpkeepStops:
+		return true
+	case VorChecks:
 		return true
 	case Who:
 		return true
@@ -1300,6 +1309,27 @@ type Determinations struct {
 // Digest Digest of the book of rules that was read.
 type Digest = string
 
+// DueAt By when something is due for the first time, on the item's meters.
+type DueAt = casefile.DueAt
+
+// DueBy By when; whichever comes first counts. What is absent does not limit, or is not known.
+type DueBy = casefile.DueBy
+
+// DueHold A planned flight that an item stops, or may.
+type DueHold = casefile.DueHold
+
+// DueItem One thing that comes due.
+type DueItem = casefile.DueItem
+
+// DueList Everything that comes due on an aircraft, as of an instant.
+type DueList = casefile.DueList
+
+// DueRunsOut The flight on which an item runs out, or may.
+type DueRunsOut = casefile.DueRunsOut
+
+// DueStop One kind of flight that an item stops.
+type DueStop = casefile.DueStop
+
 // EmailAddress E-mail address.
 type EmailAddress = string
 
@@ -1323,6 +1353,9 @@ type EnvelopeRelief = inquiry.Relief
 
 // Evaluation A determination in words, with what would settle it if that was asked.
 type Evaluation = inquiry.Evaluation
+
+// Every How often something is due, counted from when it was done. Absent means once.
+type Every = casefile.Every
 
 // Expect What the case is expected to give. It is not read when the case is judged.
 type Expect = casefile.Expect
@@ -1777,6 +1810,9 @@ type OwnList = casefile.OwnList
 // OwnRow One line of such a document.
 type OwnRow = casefile.OwnRow
 
+// PartReading The item is counted on the meters of a part: its time in service and cycles, all told, as of read_at.
+type PartReading = casefile.PartReading
+
 // Passkey defines model for Passkey.
 type Passkey struct {
 	// Added Instant, RFC 3339 with an offset.
@@ -1907,6 +1943,9 @@ type RecoveryCodes struct {
 
 // Registration Registration mark in capital letters, digits and hyphens, unique in the organization.
 type Registration = string
+
+// Remaining What is left; less than nothing once it is overdue.
+type Remaining = casefile.Remaining
 
 // RemovedELT The entry of a removed emergency locator transmitter (14 CFR 91.207(f)(10)(i)).
 type RemovedELT = casefile.RemovedELT
@@ -2413,6 +2452,12 @@ type Unit = casefile.Unit
 // UnitID Name of an installed unit, unique in the aircraft.
 type UnitID = string
 
+// UpkeepItem One thing that the aircraft's own papers ask for: by when it is due first, how often then, and what was done. Whichever of several limits comes first counts.
+type UpkeepItem = casefile.UpkeepItem
+
+// UpkeepRecord What is on record of the aircraft's meters, and of what its own papers ask for. The determination does not read it.
+type UpkeepRecord = casefile.Upkeep
+
 // UsedPart defines model for UsedPart.
 type UsedPart = casefile.UsedPart
 
@@ -2424,6 +2469,9 @@ type Version = int
 
 // Words What was seen, in the writer's words, 4,000 bytes at most.
 type Words = string
+
+// WorkDone One time that it was done.
+type WorkDone = casefile.WorkDone
 
 // AircraftID Identifier of a record, a UUID of version 7.
 type AircraftID = ID
@@ -3211,6 +3259,13 @@ type ClientInterface interface {
 	//
 	// Corresponds with GET /v1/aircraft/{aircraft}/deferred-items (the `ListDeferredItems` operationId).
 	ListDeferredItems(ctx context.Context, aircraft AircraftID, params *ListDeferredItemsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ShowDue Say what comes due on an aircraft, and on which planned flight
+	//
+	// Inspections, tests, batteries, directives, life limits and the organization's own items: by when each is due, what is left, which kinds of flight it stops, and on which of the planned flights it runs out. What is not on record is not known: it is never "not due". A planned flight takes the hours that it says, or up to its window, and counts as one cycle.
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/due (the `ShowDue` operationId).
+	ShowDue(ctx context.Context, aircraft AircraftID, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ShowEnvelope Say which flights an aircraft may make as it stands
 	//
@@ -4256,6 +4311,23 @@ func (c *Client) ListConfigurations(ctx context.Context, aircraft AircraftID, pa
 // Corresponds with GET /v1/aircraft/{aircraft}/deferred-items (the `ListDeferredItems` operationId).
 func (c *Client) ListDeferredItems(ctx context.Context, aircraft AircraftID, params *ListDeferredItemsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewListDeferredItemsRequest(c.Server, aircraft, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ShowDue Say what comes due on an aircraft, and on which planned flight
+//
+// Inspections, tests, batteries, directives, life limits and the organization's own items: by when each is due, what is left, which kinds of flight it stops, and on which of the planned flights it runs out. What is not on record is not known: it is never "not due". A planned flight takes the hours that it says, or up to its window, and counts as one cycle.
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/due (the `ShowDue` operationId).
+func (c *Client) ShowDue(ctx context.Context, aircraft AircraftID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowDueRequest(c.Server, aircraft)
 	if err != nil {
 		return nil, err
 	}
@@ -6672,6 +6744,40 @@ func NewListDeferredItemsRequest(server string, aircraft AircraftID, params *Lis
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
 		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewShowDueRequest constructs an http.Request for the ShowDue method
+func NewShowDueRequest(server string, aircraft AircraftID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/due", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
 	}
 
 	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
@@ -10786,6 +10892,15 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /v1/aircraft/{aircraft}/deferred-items (the `ListDeferredItems` operationId).
 	ListDeferredItemsWithResponse(ctx context.Context, aircraft AircraftID, params *ListDeferredItemsParams, reqEditors ...RequestEditorFn) (*ListDeferredItemsResponse, error)
 
+	// ShowDueWithResponse Say what comes due on an aircraft, and on which planned flight
+	//
+	// Inspections, tests, batteries, directives, life limits and the organization's own items: by when each is due, what is left, which kinds of flight it stops, and on which of the planned flights it runs out. What is not on record is not known: it is never "not due". A planned flight takes the hours that it says, or up to its window, and counts as one cycle.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/due (the `ShowDue` operationId).
+	ShowDueWithResponse(ctx context.Context, aircraft AircraftID, reqEditors ...RequestEditorFn) (*ShowDueResponse, error)
+
 	// ShowEnvelopeWithResponse Say which flights an aircraft may make as it stands
 	//
 	// The largest set of flights that its open squawks allow on one day, by flight rules and light, with every limit as data. The answer is never older than the last acknowledged change.
@@ -12637,6 +12752,96 @@ func (r ListDeferredItemsResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r ListDeferredItemsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ShowDueResponse401Headers the declared response headers of an HTTP 401 response for ShowDue
+type ShowDueResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowDueResponse503Headers the declared response headers of an HTTP 503 response for ShowDue
+type ShowDueResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowDueResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *DueList
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowDueResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowDueResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowDueResponse) GetJSON200() *DueList {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowDueResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ShowDueResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowDueResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowDueResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowDueResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowDueResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowDueResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowDueResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowDueResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -20831,6 +21036,21 @@ func (c *ClientWithResponses) ListDeferredItemsWithResponse(ctx context.Context,
 	return ParseListDeferredItemsResponse(rsp)
 }
 
+// ShowDueWithResponse Say what comes due on an aircraft, and on which planned flight
+//
+// Inspections, tests, batteries, directives, life limits and the organization's own items: by when each is due, what is left, which kinds of flight it stops, and on which of the planned flights it runs out. What is not on record is not known: it is never "not due". A planned flight takes the hours that it says, or up to its window, and counts as one cycle.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/due (the `ShowDue` operationId).
+func (c *ClientWithResponses) ShowDueWithResponse(ctx context.Context, aircraft AircraftID, reqEditors ...RequestEditorFn) (*ShowDueResponse, error) {
+	rsp, err := c.ShowDue(ctx, aircraft, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowDueResponse(rsp)
+}
+
 // ShowEnvelopeWithResponse Say which flights an aircraft may make as it stands
 //
 // The largest set of flights that its open squawks allow on one day, by flight rules and light, with every limit as data. The answer is never older than the last acknowledged change.
@@ -23250,6 +23470,90 @@ func ParseListDeferredItemsResponse(rsp *http.Response) (*ListDeferredItemsRespo
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers ListDeferredItemsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseShowDueResponse parses an HTTP response from a ShowDueWithResponse call
+func ParseShowDueResponse(rsp *http.Response) (*ShowDueResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowDueResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest DueList
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ShowDueResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowDueResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {

@@ -561,6 +561,9 @@ const (
 	Requirements          RuleTable = "requirements"
 	Tasks                 RuleTable = "tasks"
 	TypeCertification     RuleTable = "type_certification"
+	Upkeep                RuleTable = "upkeep"
+	UpkeepStops           RuleTable = "upkeep_stops"
+	VorChecks             RuleTable = "vor_checks"
 	Who                   RuleTable = "who"
 )
 
@@ -588,6 +591,12 @@ func (e RuleTable) Valid() bool {
 	case Tasks:
 		return true
 	case TypeCertification:
+		return true
+	case Upkeep:
+		return true
+	case UpkeepStops:
+		return true
+	case VorChecks:
 		return true
 	case Who:
 		return true
@@ -1299,6 +1308,27 @@ type Determinations struct {
 // Digest Digest of the book of rules that was read.
 type Digest = string
 
+// DueAt By when something is due for the first time, on the item's meters.
+type DueAt = casefile.DueAt
+
+// DueBy By when; whichever comes first counts. What is absent does not limit, or is not known.
+type DueBy = casefile.DueBy
+
+// DueHold A planned flight that an item stops, or may.
+type DueHold = casefile.DueHold
+
+// DueItem One thing that comes due.
+type DueItem = casefile.DueItem
+
+// DueList Everything that comes due on an aircraft, as of an instant.
+type DueList = casefile.DueList
+
+// DueRunsOut The flight on which an item runs out, or may.
+type DueRunsOut = casefile.DueRunsOut
+
+// DueStop One kind of flight that an item stops.
+type DueStop = casefile.DueStop
+
 // EmailAddress E-mail address.
 type EmailAddress = string
 
@@ -1322,6 +1352,9 @@ type EnvelopeRelief = inquiry.Relief
 
 // Evaluation A determination in words, with what would settle it if that was asked.
 type Evaluation = inquiry.Evaluation
+
+// Every How often something is due, counted from when it was done. Absent means once.
+type Every = casefile.Every
 
 // Expect What the case is expected to give. It is not read when the case is judged.
 type Expect = casefile.Expect
@@ -1776,6 +1809,9 @@ type OwnList = casefile.OwnList
 // OwnRow One line of such a document.
 type OwnRow = casefile.OwnRow
 
+// PartReading The item is counted on the meters of a part: its time in service and cycles, all told, as of read_at.
+type PartReading = casefile.PartReading
+
 // Passkey defines model for Passkey.
 type Passkey struct {
 	// Added Instant, RFC 3339 with an offset.
@@ -1906,6 +1942,9 @@ type RecoveryCodes struct {
 
 // Registration Registration mark in capital letters, digits and hyphens, unique in the organization.
 type Registration = string
+
+// Remaining What is left; less than nothing once it is overdue.
+type Remaining = casefile.Remaining
 
 // RemovedELT The entry of a removed emergency locator transmitter (14 CFR 91.207(f)(10)(i)).
 type RemovedELT = casefile.RemovedELT
@@ -2412,6 +2451,12 @@ type Unit = casefile.Unit
 // UnitID Name of an installed unit, unique in the aircraft.
 type UnitID = string
 
+// UpkeepItem One thing that the aircraft's own papers ask for: by when it is due first, how often then, and what was done. Whichever of several limits comes first counts.
+type UpkeepItem = casefile.UpkeepItem
+
+// UpkeepRecord What is on record of the aircraft's meters, and of what its own papers ask for. The determination does not read it.
+type UpkeepRecord = casefile.Upkeep
+
 // UsedPart defines model for UsedPart.
 type UsedPart = casefile.UsedPart
 
@@ -2423,6 +2468,9 @@ type Version = int
 
 // Words What was seen, in the writer's words, 4,000 bytes at most.
 type Words = string
+
+// WorkDone One time that it was done.
+type WorkDone = casefile.WorkDone
 
 // AircraftID Identifier of a record, a UUID of version 7.
 type AircraftID = ID
@@ -3074,6 +3122,9 @@ type ServerInterface interface {
 	// ListDeferredItems List the deferred items that are carried in the aircraft
 	// (GET /v1/aircraft/{aircraft}/deferred-items)
 	ListDeferredItems(ctx echo.Context, aircraft AircraftID, params ListDeferredItemsParams) error
+	// ShowDue Say what comes due on an aircraft, and on which planned flight
+	// (GET /v1/aircraft/{aircraft}/due)
+	ShowDue(ctx echo.Context, aircraft AircraftID) error
 	// ShowEnvelope Say which flights an aircraft may make as it stands
 	// (GET /v1/aircraft/{aircraft}/envelope)
 	ShowEnvelope(ctx echo.Context, aircraft AircraftID, params ShowEnvelopeParams) error
@@ -3573,6 +3624,22 @@ func (w *ServerInterfaceWrapper) ListDeferredItems(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListDeferredItems(ctx, aircraft, params)
+	return err
+}
+
+// ShowDue converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowDue(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "aircraft" -------------
+	var aircraft AircraftID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "aircraft", ctx.Param("aircraft"), &aircraft, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowDue(ctx, aircraft)
 	return err
 }
 
@@ -5568,6 +5635,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.PUT(options.BaseURL+"/v1/aircraft/:aircraft/mel", wrapper.ImportMEL, options.OperationMiddlewares["importMEL"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/status", wrapper.ShowStatus, options.OperationMiddlewares["showStatus"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/envelope", wrapper.ShowEnvelope, options.OperationMiddlewares["showEnvelope"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/due", wrapper.ShowDue, options.OperationMiddlewares["showDue"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/deferred-items", wrapper.ListDeferredItems, options.OperationMiddlewares["listDeferredItems"]...)
 	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/squawks", wrapper.FileSquawk, options.OperationMiddlewares["fileSquawk"]...)
 	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/to-sign", wrapper.PreviewInspection, options.OperationMiddlewares["previewInspection"]...)
@@ -6890,6 +6958,114 @@ type ListDeferredItems503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response ListDeferredItems503ApplicationProblemPlusJSONResponse) VisitListDeferredItemsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowDueRequestObject struct {
+	Aircraft AircraftID `json:"aircraft"`
+}
+
+type ShowDueResponseObject interface {
+	VisitShowDueResponse(w http.ResponseWriter) error
+}
+
+type ShowDue200JSONResponse DueList
+
+func (response ShowDue200JSONResponse) VisitShowDueResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowDue401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ShowDue401ApplicationProblemPlusJSONResponse) VisitShowDueResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowDue404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ShowDue404ApplicationProblemPlusJSONResponse) VisitShowDueResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowDue422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ShowDue422ApplicationProblemPlusJSONResponse) VisitShowDueResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowDue500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ShowDue500ApplicationProblemPlusJSONResponse) VisitShowDueResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowDue503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ShowDue503ApplicationProblemPlusJSONResponse) VisitShowDueResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -17864,6 +18040,9 @@ type StrictServerInterface interface {
 	// ListDeferredItems List the deferred items that are carried in the aircraft
 	// (GET /v1/aircraft/{aircraft}/deferred-items)
 	ListDeferredItems(ctx context.Context, request ListDeferredItemsRequestObject) (ListDeferredItemsResponseObject, error)
+	// ShowDue Say what comes due on an aircraft, and on which planned flight
+	// (GET /v1/aircraft/{aircraft}/due)
+	ShowDue(ctx context.Context, request ShowDueRequestObject) (ShowDueResponseObject, error)
 	// ShowEnvelope Say which flights an aircraft may make as it stands
 	// (GET /v1/aircraft/{aircraft}/envelope)
 	ShowEnvelope(ctx context.Context, request ShowEnvelopeRequestObject) (ShowEnvelopeResponseObject, error)
@@ -18431,6 +18610,31 @@ func (sh *strictHandler) ListDeferredItems(ctx echo.Context, aircraft AircraftID
 		return err
 	} else if validResponse, ok := response.(ListDeferredItemsResponseObject); ok {
 		return validResponse.VisitListDeferredItemsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ShowDue operation middleware
+func (sh *strictHandler) ShowDue(ctx echo.Context, aircraft AircraftID) error {
+	var request ShowDueRequestObject
+
+	request.Aircraft = aircraft
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowDue(ctx.Request().Context(), request.(ShowDueRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowDue")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowDueResponseObject); ok {
+		return validResponse.VisitShowDueResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

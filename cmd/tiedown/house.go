@@ -100,7 +100,7 @@ func (h *house) connect(ctx context.Context, url string, book regulation.Book) e
 		return err
 	}
 	h.service = hangar.New(hangar.Settings{
-		Store: store, Prover: h.people, Book: hangar.Book{Rules: book.Ruleset, Digest: book.Digest}, Now: now, NewID: newID,
+		Store: store, Prover: h.people, Book: hangar.Book{Rules: book.Ruleset, Upkeep: book.Upkeep, Digest: book.Digest}, Now: now, NewID: newID,
 		Log: store, LogKey: key,
 	})
 	n, err := store.BeginLogs(ctx, now())

@@ -68,7 +68,7 @@ func (p program) listRules() int {
 		return p.fail(err)
 	}
 	var rows []airworthiness.Rule
-	for _, r := range book.Rules() {
+	for _, r := range book.AllRules() {
 		if (*table == "" || r.Table == *table) && (*status == "" || r.Status == *status) &&
 			(*item == "" || names(r, *item)) && strings.Contains(r.Citation, *cites) {
 			rows = append(rows, r)
@@ -142,6 +142,6 @@ func (p program) checkTables() int {
 	if err != nil {
 		return p.fail(err)
 	}
-	fmt.Fprintf(p.out, "%s: sound, %d rows, %d items, digest %s\n", p.args[0], len(book.Rules()), len(book.Items()), book.Digest)
+	fmt.Fprintf(p.out, "%s: sound, %d rows, %d items, digest %s\n", p.args[0], len(book.AllRules()), len(book.Items()), book.Digest)
 	return exitOK
 }

@@ -30,7 +30,7 @@ func (p program) explainRule() int {
 	}
 	id := flags.Arg(0)
 	found := false
-	for _, r := range book.Rules() {
+	for _, r := range book.AllRules() {
 		if r.ID == id {
 			found = true
 			p.explain(r, book.Ruleset)

@@ -95,6 +95,8 @@ type Facts struct {
 	AltitudeReportingCalibrated *bool `json:"altitude_reporting_calibrated,omitempty"`
 
 	Approved *[]string `json:"approved,omitempty"`
+
+	Upkeep *Upkeep `json:"upkeep,omitempty"` // the determination does not read it
 }
 
 // Configuration is what is installed in an aircraft and what its own documents require.

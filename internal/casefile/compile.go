@@ -67,6 +67,7 @@ func compileFacts(f Facts, prefix string, bad *Faults) airworthiness.Aircraft {
 		MELAuthorized: truth(f.MELAuthorized), AltitudeReportingCalibrated: truth(f.AltitudeReportingCalibrated),
 	}
 	compileInspections(&a, f, prefix, bad)
+	checkUpkeep(f, prefix+"upkeep.", bad)
 	for _, w := range []struct{ fact, word string }{
 		{"category", f.Category},
 		{"certificate", f.Certificate},

@@ -14,6 +14,7 @@ func (c Case) Copy() Case {
 		}
 	}
 	c.Aircraft.Facts.Approved = cloneList(c.Aircraft.Facts.Approved)
+	c.Aircraft.Facts.Upkeep = c.Aircraft.Facts.Upkeep.copy()
 	c.Aircraft.Configuration = c.Aircraft.Configuration.copy()
 	c.Flight = c.Flight.copy()
 	c.CompanyRules = slices.Clone(c.CompanyRules)
@@ -21,6 +22,18 @@ func (c Case) Copy() Case {
 		c.Expect.Findings = slices.Clone(c.Expect.Findings)
 	}
 	return c
+}
+
+func (u *Upkeep) copy() *Upkeep {
+	if u = clone(u); u != nil {
+		u.Items = slices.Clone(u.Items)
+		for i := range u.Items {
+			it := &u.Items[i]
+			it.First, it.Every, it.Part = clone(it.First), clone(it.Every), clone(it.Part)
+			it.Done, it.Stops = slices.Clone(it.Done), slices.Clone(it.Stops)
+		}
+	}
+	return u
 }
 
 func (c Configuration) copy() Configuration {

@@ -66,4 +66,26 @@ func Inspect(f *casefile.Facts, on time.Time) {
 			*inspected.on = on.AddDate(0, 0, -inspected.days).Format(time.DateOnly)
 		}
 	}
+	if f.Upkeep != nil {
+		readMeters(f.Upkeep, on)
+	}
+}
+
+// readMeters moves the reading of the meters to an instant, and all dates with it.
+func readMeters(u *casefile.Upkeep, at time.Time) {
+	days := int(at.Sub(*u.ReadAt).Hours() / 24)
+	u.ReadAt = &at
+	move := func(date *string) {
+		if day, err := time.Parse(time.DateOnly, *date); err == nil {
+			*date = day.AddDate(0, 0, days).Format(time.DateOnly)
+		}
+	}
+	for i := range u.Items {
+		if u.Items[i].First != nil {
+			move(&u.Items[i].First.Through)
+		}
+		for n := range u.Items[i].Done {
+			move(&u.Items[i].Done[n].On)
+		}
+	}
 }

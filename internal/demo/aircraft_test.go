@@ -7,9 +7,11 @@ import (
 	"testing"
 	"time"
 
+	"tiedown/internal/airworthiness"
 	"tiedown/internal/casefile"
 	"tiedown/internal/demo"
 	"tiedown/internal/regulation"
+	"tiedown/internal/upkeep"
 )
 
 func TestTheClubHasSixAircraft(t *testing.T) {
@@ -124,6 +126,15 @@ func TestInspectKeepsTheClubInOrder(t *testing.T) {
 			}
 			if answer := casefile.Judge(q, book.Ruleset, ""); answer.Verdict != "clear" {
 				t.Errorf("%s on %s: %s, missing %v", name, on.Format(time.DateOnly), answer.Verdict, answer.Missing)
+			}
+			subject, err := casefile.CompileUpkeep(a, book.Ruleset, "")
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, i := range book.Upkeep.Items(&subject, airworthiness.DateOf(on)) {
+				if i.State != upkeep.Serves && (i.ID != "vor-check" || a.Facts.VORChecked != "") {
+					t.Errorf("%s on %s, %s: %s", name, on.Format(time.DateOnly), i.ID, i.Says())
+				}
 			}
 		}
 	}

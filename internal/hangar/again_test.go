@@ -38,7 +38,7 @@ func TestEveryChangeMayBeRunAgain(t *testing.T) {
 		t.Fatal(err)
 	}
 	c.service = hangar.New(hangar.Settings{
-		Store: again{c.store}, Prover: &proving.Prover{}, Book: hangar.Book{Rules: book.Ruleset, Digest: book.Digest}, Now: c.clock, NewID: newID,
+		Store: again{c.store}, Prover: &proving.Prover{}, Book: hangar.Book{Rules: book.Ruleset, Upkeep: book.Upkeep, Digest: book.Digest}, Now: c.clock, NewID: newID,
 	})
 	b, err := c.service.Base(t.Context(), c.who, c.base)
 	if err != nil {

@@ -73,7 +73,7 @@ func (s *Service) bookOf(r techlog.CompanyRules) (Book, error) {
 	if err := casefile.Join(err, r.Policy.Apply(nil)); err != nil {
 		return Book{}, err
 	}
-	book := Book{rules, digest}
+	book := Book{Rules: rules, Upkeep: s.book.Upkeep, Digest: digest}
 	s.books.Add(digest, book)
 	return book, nil
 }

@@ -26,7 +26,7 @@ func (c *club) withProver() {
 		c.t.Fatal(err)
 	}
 	c.service = hangar.New(hangar.Settings{
-		Store: c.store, Prover: &proving.Prover{}, Book: hangar.Book{Rules: book.Ruleset, Digest: book.Digest}, Now: c.clock, NewID: newID,
+		Store: c.store, Prover: &proving.Prover{}, Book: hangar.Book{Rules: book.Ruleset, Upkeep: book.Upkeep, Digest: book.Digest}, Now: c.clock, NewID: newID,
 	})
 	c.who.Person = newID()
 }

@@ -94,7 +94,7 @@ func (c *club) serviceWith(edition string) *hangar.Service {
 		c.t.Fatal(err)
 	}
 	return hangar.New(hangar.Settings{
-		Store: c.store, Book: hangar.Book{Rules: book.Ruleset, Digest: book.Digest + edition}, Now: c.clock, NewID: newID,
+		Store: c.store, Book: hangar.Book{Rules: book.Ruleset, Upkeep: book.Upkeep, Digest: book.Digest + edition}, Now: c.clock, NewID: newID,
 		Log: c.store, LogKey: logKey(c.t),
 	})
 }

@@ -13,11 +13,13 @@ import (
 	"tiedown/internal/airworthiness"
 	"tiedown/internal/audit"
 	"tiedown/internal/techlog"
+	"tiedown/internal/upkeep"
 )
 
 // Book is the regulation that the service judges by.
 type Book struct {
 	Rules  *airworthiness.Ruleset
+	Upkeep *upkeep.Rules // what comes due
 	Digest string
 }
 

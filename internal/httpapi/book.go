@@ -3,10 +3,12 @@ package httpapi
 import (
 	"context"
 	"net/http"
+	"slices"
 	"strings"
 
 	"tiedown/api/server"
 	"tiedown/internal/airworthiness"
+	"tiedown/internal/hangar"
 	"tiedown/internal/techlog"
 )
 
@@ -62,8 +64,8 @@ func (h *handlers) ListItems(ctx context.Context, r server.ListItemsRequestObjec
 	return server.ListItems200JSONResponse{Body: server.Items{Items: found}, Headers: server.ListItems200ResponseHeaders{Link: next}}, nil
 }
 
-func ruleRows(rules *airworthiness.Ruleset) []server.Rule {
-	return each(rules.Rules(), func(r airworthiness.Rule) server.Rule {
+func ruleRows(book hangar.Book) []server.Rule {
+	return each(slices.Concat(book.Rules.Rules(), book.Upkeep.Book()), func(r airworthiness.Rule) server.Rule {
 		return server.Rule{
 			Table: server.RuleTable(r.Table), Id: r.ID, Citation: r.Citation, Words: r.Words, Status: server.RuleStatus(r.Status),
 			Source: r.Source, From: dateIfGiven(r.From), To: dateIfGiven(r.To),

@@ -310,6 +310,7 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 		"listItems": get("/v1/items"), "listRules": get("/v1/rules"),
 		"showContract": get("/openapi.json"), "showHealth": get("/healthz"), "showReadiness": get("/readyz"),
 		"showEnvelope": get(aircraft + "/envelope"),
+		"showDue":      get(aircraft + "/due"),
 		"evaluate":     func() asked { return asked{method: "POST", path: "/v1/evaluations", body: sampleCase} },
 		"findEnvelope": func() asked { return asked{method: "POST", path: "/v1/envelopes", body: sampleEnvelopeCase(t)} },
 		"addBase": func() asked {

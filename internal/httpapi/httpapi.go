@@ -134,6 +134,6 @@ func newHandlers(s Settings, a *admission, c *contract.Contract) (*handlers, err
 	}
 	return &handlers{
 		service: s.Service, people: s.People, admission: a, ready: s.Ready, contract: c, citations: citations, publicURL: s.PublicURL,
-		items: catalog(book.Rules), rules: ruleRows(book.Rules),
+		items: catalog(book.Rules), rules: ruleRows(book),
 	}, nil
 }

@@ -78,7 +78,7 @@ func TestListsComeInPages(t *testing.T) {
 		{"/v1/flights", "flights", "id", 3, false},
 		{"/v1/aircraft/" + aircraft + "/configurations", "configurations", "revision", 5, true},
 		{"/v1/items", "items", "item", len(book(t).Rules.Items()), false},
-		{"/v1/rules", "rules", "id", len(book(t).Rules.Rules()), false},
+		{"/v1/rules", "rules", "id", len(book(t).Rules.Rules()) + len(book(t).Upkeep.Book()), false},
 		{"/v1/squawks?aircraft=" + aircraft + "&state=reported", "squawks", "id", 3, true},
 		{"/v1/squawks?aircraft=" + newID().String(), "squawks", "id", 0, true},
 		{"/v1/squawks?state=closed", "squawks", "id", 0, true},
@@ -273,8 +273,8 @@ func TestAnotherOrganizationsRecordsDoNotExist(t *testing.T) {
 			t.Errorf("%s: %d %s, want %d", operation, got.status, got.body, want)
 		}
 	}
-	if n != 39 {
-		t.Errorf("%d operations name a record, want 39", n)
+	if n != 40 {
+		t.Errorf("%d operations name a record, want 40", n)
 	}
 	for _, path := range []string{"/v1/bases", "/v1/aircraft", "/v1/squawks", "/v1/flights"} {
 		if got := x.rig.ask(t, asked{method: "GET", path: path, token: x.rig.other}); strings.Contains(string(got.body), "id") {
@@ -369,7 +369,7 @@ func TestRulesAreFoundByTableAndName(t *testing.T) {
 	c := r.as(t, techlog.Administrator)
 	for _, table := range []client.RuleTable{
 		client.Eligibility, client.TypeCertification, client.Requirements, client.Reliefs, client.Procedure,
-		client.PreventiveMaintenance, client.Who, client.Tasks, client.Records,
+		client.PreventiveMaintenance, client.Who, client.Tasks, client.Records, client.Upkeep, client.UpkeepStops, client.VorChecks,
 	} {
 		got, err := c.ListRulesWithResponse(t.Context(), &client.ListRulesParams{Table: &table, Limit: new(200)})
 		if err != nil || got.JSON200 == nil || len(got.JSON200.Rules) == 0 || got.JSON200.Digest != book(t).Digest {

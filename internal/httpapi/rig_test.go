@@ -106,7 +106,7 @@ func book(tb testing.TB) hangar.Book {
 	if err != nil {
 		tb.Fatal(err)
 	}
-	return hangar.Book{Rules: b.Ruleset, Digest: b.Digest}
+	return hangar.Book{Rules: b.Ruleset, Upkeep: b.Upkeep, Digest: b.Digest}
 }
 
 func newID() techlog.ID { return techlog.ID(uuid.Must(uuid.NewV7())) }

@@ -23,6 +23,9 @@ func TestEveryRowMatters(t *testing.T) {
 	tables := readTables(t)
 	var deletions []spoiled
 	for _, name := range regulation.TableNames() {
+		if slices.Contains(upkeepTables, name) {
+			continue // held by TestEveryUpkeepRowMatters
+		}
 		all := records(t, name, tables[name+".csv"].Data)
 		for i := range all[1:] {
 			deletions = append(deletions, spoiled{name, all[i+1][0], slices.Delete(slices.Clone(all), i+1, i+2)})

@@ -11,16 +11,21 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"slices"
 	"sync"
 
 	"tiedown/internal/airworthiness"
+	"tiedown/internal/upkeep"
 )
 
 //go:embed tables/*.csv
 var embedded embed.FS
 
 // TableNames lists the tables of the book.
-func TableNames() []string {
+func TableNames() []string { return append(decisionTables(), upkeepTables...) }
+
+// decisionTables are the tables of the determination, and of what people do about it.
+func decisionTables() []string {
 	return []string{
 		"items", "jasc", "conditions", "steps", "practice", "terms", "eligibility", "type_certification", "requirements", "reliefs", "procedure",
 		"interactions", "intervals", "permits", "preventive_maintenance", "who", "tasks", "records",
@@ -30,8 +35,12 @@ func TableNames() []string {
 // Book is the compiled regulation with what identifies it.
 type Book struct {
 	*airworthiness.Ruleset
-	Digest string // of the tables' bytes: two determinations with one digest read the same book
+	Upkeep *upkeep.Rules // what comes due, and when
+	Digest string        // of the tables' bytes: two determinations with one digest read the same book
 }
+
+// AllRules lists every row of the book: those of the determination, of people, and of what comes due.
+func (b Book) AllRules() []airworthiness.Rule { return slices.Concat(b.Rules(), b.Upkeep.Book()) }
 
 // Current is the embedded book. It is read once; that it compiles is held by a test.
 var Current = sync.OnceValues(func() (Book, error) { return Load(Tables()) })
@@ -74,5 +83,9 @@ func Load(tables fs.FS) (Book, error) {
 	if err != nil {
 		return Book{}, err
 	}
-	return Book{rules, hex.EncodeToString(digest.Sum(nil))}, nil
+	due, err := readUpkeep(read)
+	if err != nil {
+		return Book{}, err
+	}
+	return Book{rules, due, hex.EncodeToString(digest.Sum(nil))}, nil
 }

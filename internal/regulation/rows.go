@@ -78,22 +78,18 @@ func rows(tables map[string]table) (airworthiness.Tables, error) {
 	all.Permits, err = permits(tables["permits"])
 	faults = append(faults, err)
 	faults = append(faults, people(tables, &all))
-	return all, errors.Join(append(faults, versions(tables))...)
+	return all, errors.Join(append(faults, versions(tables, decisionTables()))...)
 }
 
 // versions holds the rows of one name in each table against one another: each must take up where the one before it ends.
-func versions(tables map[string]table) error {
+func versions(tables map[string]table, names []string) error {
 	var faults []error
-	for _, name := range TableNames() {
+	for _, name := range names {
 		t := tables[name]
 		if headers[name][0] != "id" {
 			continue
 		}
-		origins := make([]airworthiness.Origin, len(t.rows))
-		for i, r := range t.rows {
-			origins[i], _ = origin(r) // its own faults have been told
-		}
-		for _, d := range airworthiness.Discords(origins) {
+		for _, d := range airworthiness.Discords(origins(t)) {
 			later := t.rows[d.Later]
 			faults = append(faults, later.fault("id %q %s: the other is on line %d", later.get("id"), d.Says, t.rows[d.Earlier].line))
 		}

@@ -35,6 +35,12 @@ var (
 		"who":                    append([]string{"id", "citation", "action", "may", "effect", "when", "who"}, originColumns...),
 		"tasks":                  append([]string{"id", "citation", "for", "outcome", "item", "when", "by", "placard", "where", "entry"}, originColumns...),
 		"records":                append([]string{"id", "citation", "record", "needs", "keep"}, originColumns...),
+
+		"upkeep": append([]string{
+			"id", "citation", "title", "record", "done_by", "when", "calendar_months", "days", "hours", "life_percent", "overfly_hours", "asks",
+		}, originColumns...),
+		"upkeep_stops": append([]string{"id", "citation", "stops", "when", "unless", "flights"}, originColumns...),
+		"vor_checks":   append([]string{"id", "citation", "check", "degrees"}, originColumns...),
 	}
 
 	// blank names the columns that may be empty.
@@ -42,6 +48,7 @@ var (
 		"synonyms", "serves_as", "not_holding", "holding", "item", "quantity", "must", "when", "limitation", "from", "to",
 		"breached", "unknown",
 		"days", "extension", "lifts",
+		"done_by", "calendar_months", "hours", "life_percent", "overfly_hours", "unless",
 		"covers", "excludes", "who", "by", "placard", "where", "entry", "needs", "keep",
 	}
 )

@@ -1,0 +1,84 @@
+package hangar
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"tiedown/internal/airworthiness"
+	"tiedown/internal/casefile"
+	"tiedown/internal/techlog"
+	"tiedown/internal/upkeep"
+)
+
+// flightPage is how many planned flights are read at a time.
+const flightPage = 40
+
+// Due says what comes due on an aircraft, and on which of its planned flights each item runs out: of those that end after
+// its meters were read, or after now where nobody has said when. Kind not-found.
+func (s *Service) Due(ctx context.Context, who techlog.Principal, aircraft techlog.ID) (casefile.DueList, error) {
+	snap, c, err := s.look(ctx, who.Organization, aircraft)
+	if err != nil {
+		return casefile.DueList{}, err
+	}
+	zone, err := s.zoneOf(ctx, who.Organization, snap.Aircraft.Base)
+	if err != nil {
+		return casefile.DueList{}, err
+	}
+	at := s.now()
+	record := c.facts.Upkeep
+	if record == nil {
+		record = &casefile.Upkeep{}
+	}
+	from := at
+	if record.ReadAt != nil && record.ReadAt.Before(at) {
+		from = *record.ReadAt
+	}
+	flights, err := s.plannedFor(ctx, who.Organization, aircraft, from, c.facts)
+	if err != nil {
+		return casefile.DueList{}, err
+	}
+	subject, err := casefile.CompileUpkeep(casefile.Aircraft{Facts: c.facts, Configuration: c.config}, c.book.Rules, "")
+	if err != nil {
+		return casefile.DueList{}, fmt.Errorf("aircraft %s on record does not compile: %w", aircraft, err)
+	}
+	on := airworthiness.DateOf(at.In(zone))
+	list := casefile.DueList{
+		Aircraft: aircraft.String(), Registration: snap.Aircraft.Registration, AsOf: at, On: on.String(), Zone: zone.String(),
+		ReadAt: record.ReadAt, Hours: record.Hours, Cycles: record.Cycles, Flights: len(flights), Items: []casefile.DueItem{},
+		Rules: c.book.Digest, Caution: c.plan.Term(airworthiness.TermCaution),
+	}
+	items := s.book.Upkeep.Items(&subject, on)
+	for i := range items {
+		list.Items = append(list.Items, casefile.WriteDueItem(&items[i], items[i].Project(&subject, flights)))
+	}
+	return list, nil
+}
+
+// plannedFor reads an aircraft's planned flights that end after an instant, in the engine's words.
+func (s *Service) plannedFor(ctx context.Context, org, aircraft techlog.ID, from time.Time, facts casefile.Facts) ([]upkeep.Flight, error) {
+	filter := FlightFilter{Aircraft: aircraft, State: techlog.Planned, EndsAfter: from}
+	page := Page{Limit: flightPage}
+	var flights []upkeep.Flight
+	for {
+		read, err := s.store.Flights(ctx, org, filter, page)
+		if err != nil {
+			return nil, err
+		}
+		for i := range read {
+			zone, err := s.zone(read[i].Zone)
+			if err != nil {
+				return nil, fmt.Errorf("flight %s: %w", read[i].ID, err)
+			}
+			flight, err := casefile.CompileFlight(read[i].Case(zone), facts)
+			if err != nil {
+				return nil, fmt.Errorf("flight %s on record does not compile: %w", read[i].ID, err)
+			}
+			flights = append(flights, upkeep.Flight{ID: read[i].ID.String(), Flight: flight})
+		}
+		if len(read) < page.Limit {
+			return flights, nil
+		}
+		page.After = read[len(read)-1].ID
+	}
+}

@@ -1,0 +1,4 @@
+package trend
+
+// Variance is that of Kendall's S.
+var Variance = variance
