@@ -27,15 +27,16 @@ var rooms = map[string][]string{
 	"internal/casefile":      {"internal/airworthiness", "internal/daylight"},
 	"internal/inquiry":       {"internal/casefile", "internal/airworthiness", "internal/daylight"},
 	"internal/techlog":       {"internal/casefile"},
-	"internal/hangar":        {"internal/techlog", "internal/inquiry", "internal/casefile", "internal/daylight", "internal/airworthiness"},
+	"internal/walkaround":    {"internal/techlog", "internal/casefile"},
+	"internal/hangar":        {"internal/walkaround", "internal/techlog", "internal/inquiry", "internal/casefile", "internal/daylight", "internal/airworthiness"},
 	"internal/papers":        {},
-	"internal/postgres":      {"internal/hangar", "internal/techlog", "internal/casefile", "migrations"},
+	"internal/postgres":      {"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile", "migrations"},
 	"internal/contract":      {"api", "internal/casefile"},
 	"internal/httpapi": {
-		"api", "api/server", "internal/contract", "internal/hangar", "internal/techlog", "internal/inquiry", "internal/casefile", "internal/airworthiness",
+		"api", "api/server", "internal/contract", "internal/hangar", "internal/walkaround", "internal/techlog", "internal/inquiry", "internal/casefile", "internal/airworthiness",
 		"internal/papers",
 	},
-	"internal/demo":             {"internal/hangar", "internal/techlog", "internal/casefile"},
+	"internal/demo":             {"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile"},
 	"internal/localpg":          {},
 	"internal/config":           {},
 	"internal/testrig/oracle":   {"internal/casefile", "internal/daylight"},
@@ -43,11 +44,12 @@ var rooms = map[string][]string{
 	"internal/testrig/printed":  {},
 	"internal/testrig/scenario": {"internal/airworthiness", "internal/casefile", "internal/demo", "internal/regulation"},
 	"internal/testrig/storetest": {
-		"internal/hangar", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/testrig/pgtest", "internal/regulation",
+		"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/testrig/pgtest",
+		"internal/regulation",
 	},
 	"api":         {"internal/casefile"},
-	"api/server":  {"internal/casefile", "internal/inquiry", "internal/papers"},
-	"api/client":  {"internal/casefile", "internal/inquiry"},
+	"api/server":  {"internal/casefile", "internal/inquiry", "internal/papers", "internal/walkaround"},
+	"api/client":  {"internal/casefile", "internal/inquiry", "internal/walkaround"},
 	"migrations":  {},
 	"cmd/tiedown": nil, // sees everything
 }
@@ -72,7 +74,7 @@ var onlyIn = map[string][]string{
 
 // pure rooms may import nothing of the standard library that does input or output.
 var (
-	pure      = []string{"internal/airworthiness", "internal/daylight", "internal/techlog", "internal/casefile", "internal/inquiry"}
+	pure      = []string{"internal/airworthiness", "internal/daylight", "internal/techlog", "internal/casefile", "internal/inquiry", "internal/walkaround"}
 	forbidden = []string{"os", "net", "context", "database/sql", "log", "log/slog", "io/fs", "embed", "math/rand", "math/rand/v2", "sync", "unsafe", "reflect"}
 )
 
