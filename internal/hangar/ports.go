@@ -31,6 +31,8 @@ type Store interface {
 	// StaleAircraft lists aircraft with planned flights ending after an instant whose holds were read from another book.
 	StaleAircraft(ctx context.Context, org techlog.ID, rules string, from time.Time) ([]techlog.ID, error)
 
+	WalkaroundStore
+
 	// StateVersion is the cheapest read: it tells whether anything a determination depends on has changed.
 	StateVersion(ctx context.Context, org, aircraft techlog.ID) (int, error)
 	// Snapshot reads what a determination needs. Nothing is locked.
@@ -109,6 +111,7 @@ type Tx interface {
 	Squawk(ctx context.Context, id techlog.ID) (techlog.Squawk, error)
 	Flight(ctx context.Context, id techlog.ID) (techlog.Flight, error)
 	CompanyRules(ctx context.Context) (techlog.CompanyRules, error)
+	WalkaroundTx
 	// FlightsAt lists the planned flights that begin or end at a base and end after an instant.
 	FlightsAt(ctx context.Context, base techlog.ID, from time.Time) ([]techlog.Flight, error)
 

@@ -17,6 +17,7 @@ import (
 	"tiedown/internal/postgres"
 	"tiedown/internal/techlog"
 	"tiedown/internal/testrig/pgtest"
+	"tiedown/internal/walkaround"
 )
 
 // connect opens a connection as a person at psql would.
@@ -117,13 +118,15 @@ func TestWhatIsOnRecordIsKept(t *testing.T) {
 			WHERE g.tgrelid = c.oid AND NOT g.tgisinternal AND g.tgenabled = 'O' AND g.tgfoid = 'refuse'::regproc AND g.tgqual IS NULL
 				AND g.tgattr = '')
 		ORDER BY 1`
-	appendOnly := []string{"aircraft_configuration", "company_rules", "deferral", "determination", "event", "squawk_history"}
+	appendOnly := []string{
+		"aircraft_configuration", "airframe_checklist", "checklist", "checklist_template", "company_rules", "deferral", "determination",
+		"event", "meter_entry", "squawk_history", "walkaround_report", "walkaround_result", "walkaround_squawk",
+	}
 	if got := column[string](t, conn, refused, onDelete|onUpdate|onTruncate); !slices.Equal(got, appendOnly) {
 		t.Errorf("only added to: %v, want %v", got, appendOnly)
 	}
-	kept := []string{
-		"aircraft", "aircraft_configuration", "base", "company_rules", "deferral", "determination", "event", "flight", "squawk", "squawk_history",
-	}
+	kept := append([]string{"aircraft", "base", "flight", "squawk", "walkaround"}, appendOnly...)
+	slices.Sort(kept)
 	if got := column[string](t, conn, refused, onDelete|onTruncate); !slices.Equal(got, kept) {
 		t.Errorf("never deleted from: %v, want %v", got, kept)
 	}
@@ -142,6 +145,10 @@ func TestClosedSets(t *testing.T) {
 		"squawk_kind":     {"condition", "inoperative"},
 		"deferral_method": {"deactivated", "removed"},
 		"flight_rules":    {"", "ifr", "vfr"},
+
+		"meter":            words(walkaround.Meters()),
+		"walkaround_state": words(walkaround.States()),
+		"check_outcome":    words(walkaround.Outcomes()),
 	}
 	got := map[string][]string{}
 	quoted := regexp.MustCompile(`'([^']*)'`)

@@ -48,19 +48,32 @@ const twoClubs = `
 	INSERT INTO idempotency (organization, token, key, request, answer, at) VALUES (@org, @token, 'key', '', '', now());
 	INSERT INTO company_rules (organization, version, rules, policy, at, by) VALUES (@org, 1, '[]', '{}', now(), 'M. Control');
 	INSERT INTO determination (organization, id, flight, at, by, verdict, record) VALUES (@org, @other, @flight, now(), 'P. Lot', 'clear', '{}');
+	INSERT INTO checklist_template (organization, id, version, type, checks, at, by) VALUES (@org, @template, 1, 'Tern 2', '[]', now(), 'M. Control');
+	INSERT INTO airframe_checklist (organization, aircraft, version, template, template_version, serial, changes, at, by)
+		VALUES (@org, @aircraft, 1, @template, 1, '', '{}', now(), 'M. Control');
+	INSERT INTO checklist (organization, digest, document) VALUES (@org, sha256('list'), '{}');
+	INSERT INTO walkaround (organization, id, aircraft, checklist, place, state, started_by, started_at, completed_by, left_open, version)
+		VALUES (@org, @walkaround, @aircraft, sha256('list'), 'ramp', 'open', 'P. Lot', now(), '', '{}', 1);
+	INSERT INTO walkaround_report (organization, walkaround, number, at, by, late, results) VALUES (@org, @walkaround, 1, now(), 'P. Lot', false,
+		'[{"id": "00000000-0000-7000-8000-000000000077", "check": "oil", "outcome": "finding", "said": {"value": 4.5}, "made_at": "2031-05-04T12:00:00Z"}]');
+	INSERT INTO walkaround_squawk (organization, walkaround, result, squawk, at, by)
+		VALUES (@org, @walkaround, '00000000-0000-7000-8000-000000000077', @second, now(), 'P. Lot');
+	INSERT INTO meter_entry (organization, aircraft, meter, number, hours, at, by, because) VALUES (@org, @aircraft, 'tach', 1, 100, now(), 'P. Lot', '');
 	SELECT set_config('tiedown.keeper', '', false), set_config('tiedown.organization', '', false)`
 
 // ourTables is every table with records, but the organization's own.
 var ourTables = []string{
 	"token", "base", "aircraft", "aircraft_configuration", "squawk", "squawk_history", "deferral", "flight", "event", "idempotency",
 	"company_rules", "determination",
+	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_report", "walkaround_result", "walkaround_squawk",
+	"meter_entry",
 }
 
 // spell puts the identifiers of one club's records into a statement.
 func spell(sql string, club int) string {
 	id := func(record int) string { return fmt.Sprintf("'%02d000000-0000-7000-8000-%012d'", club, record) }
 	var names []string
-	for i, name := range []string{"org", "token", "base", "aircraft", "squawk", "second", "deferral", "flight", "event", "other"} {
+	for i, name := range []string{"org", "token", "base", "aircraft", "squawk", "second", "deferral", "flight", "event", "other", "template", "walkaround"} {
 		names = append(names, "@"+name, id(i))
 	}
 	return strings.NewReplacer(names...).Replace(sql)
@@ -203,6 +216,16 @@ func TestNobodyWritesForAnother(t *testing.T) {
 		`INSERT INTO company_rules (organization, version, rules, policy, at, by) VALUES (@org, 2, '[]', '{}', now(), 'M. Control')`,
 		`INSERT INTO determination (organization, id, flight, at, by, verdict, record) VALUES (@org, @squawk, @flight, now(), 'P. Lot', 'clear', '{}')`,
 		`INSERT INTO idempotency (organization, token, key, request, answer, at) VALUES (@org, @token, 'key 2', '', '', now())`,
+		`INSERT INTO checklist_template (organization, id, version, type, checks, at, by) VALUES (@org, @template, 2, 'Tern 2', '[]', now(), 'M. Control')`,
+		`INSERT INTO airframe_checklist (organization, aircraft, version, template, template_version, serial, changes, at, by)
+			VALUES (@org, @aircraft, 2, @template, 1, '', '{}', now(), 'M. Control')`,
+		`INSERT INTO checklist (organization, digest, document) VALUES (@org, sha256('another'), '{}')`,
+		`INSERT INTO walkaround (organization, id, aircraft, checklist, place, state, started_by, started_at, completed_by, left_open, version)
+			VALUES (@org, @other, @aircraft, sha256('list'), 'ramp', 'open', 'P. Lot', now(), '', '{}', 1)`,
+		`INSERT INTO walkaround_report (organization, walkaround, number, at, by, late, results) VALUES (@org, @walkaround, 2, now(), 'P. Lot', false, '[]')`,
+		`INSERT INTO walkaround_result (organization, walkaround, id, report, checked, outcome, made_at)
+			VALUES (@org, @walkaround, @other, 1, 'oil', 'good', now())`,
+		`INSERT INTO walkaround_squawk (organization, walkaround, result, squawk, at, by) VALUES (@org, @walkaround, @other, @squawk, now(), 'P. Lot')`,
 	} {
 		wantRefused(t, conn, spell(sql, 1), insufficientPrivilege)
 	}
@@ -216,13 +239,16 @@ func TestRecordsAreNotChangedByHand(t *testing.T) {
 	t.Parallel()
 	conn := hand(t)
 	do(t, conn, ask(1))
-	for _, table := range []string{"aircraft_configuration", "squawk_history", "deferral", "event", "company_rules", "determination"} {
+	for _, table := range []string{
+		"aircraft_configuration", "squawk_history", "deferral", "event", "company_rules", "determination",
+		"checklist_template", "airframe_checklist", "checklist", "walkaround_report", "walkaround_result", "walkaround_squawk", "meter_entry",
+	} {
 		wantRefused(t, conn, `UPDATE `+table+` SET organization = organization`, table+"_append_only")
 		wantRefused(t, conn, `DELETE FROM `+table, table+"_append_only")
 		wantRefused(t, conn, `DELETE FROM `+table+` WHERE false`, table+"_append_only")
 		wantRefused(t, conn, `TRUNCATE `+table+` CASCADE`, table+"_append_only")
 	}
-	for _, table := range []string{"base", "aircraft", "squawk", "flight"} {
+	for _, table := range []string{"base", "aircraft", "squawk", "flight", "walkaround"} {
 		wantRefused(t, conn, `DELETE FROM `+table, table+"_kept")
 		wantRefused(t, conn, `TRUNCATE `+table+` CASCADE`, table+"_kept")
 	}

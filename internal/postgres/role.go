@@ -53,6 +53,8 @@ END $$`
 var tables = []string{
 	"organization", "token", "base", "aircraft", "aircraft_configuration", "squawk", "squawk_history", "deferral", "flight", "event",
 	"idempotency", "company_rules", "determination",
+	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_report", "walkaround_result", "walkaround_squawk",
+	"meter_entry",
 }
 
 // The role may do what the store does and no more: it deletes nothing, and what is only added to it cannot change.
@@ -60,7 +62,7 @@ var grantToAppRole = `
 SELECT pg_advisory_xact_lock(hashtext('` + appRole + `'));
 GRANT SELECT ON schema_migrations TO ` + appRole + `;
 GRANT SELECT, INSERT ON ` + strings.Join(tables, ", ") + ` TO ` + appRole + `;
-GRANT UPDATE ON base, aircraft, squawk, flight TO ` + appRole
+GRANT UPDATE ON base, aircraft, squawk, flight, walkaround TO ` + appRole
 
 // makeAppRole makes the role if it is missing and lets it use this database. Doing it again changes nothing.
 func makeAppRole(ctx context.Context, conn *pgx.Conn) error {

@@ -33,6 +33,9 @@ const (
 	KeepCompanyRules  Action = "keep-company-rules" // what the organization asks beyond the regulation
 	KeepDetermination Action = "keep-determination" // keep what somebody was told about a flight
 	CarryOverRecord   Action = "carry-over-record"  // enter a deferral or repair that was signed on paper
+	KeepChecklists    Action = "keep-checklists"    // of types, and what an airframe's own has otherwise
+	WalkAround        Action = "walk-around"        // start a walkaround, report on it, complete it
+	EnterMeters       Action = "enter-meters"       // what the meters show, into the book
 )
 
 // mayDo is the table of authority: action and who may do it. Signing is not among them: it needs a certificate, not a
@@ -46,11 +49,17 @@ var mayDo = map[Action][]Role{
 	CarryOverRecord:   {Administrator},
 	KeepCompanyRules:  {MaintenanceControl, Administrator},
 	KeepDetermination: {Pilot, Scheduler, Administrator},
+	KeepChecklists:    {MaintenanceControl, Administrator},
+	WalkAround:        {Pilot, Mechanic, MaintenanceControl, Administrator},
+	EnterMeters:       {Pilot, Mechanic, MaintenanceControl, Administrator},
 }
 
 // Actions lists every action.
 func Actions() []Action {
-	return []Action{FileSquawk, AddNote, PlanFlight, KeepAircraft, KeepBases, CarryOverRecord, KeepCompanyRules, KeepDetermination}
+	return []Action{
+		FileSquawk, AddNote, PlanFlight, KeepAircraft, KeepBases, CarryOverRecord, KeepCompanyRules, KeepDetermination, KeepChecklists,
+		WalkAround, EnterMeters,
+	}
 }
 
 // May reports whether a role may do an action.

@@ -59,6 +59,9 @@ func TestAuthority(t *testing.T) {
 		techlog.CarryOverRecord:   "administrator",
 		techlog.KeepCompanyRules:  "maintenance-control administrator",
 		techlog.KeepDetermination: "pilot scheduler administrator",
+		techlog.KeepChecklists:    "maintenance-control administrator",
+		techlog.WalkAround:        "pilot mechanic maintenance-control administrator",
+		techlog.EnterMeters:       "pilot mechanic maintenance-control administrator",
 	}
 	for _, action := range techlog.Actions() {
 		allowed, known := want[action]

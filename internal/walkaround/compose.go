@@ -54,7 +54,8 @@ type Dropped struct {
 }
 
 // Compose makes an airframe's checklist: the template, with the airframe's changes, without what does not apply to its
-// serial number or is not installed. It tells what was dropped, in the order of the list.
+// serial number or is not installed. It tells what was dropped, in the order of the list. A unit that is not on record
+// but may be installed is no longer named: what is found is then about its item.
 func Compose(template Checklist, changes Changes, airframe Airframe) (Checklist, []Dropped) {
 	all := slices.Clone(template.Checks)
 	var dropped []Dropped
@@ -75,6 +76,11 @@ func Compose(template Checklist, changes Changes, airframe Airframe) (Checklist,
 		}
 		return because != ""
 	})
+	for i := range all {
+		if !airframe.Installed.Units[all[i].Unit] {
+			all[i].Unit = ""
+		}
+	}
 	return Checklist{all}, dropped
 }
 

@@ -123,6 +123,26 @@ func TestAnAirframesChecklist(t *testing.T) {
 	}
 }
 
+// TestAUnitIsNamedWhileItIsInstalled holds that a finding is never about a unit that the aircraft's record does not have.
+func TestAUnitIsNamedWhileItIsInstalled(t *testing.T) {
+	t.Parallel()
+	antenna := look("antenna", walkaround.Fuselage)
+	antenna.Unit = "ads-b-out-1"
+	list := walkaround.Checklist{Checks: []walkaround.Check{antenna}}
+	for what, c := range map[string]struct {
+		in   walkaround.Installed
+		want string
+	}{"installed": {complete("ads-b-out"), "ads-b-out-1"}, "perhaps installed": {walkaround.Installed{}, ""}} {
+		composed, _ := walkaround.Compose(list, walkaround.Changes{}, walkaround.Airframe{Installed: c.in})
+		if got := composed.Checks[0].Unit; got != c.want {
+			t.Errorf("%s: %q, want %q", what, got, c.want)
+		}
+	}
+	if list.Checks[0].Unit != "ads-b-out-1" {
+		t.Error("the template was changed")
+	}
+}
+
 func TestMuseumOfChanges(t *testing.T) {
 	t.Parallel()
 	bad := look("X", walkaround.Nose)

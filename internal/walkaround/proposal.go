@@ -13,12 +13,9 @@ type Proposal struct {
 
 // Propose makes a squawk of a finding: what is wrong is said with station, check, measurement and limit, and with the
 // walker's own words.
-func (c *Check) Propose(r *Result, in Installed) Proposal {
-	p := Proposal{Class: r.Class, Kind: r.Class.SquawkKind()}
-	switch {
-	case c.Unit != "" && in.Units[c.Unit]:
-		p.Unit = c.Unit
-	default:
+func (c *Check) Propose(r *Result) Proposal {
+	p := Proposal{Class: r.Class, Kind: r.Class.SquawkKind(), Unit: c.Unit}
+	if c.Unit == "" {
 		p.Item = c.Item
 	}
 	parts := []string{c.Station.Name() + ", " + strings.TrimRight(c.Words, ".") + "."}

@@ -18,24 +18,20 @@ func TestAFindingIsProposedAsASquawk(t *testing.T) {
 		what  string
 		check walkaround.Check
 		found walkaround.Result
-		in    walkaround.Installed
 		want  walkaround.Proposal
 	}{
-		{"measured", oil(), low, complete(), walkaround.Proposal{
+		{"measured", oil(), low, walkaround.Proposal{
 			Class: walkaround.Servicing, Kind: "condition", Item: "engine-oil",
 			Words: "Nose, Oil level on the dipstick. 4.5 qt, at least 5.5 qt. None in the locker!",
 		}},
-		{"of a unit", lamp, dark, complete("landing-light"), walkaround.Proposal{
+		{"of a unit", lamp, dark, walkaround.Proposal{
 			Class: walkaround.Inoperative, Kind: "inoperative", Unit: "landing-light-1", Words: "Left wing, Landing light on and off. Stays dark.",
 		}},
-		{"of a unit that is not on record", lamp, dark, walkaround.Installed{}, walkaround.Proposal{
-			Class: walkaround.Inoperative, Kind: "inoperative", Item: "landing-light", Words: "Left wing, Landing light on and off. Stays dark.",
-		}},
-		{"in other letters", oil(), walkaround.Result{Class: walkaround.Condition, Said: walkaround.Answer{Note: "Öl riecht"}}, complete(), walkaround.Proposal{
+		{"in other letters", oil(), walkaround.Result{Class: walkaround.Condition, Said: walkaround.Answer{Note: "Öl riecht"}}, walkaround.Proposal{
 			Class: walkaround.Condition, Kind: "condition", Item: "engine-oil", Words: "Nose, Oil level on the dipstick. Öl riecht.",
 		}},
 	} {
-		if got := c.check.Propose(&c.found, c.in); got != c.want {
+		if got := c.check.Propose(&c.found); got != c.want {
 			t.Errorf("%s:\n got %+v\nwant %+v", c.what, got, c.want)
 		}
 	}

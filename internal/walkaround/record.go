@@ -85,3 +85,13 @@ type Filed struct {
 	At         time.Time
 	By         string
 }
+
+// Report is what one phone sent at once. Reports are only ever added.
+type Report struct {
+	Walkaround techlog.ID
+	Number     int // of the walkaround, from 1
+	At         time.Time
+	By         string
+	Late       bool // it arrived after the walkaround was completed
+	Results    []Result
+}

@@ -17,7 +17,7 @@ func parseSerials(s string) (serials, error) {
 			to = from
 		}
 		switch {
-		case !isSerial(from) || !isSerial(to):
+		case !IsSerial(from) || !IsSerial(to):
 			return nil, fmt.Errorf("%q is no serial number and no range", part)
 		case compareSerials(from, to) > 0:
 			return nil, fmt.Errorf("the range %q ends before it begins", part)
@@ -30,8 +30,8 @@ func parseSerials(s string) (serials, error) {
 	return all, nil
 }
 
-// isSerial admits letters, digits and hyphens.
-func isSerial(s string) bool {
+// IsSerial reports whether a text may be a serial number: letters, digits and hyphens, at most 30.
+func IsSerial(s string) bool {
 	const admitted = "-0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
 	return s != "" && len(s) <= 30 && strings.Trim(s, admitted) == ""
 }
