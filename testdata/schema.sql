@@ -23,6 +23,48 @@ CREATE DOMAIN verdict AS text
 CREATE DOMAIN walkaround_state AS text
 	CONSTRAINT walkaround_state_known CHECK ((VALUE = ANY (ARRAY['open'::text, 'completed'::text])));
 
+CREATE OR REPLACE FUNCTION append_log(whose uuid, moment timestamp with time zone, who text, records text[], keys text[], versions integer[], digests bytea[], leaves bytea[], once boolean[])
+ RETURNS void
+ LANGUAGE plpgsql
+AS $function$
+DECLARE
+	n     bigint;
+	roots bytea[];
+	top   integer; -- of the roots that are still of use
+	node  bytea;
+	kept  bytea[] := '{}';
+	taken bigint[] := '{}';
+BEGIN
+	SELECT h.size, h.frontier INTO n, roots FROM log_head h WHERE h.organization = whose FOR NO KEY UPDATE;
+	IF NOT FOUND THEN
+		RAISE EXCEPTION 'the log of organization % has not been begun', whose USING ERRCODE = 'TD003';
+	END IF;
+	FOR i IN 1 .. cardinality(leaves) LOOP
+		IF once[i] AND EXISTS (SELECT FROM log_entry e WHERE e.organization = whose AND e.record = records[i] AND e.key = keys[i]) THEN
+			kept := array_append(kept, NULL);
+			taken := array_append(taken, NULL);
+			CONTINUE;
+		END IF;
+		node := leaves[i];
+		kept := array_append(kept, node);
+		top := cardinality(roots);
+		FOR level IN 0 .. 62 LOOP
+			EXIT WHEN (n >> level) & 1 = 0;
+			node := sha256('\x01'::bytea || roots[top] || node);
+			kept[i] := kept[i] || node;
+			top := top - 1;
+		END LOOP;
+		roots := array_append(roots[1:top], node);
+		taken := array_append(taken, n);
+		n := n + 1;
+	END LOOP;
+	INSERT INTO log_entry (organization, number, at, by, record, key, version, digest, hashes)
+		SELECT whose, e.number, moment, who, e.record, e.key, e.version, e.digest, e.hashes
+		FROM unnest(taken, records, keys, versions, digests, kept) AS e (number, record, key, version, digest, hashes)
+		WHERE e.number IS NOT NULL;
+	UPDATE log_head h SET size = n, frontier = roots WHERE h.organization = whose;
+END $function$;
+
 CREATE OR REPLACE FUNCTION asking_keeper()
  RETURNS boolean
  LANGUAGE sql
@@ -162,9 +204,9 @@ CREATE TRIGGER base_kept BEFORE DELETE OR TRUNCATE ON base FOR EACH STATEMENT EX
 
 CREATE TABLE checklist (
 	organization uuid NOT NULL,
-	digest bytea NOT NULL,
+	digest text NOT NULL,
 	document jsonb NOT NULL,
-	CONSTRAINT checklist_digest_is_sha256 CHECK ((octet_length(digest) = 32)),
+	CONSTRAINT checklist_digest_is_sha256 CHECK ((digest ~ '^[0-9a-f]{64}$'::text)),
 	CONSTRAINT checklist_pkey PRIMARY KEY (organization, digest)
 );
 ALTER TABLE checklist ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
@@ -308,6 +350,50 @@ CREATE TABLE idempotency (
 ALTER TABLE idempotency ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY idempotency_of_organization ON idempotency FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 
+CREATE TABLE log_checkpoint (
+	organization uuid NOT NULL,
+	size bigint NOT NULL,
+	signer text NOT NULL,
+	at timestamp with time zone NOT NULL,
+	signed text NOT NULL,
+	CONSTRAINT log_checkpoint_pkey PRIMARY KEY (organization, size, signer)
+);
+ALTER TABLE log_checkpoint ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY log_checkpoint_of_organization ON log_checkpoint FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER log_checkpoint_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON log_checkpoint FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE log_entry (
+	organization uuid NOT NULL,
+	number bigint NOT NULL,
+	at timestamp with time zone NOT NULL,
+	by text NOT NULL,
+	record text NOT NULL,
+	key text NOT NULL,
+	version integer NOT NULL,
+	digest bytea NOT NULL,
+	hashes bytea NOT NULL,
+	CONSTRAINT log_entry_digest_is_sha256 CHECK ((octet_length(digest) = 32)),
+	CONSTRAINT log_entry_pkey PRIMARY KEY (organization, number)
+);
+CREATE INDEX log_entry_of_record ON log_entry USING btree (organization, record, key, number);
+ALTER TABLE log_entry ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY log_entry_of_organization ON log_entry FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER log_entry_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON log_entry FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE log_head (
+	organization uuid NOT NULL,
+	size bigint NOT NULL,
+	frontier bytea[] NOT NULL,
+	CONSTRAINT log_head_organization_fkey FOREIGN KEY (organization) REFERENCES organization(id),
+	CONSTRAINT log_head_pkey PRIMARY KEY (organization)
+) WITH (fillfactor=10);
+ALTER TABLE log_head ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY log_head_begun ON log_head FOR INSERT WITH CHECK (organization = asking_organization());
+CREATE POLICY log_head_moved ON log_head FOR UPDATE USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE POLICY log_head_seen ON log_head FOR SELECT USING ((organization = asking_organization()) OR asking_keeper());
+CREATE TRIGGER log_head_kept BEFORE DELETE OR TRUNCATE ON log_head FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER log_head_only_grows BEFORE UPDATE ON log_head FOR EACH ROW WHEN ((new.size < old.size)) EXECUTE FUNCTION refuse();
+
 CREATE TABLE meter_entry (
 	organization uuid NOT NULL,
 	aircraft uuid NOT NULL,
@@ -412,7 +498,7 @@ CREATE TABLE walkaround (
 	id uuid NOT NULL,
 	aircraft uuid NOT NULL,
 	flight uuid,
-	checklist bytea NOT NULL,
+	checklist text NOT NULL,
 	place text NOT NULL,
 	moisture boolean,
 	state walkaround_state NOT NULL,

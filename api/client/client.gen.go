@@ -1694,6 +1694,12 @@ type ListItemsParams struct {
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// DownloadReceiptParams defines parameters for DownloadReceipt.
+type DownloadReceiptParams struct {
+	// Number Number of the entry in the squawk's history, from 1; for a `squawk-entry`, and only for it.
+	Number *int `form:"number,omitempty" json:"number,omitempty"`
+}
+
 // ListRulesParams defines parameters for ListRules.
 type ListRulesParams struct {
 	// Table Only rows of this table.
@@ -1858,6 +1864,13 @@ func WithRequestEditorFn(fn RequestEditorFn) ClientOption {
 // The interface specification for the client above.
 type ClientInterface interface {
 
+	// ShowLogKey Show the public key of the log
+	//
+	// By it anybody checks receipts and checkpoints. It is open to all; who wants to be sure of it compares it with what `tiedown audit key` prints on the server.
+	//
+	// Corresponds with GET /audit/key (the `ShowLogKey` operationId).
+	ShowLogKey(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ShowHealth Say whether the server runs
 	//
 	// Corresponds with GET /healthz (the `ShowHealth` operationId).
@@ -1998,6 +2011,13 @@ type ClientInterface interface {
 	//
 	// Corresponds with GET /v1/aircraft/{aircraft}/status (the `ShowStatus` operationId).
 	ShowStatus(ctx context.Context, aircraft AircraftID, params *ShowStatusParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ShowCheckpoint Sign the log as it is now
+	//
+	// A signed note: the organization, the number of entries in its log, the root of their Merkle tree (RFC 6962), and the instant. Kept somewhere else, it shows whether the log has been altered since.
+	//
+	// Corresponds with GET /v1/audit/checkpoint (the `ShowCheckpoint` operationId).
+	ShowCheckpoint(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListBases List the bases
 	//
@@ -2181,6 +2201,13 @@ type ClientInterface interface {
 	// Corresponds with GET /v1/items (the `ListItems` operationId).
 	ListItems(ctx context.Context, params *ListItemsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// DownloadReceipt Download the signed receipt of a record
+	//
+	// The record, its entry in the log, the proof that the log holds it, and a signed checkpoint of the log, as one text. `tiedown audit check FILE --key KEY` checks it anywhere, by the public key alone.
+	//
+	// Corresponds with GET /v1/receipts/{kind}/{record} (the `DownloadReceipt` operationId).
+	DownloadReceipt(ctx context.Context, kind string, record ID, params *DownloadReceiptParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListRules List the rows of regulation that are judged by
 	//
 	// Corresponds with GET /v1/rules (the `ListRules` operationId).
@@ -2220,6 +2247,23 @@ type ClientInterface interface {
 	//
 	// Corresponds with GET /v1/squawks/{squawk}/placard (the `PrintPlacard` operationId).
 	PrintPlacard(ctx context.Context, squawk SquawkID, params *PrintPlacardParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+}
+
+// ShowLogKey Show the public key of the log
+//
+// By it anybody checks receipts and checkpoints. It is open to all; who wants to be sure of it compares it with what `tiedown audit key` prints on the server.
+//
+// Corresponds with GET /audit/key (the `ShowLogKey` operationId).
+func (c *Client) ShowLogKey(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowLogKeyRequest(c.Server)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
 }
 
 // ShowHealth Say whether the server runs
@@ -2543,6 +2587,23 @@ func (c *Client) FileSquawk(ctx context.Context, aircraft AircraftID, params *Fi
 // Corresponds with GET /v1/aircraft/{aircraft}/status (the `ShowStatus` operationId).
 func (c *Client) ShowStatus(ctx context.Context, aircraft AircraftID, params *ShowStatusParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewShowStatusRequest(c.Server, aircraft, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ShowCheckpoint Sign the log as it is now
+//
+// A signed note: the organization, the number of entries in its log, the root of their Merkle tree (RFC 6962), and the instant. Kept somewhere else, it shows whether the log has been altered since.
+//
+// Corresponds with GET /v1/audit/checkpoint (the `ShowCheckpoint` operationId).
+func (c *Client) ShowCheckpoint(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowCheckpointRequest(c.Server)
 	if err != nil {
 		return nil, err
 	}
@@ -2975,6 +3036,23 @@ func (c *Client) ListItems(ctx context.Context, params *ListItemsParams, reqEdit
 	return c.Client.Do(req)
 }
 
+// DownloadReceipt Download the signed receipt of a record
+//
+// The record, its entry in the log, the proof that the log holds it, and a signed checkpoint of the log, as one text. `tiedown audit check FILE --key KEY` checks it anywhere, by the public key alone.
+//
+// Corresponds with GET /v1/receipts/{kind}/{record} (the `DownloadReceipt` operationId).
+func (c *Client) DownloadReceipt(ctx context.Context, kind string, record ID, params *DownloadReceiptParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewDownloadReceiptRequest(c.Server, kind, record, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ListRules List the rows of regulation that are judged by
 //
 // Corresponds with GET /v1/rules (the `ListRules` operationId).
@@ -3073,6 +3151,33 @@ func (c *Client) PrintPlacard(ctx context.Context, squawk SquawkID, params *Prin
 		return nil, err
 	}
 	return c.Client.Do(req)
+}
+
+// NewShowLogKeyRequest constructs an http.Request for the ShowLogKey method
+func NewShowLogKeyRequest(server string) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/audit/key")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
 }
 
 // NewShowHealthRequest constructs an http.Request for the ShowHealth method
@@ -3837,6 +3942,33 @@ func NewShowStatusRequest(server string, aircraft AircraftID, params *ShowStatus
 			req.Header.Set("If-None-Match", headerParam0)
 		}
 
+	}
+
+	return req, nil
+}
+
+// NewShowCheckpointRequest constructs an http.Request for the ShowCheckpoint method
+func NewShowCheckpointRequest(server string) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/audit/checkpoint")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
 	}
 
 	return req, nil
@@ -4844,6 +4976,74 @@ func NewListItemsRequest(server string, params *ListItemsParams) (*http.Request,
 	return req, nil
 }
 
+// NewDownloadReceiptRequest constructs an http.Request for the DownloadReceipt method
+func NewDownloadReceiptRequest(server string, kind string, record ID, params *DownloadReceiptParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "kind", kind, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	var pathParam1 string
+
+	pathParam1, err = runtime.StyleParamWithOptions("simple", false, "record", record, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/receipts/%s/%s", pathParam0, pathParam1)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Number != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "number", *params.Number, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewListRulesRequest constructs an http.Request for the ListRules method
 func NewListRulesRequest(server string, params *ListRulesParams) (*http.Request, error) {
 	var err error
@@ -5249,6 +5449,15 @@ func WithBaseURL(baseURL string) ClientOption {
 // ClientWithResponsesInterface is the interface specification for the client with responses above.
 type ClientWithResponsesInterface interface {
 
+	// ShowLogKeyWithResponse Show the public key of the log
+	//
+	// By it anybody checks receipts and checkpoints. It is open to all; who wants to be sure of it compares it with what `tiedown audit key` prints on the server.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /audit/key (the `ShowLogKey` operationId).
+	ShowLogKeyWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*ShowLogKeyResponse, error)
+
 	// ShowHealthWithResponse Say whether the server runs
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -5407,6 +5616,15 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with GET /v1/aircraft/{aircraft}/status (the `ShowStatus` operationId).
 	ShowStatusWithResponse(ctx context.Context, aircraft AircraftID, params *ShowStatusParams, reqEditors ...RequestEditorFn) (*ShowStatusResponse, error)
+
+	// ShowCheckpointWithResponse Sign the log as it is now
+	//
+	// A signed note: the organization, the number of entries in its log, the root of their Merkle tree (RFC 6962), and the instant. Kept somewhere else, it shows whether the log has been altered since.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/audit/checkpoint (the `ShowCheckpoint` operationId).
+	ShowCheckpointWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*ShowCheckpointResponse, error)
 
 	// ListBasesWithResponse List the bases
 	//
@@ -5610,6 +5828,15 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /v1/items (the `ListItems` operationId).
 	ListItemsWithResponse(ctx context.Context, params *ListItemsParams, reqEditors ...RequestEditorFn) (*ListItemsResponse, error)
 
+	// DownloadReceiptWithResponse Download the signed receipt of a record
+	//
+	// The record, its entry in the log, the proof that the log holds it, and a signed checkpoint of the log, as one text. `tiedown audit check FILE --key KEY` checks it anywhere, by the public key alone.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/receipts/{kind}/{record} (the `DownloadReceipt` operationId).
+	DownloadReceiptWithResponse(ctx context.Context, kind string, record ID, params *DownloadReceiptParams, reqEditors ...RequestEditorFn) (*DownloadReceiptResponse, error)
+
 	// ListRulesWithResponse List the rows of regulation that are judged by
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -5657,6 +5884,40 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with GET /v1/squawks/{squawk}/placard (the `PrintPlacard` operationId).
 	PrintPlacardWithResponse(ctx context.Context, squawk SquawkID, params *PrintPlacardParams, reqEditors ...RequestEditorFn) (*PrintPlacardResponse, error)
+}
+
+type ShowLogKeyResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowLogKeyResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowLogKeyResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowLogKeyResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowLogKeyResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
 }
 
 type ShowHealthResponse struct {
@@ -7031,6 +7292,82 @@ func (r ShowStatusResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r ShowStatusResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ShowCheckpointResponse401Headers the declared response headers of an HTTP 401 response for ShowCheckpoint
+type ShowCheckpointResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowCheckpointResponse503Headers the declared response headers of an HTTP 503 response for ShowCheckpoint
+type ShowCheckpointResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowCheckpointResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowCheckpointResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowCheckpointResponse503Headers
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowCheckpointResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowCheckpointResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowCheckpointResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowCheckpointResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowCheckpointResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowCheckpointResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowCheckpointResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowCheckpointResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -8898,6 +9235,89 @@ func (r ListItemsResponse) ContentType() string {
 	return ""
 }
 
+// DownloadReceiptResponse401Headers the declared response headers of an HTTP 401 response for DownloadReceipt
+type DownloadReceiptResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// DownloadReceiptResponse503Headers the declared response headers of an HTTP 503 response for DownloadReceipt
+type DownloadReceiptResponse503Headers struct {
+	RetryAfter *string
+}
+
+type DownloadReceiptResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *DownloadReceiptResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *DownloadReceiptResponse503Headers
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r DownloadReceiptResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r DownloadReceiptResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r DownloadReceiptResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r DownloadReceiptResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r DownloadReceiptResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r DownloadReceiptResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r DownloadReceiptResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r DownloadReceiptResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r DownloadReceiptResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListRulesResponse200Headers the declared response headers of an HTTP 200 response for ListRules
 type ListRulesResponse200Headers struct {
 	Link *string
@@ -9376,6 +9796,21 @@ func (r PrintPlacardResponse) ContentType() string {
 	return ""
 }
 
+// ShowLogKeyWithResponse Show the public key of the log
+//
+// By it anybody checks receipts and checkpoints. It is open to all; who wants to be sure of it compares it with what `tiedown audit key` prints on the server.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /audit/key (the `ShowLogKey` operationId).
+func (c *ClientWithResponses) ShowLogKeyWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*ShowLogKeyResponse, error) {
+	rsp, err := c.ShowLogKey(ctx, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowLogKeyResponse(rsp)
+}
+
 // ShowHealthWithResponse Say whether the server runs
 //
 // Returns a wrapper object for the known response body format(s).
@@ -9647,6 +10082,21 @@ func (c *ClientWithResponses) ShowStatusWithResponse(ctx context.Context, aircra
 		return nil, err
 	}
 	return ParseShowStatusResponse(rsp)
+}
+
+// ShowCheckpointWithResponse Sign the log as it is now
+//
+// A signed note: the organization, the number of entries in its log, the root of their Merkle tree (RFC 6962), and the instant. Kept somewhere else, it shows whether the log has been altered since.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/audit/checkpoint (the `ShowCheckpoint` operationId).
+func (c *ClientWithResponses) ShowCheckpointWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*ShowCheckpointResponse, error) {
+	rsp, err := c.ShowCheckpoint(ctx, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowCheckpointResponse(rsp)
 }
 
 // ListBasesWithResponse List the bases
@@ -9995,6 +10445,21 @@ func (c *ClientWithResponses) ListItemsWithResponse(ctx context.Context, params 
 	return ParseListItemsResponse(rsp)
 }
 
+// DownloadReceiptWithResponse Download the signed receipt of a record
+//
+// The record, its entry in the log, the proof that the log holds it, and a signed checkpoint of the log, as one text. `tiedown audit check FILE --key KEY` checks it anywhere, by the public key alone.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/receipts/{kind}/{record} (the `DownloadReceipt` operationId).
+func (c *ClientWithResponses) DownloadReceiptWithResponse(ctx context.Context, kind string, record ID, params *DownloadReceiptParams, reqEditors ...RequestEditorFn) (*DownloadReceiptResponse, error) {
+	rsp, err := c.DownloadReceipt(ctx, kind, record, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseDownloadReceiptResponse(rsp)
+}
+
 // ListRulesWithResponse List the rows of regulation that are judged by
 //
 // Returns a wrapper object for the known response body format(s).
@@ -10077,6 +10542,22 @@ func (c *ClientWithResponses) PrintPlacardWithResponse(ctx context.Context, squa
 		return nil, err
 	}
 	return ParsePrintPlacardResponse(rsp)
+}
+
+// ParseShowLogKeyResponse parses an HTTP response from a ShowLogKeyWithResponse call
+func ParseShowLogKeyResponse(rsp *http.Response) (*ShowLogKeyResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowLogKeyResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	return response, nil
 }
 
 // ParseShowHealthResponse parses an HTTP response from a ShowHealthWithResponse call
@@ -11411,6 +11892,76 @@ func ParseShowStatusResponse(rsp *http.Response) (*ShowStatusResponse, error) {
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers ShowStatusResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseShowCheckpointResponse parses an HTTP response from a ShowCheckpointWithResponse call
+func ParseShowCheckpointResponse(rsp *http.Response) (*ShowCheckpointResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowCheckpointResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ShowCheckpointResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowCheckpointResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -13266,6 +13817,83 @@ func ParseListItemsResponse(rsp *http.Response) (*ListItemsResponse, error) {
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers ListItemsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseDownloadReceiptResponse parses an HTTP response from a DownloadReceiptWithResponse call
+func ParseDownloadReceiptResponse(rsp *http.Response) (*DownloadReceiptResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &DownloadReceiptResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers DownloadReceiptResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers DownloadReceiptResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {

@@ -1693,6 +1693,12 @@ type ListItemsParams struct {
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// DownloadReceiptParams defines parameters for DownloadReceipt.
+type DownloadReceiptParams struct {
+	// Number Number of the entry in the squawk's history, from 1; for a `squawk-entry`, and only for it.
+	Number *int `form:"number,omitempty" json:"number,omitempty"`
+}
+
 // ListRulesParams defines parameters for ListRules.
 type ListRulesParams struct {
 	// Table Only rows of this table.
@@ -1785,6 +1791,9 @@ type AddNoteJSONRequestBody = Note
 
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
+	// ShowLogKey Show the public key of the log
+	// (GET /audit/key)
+	ShowLogKey(ctx echo.Context) error
 	// ShowHealth Say whether the server runs
 	// (GET /healthz)
 	ShowHealth(ctx echo.Context) error
@@ -1827,6 +1836,9 @@ type ServerInterface interface {
 	// ShowStatus Say what an aircraft may do as it stands
 	// (GET /v1/aircraft/{aircraft}/status)
 	ShowStatus(ctx echo.Context, aircraft AircraftID, params ShowStatusParams) error
+	// ShowCheckpoint Sign the log as it is now
+	// (GET /v1/audit/checkpoint)
+	ShowCheckpoint(ctx echo.Context) error
 	// ListBases List the bases
 	// (GET /v1/bases)
 	ListBases(ctx echo.Context, params ListBasesParams) error
@@ -1878,6 +1890,9 @@ type ServerInterface interface {
 	// ListItems List the catalog of items
 	// (GET /v1/items)
 	ListItems(ctx echo.Context, params ListItemsParams) error
+	// DownloadReceipt Download the signed receipt of a record
+	// (GET /v1/receipts/{kind}/{record})
+	DownloadReceipt(ctx echo.Context, kind string, record ID, params DownloadReceiptParams) error
 	// ListRules List the rows of regulation that are judged by
 	// (GET /v1/rules)
 	ListRules(ctx echo.Context, params ListRulesParams) error
@@ -1898,6 +1913,15 @@ type ServerInterface interface {
 // ServerInterfaceWrapper converts echo contexts to parameters.
 type ServerInterfaceWrapper struct {
 	Handler ServerInterface
+}
+
+// ShowLogKey converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowLogKey(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowLogKey(ctx)
+	return err
 }
 
 // ShowHealth converts echo context to params.
@@ -2314,6 +2338,15 @@ func (w *ServerInterfaceWrapper) ShowStatus(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ShowStatus(ctx, aircraft, params)
+	return err
+}
+
+// ShowCheckpoint converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowCheckpoint(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowCheckpoint(ctx)
 	return err
 }
 
@@ -2849,6 +2882,39 @@ func (w *ServerInterfaceWrapper) ListItems(ctx echo.Context) error {
 	return err
 }
 
+// DownloadReceipt converts echo context to params.
+func (w *ServerInterfaceWrapper) DownloadReceipt(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "kind" -------------
+	var kind string
+
+	err = runtime.BindStyledParameterWithOptions("simple", "kind", ctx.Param("kind"), &kind, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter kind: %s", err))
+	}
+
+	// ------------- Path parameter "record" -------------
+	var record ID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "record", ctx.Param("record"), &record, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter record: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params DownloadReceiptParams
+	// ------------- Optional query parameter "number" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "number", ctx.QueryParams(), &params.Number, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter number: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.DownloadReceipt(ctx, kind, record, params)
+	return err
+}
+
 // ListRules converts echo context to params.
 func (w *ServerInterfaceWrapper) ListRules(ctx echo.Context) error {
 	var err error
@@ -3098,6 +3164,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/envelopes", wrapper.FindEnvelope, options.OperationMiddlewares["findEnvelope"]...)
 	router.GET(options.BaseURL+"/v1/items", wrapper.ListItems, options.OperationMiddlewares["listItems"]...)
 	router.GET(options.BaseURL+"/v1/rules", wrapper.ListRules, options.OperationMiddlewares["listRules"]...)
+	router.GET(options.BaseURL+"/v1/receipts/:kind/:record", wrapper.DownloadReceipt, options.OperationMiddlewares["downloadReceipt"]...)
+	router.GET(options.BaseURL+"/v1/audit/checkpoint", wrapper.ShowCheckpoint, options.OperationMiddlewares["showCheckpoint"]...)
+	router.GET(options.BaseURL+"/audit/key", wrapper.ShowLogKey, options.OperationMiddlewares["showLogKey"]...)
 	router.GET(options.BaseURL+"/openapi.json", wrapper.ShowContract, options.OperationMiddlewares["showContract"]...)
 	router.GET(options.BaseURL+"/healthz", wrapper.ShowHealth, options.OperationMiddlewares["showHealth"]...)
 	router.GET(options.BaseURL+"/readyz", wrapper.ShowReadiness, options.OperationMiddlewares["showReadiness"]...)
@@ -3141,6 +3210,24 @@ type UnavailableApplicationProblemPlusJSONResponse struct {
 }
 
 type VersionRequiredApplicationProblemPlusJSONResponse Problem
+
+type ShowLogKeyRequestObject struct {
+}
+
+type ShowLogKeyResponseObject interface {
+	VisitShowLogKeyResponse(w http.ResponseWriter) error
+}
+
+type ShowLogKey200TextResponse string
+
+func (response ShowLogKey200TextResponse) VisitShowLogKeyResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/plain")
+	w.WriteHeader(200)
+
+	_, err := w.Write([]byte(fmt.Sprint(response)))
+	return err
+}
 
 type ShowHealthRequestObject struct {
 }
@@ -4961,6 +5048,94 @@ type ShowStatus503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response ShowStatus503ApplicationProblemPlusJSONResponse) VisitShowStatusResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowCheckpointRequestObject struct {
+}
+
+type ShowCheckpointResponseObject interface {
+	VisitShowCheckpointResponse(w http.ResponseWriter) error
+}
+
+type ShowCheckpoint200TextResponse string
+
+func (response ShowCheckpoint200TextResponse) VisitShowCheckpointResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/plain")
+	w.WriteHeader(200)
+
+	_, err := w.Write([]byte(fmt.Sprint(response)))
+	return err
+}
+
+type ShowCheckpoint401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ShowCheckpoint401ApplicationProblemPlusJSONResponse) VisitShowCheckpointResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowCheckpoint422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ShowCheckpoint422ApplicationProblemPlusJSONResponse) VisitShowCheckpointResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowCheckpoint500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ShowCheckpoint500ApplicationProblemPlusJSONResponse) VisitShowCheckpointResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowCheckpoint503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ShowCheckpoint503ApplicationProblemPlusJSONResponse) VisitShowCheckpointResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -7509,6 +7684,113 @@ func (response ListItems503ApplicationProblemPlusJSONResponse) VisitListItemsRes
 	return err
 }
 
+type DownloadReceiptRequestObject struct {
+	Kind   string `json:"kind"`
+	Record ID     `json:"record"`
+	Params DownloadReceiptParams
+}
+
+type DownloadReceiptResponseObject interface {
+	VisitDownloadReceiptResponse(w http.ResponseWriter) error
+}
+
+type DownloadReceipt200TextResponse string
+
+func (response DownloadReceipt200TextResponse) VisitDownloadReceiptResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/plain")
+	w.WriteHeader(200)
+
+	_, err := w.Write([]byte(fmt.Sprint(response)))
+	return err
+}
+
+type DownloadReceipt401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadReceipt401ApplicationProblemPlusJSONResponse) VisitDownloadReceiptResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadReceipt404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadReceipt404ApplicationProblemPlusJSONResponse) VisitDownloadReceiptResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadReceipt422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadReceipt422ApplicationProblemPlusJSONResponse) VisitDownloadReceiptResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadReceipt500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadReceipt500ApplicationProblemPlusJSONResponse) VisitDownloadReceiptResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadReceipt503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadReceipt503ApplicationProblemPlusJSONResponse) VisitDownloadReceiptResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListRulesRequestObject struct {
 	Params ListRulesParams
 }
@@ -8122,6 +8404,9 @@ func (response PrintPlacard503ApplicationProblemPlusJSONResponse) VisitPrintPlac
 
 // StrictServerInterface represents all server handlers.
 type StrictServerInterface interface {
+	// ShowLogKey Show the public key of the log
+	// (GET /audit/key)
+	ShowLogKey(ctx context.Context, request ShowLogKeyRequestObject) (ShowLogKeyResponseObject, error)
 	// ShowHealth Say whether the server runs
 	// (GET /healthz)
 	ShowHealth(ctx context.Context, request ShowHealthRequestObject) (ShowHealthResponseObject, error)
@@ -8164,6 +8449,9 @@ type StrictServerInterface interface {
 	// ShowStatus Say what an aircraft may do as it stands
 	// (GET /v1/aircraft/{aircraft}/status)
 	ShowStatus(ctx context.Context, request ShowStatusRequestObject) (ShowStatusResponseObject, error)
+	// ShowCheckpoint Sign the log as it is now
+	// (GET /v1/audit/checkpoint)
+	ShowCheckpoint(ctx context.Context, request ShowCheckpointRequestObject) (ShowCheckpointResponseObject, error)
 	// ListBases List the bases
 	// (GET /v1/bases)
 	ListBases(ctx context.Context, request ListBasesRequestObject) (ListBasesResponseObject, error)
@@ -8215,6 +8503,9 @@ type StrictServerInterface interface {
 	// ListItems List the catalog of items
 	// (GET /v1/items)
 	ListItems(ctx context.Context, request ListItemsRequestObject) (ListItemsResponseObject, error)
+	// DownloadReceipt Download the signed receipt of a record
+	// (GET /v1/receipts/{kind}/{record})
+	DownloadReceipt(ctx context.Context, request DownloadReceiptRequestObject) (DownloadReceiptResponseObject, error)
 	// ListRules List the rows of regulation that are judged by
 	// (GET /v1/rules)
 	ListRules(ctx context.Context, request ListRulesRequestObject) (ListRulesResponseObject, error)
@@ -8242,6 +8533,29 @@ func NewStrictHandler(ssi StrictServerInterface, middlewares []StrictMiddlewareF
 type strictHandler struct {
 	ssi         StrictServerInterface
 	middlewares []StrictMiddlewareFunc
+}
+
+// ShowLogKey operation middleware
+func (sh *strictHandler) ShowLogKey(ctx echo.Context) error {
+	var request ShowLogKeyRequestObject
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowLogKey(ctx.Request().Context(), request.(ShowLogKeyRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowLogKey")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowLogKeyResponseObject); ok {
+		return validResponse.VisitShowLogKeyResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
 }
 
 // ShowHealth operation middleware
@@ -8705,6 +9019,29 @@ func (sh *strictHandler) ShowStatus(ctx echo.Context, aircraft AircraftID, param
 		return err
 	} else if validResponse, ok := response.(ShowStatusResponseObject); ok {
 		return validResponse.VisitShowStatusResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ShowCheckpoint operation middleware
+func (sh *strictHandler) ShowCheckpoint(ctx echo.Context) error {
+	var request ShowCheckpointRequestObject
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowCheckpoint(ctx.Request().Context(), request.(ShowCheckpointRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowCheckpoint")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowCheckpointResponseObject); ok {
+		return validResponse.VisitShowCheckpointResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -9292,6 +9629,33 @@ func (sh *strictHandler) ListItems(ctx echo.Context, params ListItemsParams) err
 		return err
 	} else if validResponse, ok := response.(ListItemsResponseObject); ok {
 		return validResponse.VisitListItemsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// DownloadReceipt operation middleware
+func (sh *strictHandler) DownloadReceipt(ctx echo.Context, kind string, record ID, params DownloadReceiptParams) error {
+	var request DownloadReceiptRequestObject
+
+	request.Kind = kind
+	request.Record = record
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.DownloadReceipt(ctx.Request().Context(), request.(DownloadReceiptRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "DownloadReceipt")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(DownloadReceiptResponseObject); ok {
+		return validResponse.VisitDownloadReceiptResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

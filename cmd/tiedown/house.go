@@ -87,10 +87,22 @@ func (h *house) connect(ctx context.Context, url string, book regulation.Book) e
 		return fmt.Errorf("open the database: %w", err)
 	}
 	h.store = store
+	key, err := h.logKey()
+	if err != nil {
+		return err
+	}
 	h.service = hangar.New(hangar.Settings{
 		Store: store, Book: hangar.Book{Rules: book.Ruleset, Digest: book.Digest}, Now: now, NewID: newID,
+		Log: store, LogKey: key,
 	})
-	n, err := h.service.RejudgeStale(ctx, store)
+	n, err := store.BeginLogs(ctx, now())
+	if err != nil {
+		return err
+	}
+	if n > 0 {
+		h.log.Info("what was on record before there was a log has been entered", "organizations", n)
+	}
+	n, err = h.service.RejudgeStale(ctx, store)
 	if err != nil {
 		return fmt.Errorf("judge the planned flights by the current book: %w", err)
 	}

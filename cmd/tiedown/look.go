@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"tiedown/internal/localpg"
 	"tiedown/internal/postgres"
 )
 
@@ -37,6 +38,9 @@ func (p program) lookAtRecords(ctx context.Context, look func(context.Context, *
 		}
 	}
 	address, err := h.database(ctx)
+	if errors.Is(err, localpg.ErrInUse) { // by a program that serves: it need not stop for somebody who only looks
+		address, err = localpg.Running(c.StateDir, localpg.Database)
+	}
 	if err != nil {
 		return err
 	}

@@ -54,6 +54,10 @@ func commands() []command {
 		{"evaluate", "--replay FILE", "judge a recorded case again; exit 0 if the answer is the same, 1 if it differs", evaluate},
 		{"rules", "[list] [--csv]", "list the rows of regulation with their citations", rules},
 		{"rules", "explain|check|diff|company", "tell a row whole; check tables in a folder; judge flights by two books; an organization's rules from CSV", rules},
+		{"audit", "verify [--key KEY]... [--checkpoint FILE]... [ORGANIZATION-ID]", "hold every record against the log; exit 1 with a list if one was altered", auditCommand},
+		{"audit", "receipt ORGANIZATION-ID KIND RECORD-ID [NUMBER]", "print the signed receipt of a squawk-entry, deferral or determination", auditCommand},
+		{"audit", "check FILE|- --key KEY", "check a receipt without a database; exit 0 good, 1 bad, 2 bad input", auditCommand},
+		{"audit", "key", "print the public key by which receipts are checked", auditCommand},
 		{"migrate", "", "bring the database to this program's schema", migrate},
 		{"organization", "NAME", "add an organization and print a token for its administrator", addOrganization},
 		{"token", "ORGANIZATION-ID ROLE NAME", "print a new token for somebody of an organization", addToken},
@@ -86,7 +90,7 @@ func (p program) usage() {
 	for _, c := range commands() {
 		fmt.Fprintf(p.err, "  %-38s %s\n", strings.TrimSpace(c.name+" "+c.args), c.about)
 	}
-	fmt.Fprintln(p.err, "settings: TIEDOWN_DATABASE_URL, TIEDOWN_ADDR, TIEDOWN_STATE_DIR, TIEDOWN_LOG, TIEDOWN_DATABASE_CONNECTIONS")
+	fmt.Fprintln(p.err, "settings: TIEDOWN_DATABASE_URL, TIEDOWN_ADDR, TIEDOWN_STATE_DIR, TIEDOWN_LOG, TIEDOWN_LOG_KEY, TIEDOWN_DATABASE_CONNECTIONS")
 }
 
 // config reads the settings.

@@ -57,6 +57,7 @@ func (h *house) listen(ctx context.Context, listener net.Listener) error {
 		WriteTimeout:      30 * time.Second,
 		IdleTimeout:       2 * time.Minute,
 	}
+	defer h.seal(ctx)()
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(listener) }()
 	select {

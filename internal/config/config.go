@@ -26,6 +26,8 @@ type Config struct {
 	StateDir string `env:"TIEDOWN_STATE_DIR"`
 	// LogLevel is debug, info, warn or error.
 	LogLevel string `env:"TIEDOWN_LOG" envDefault:"warn"`
+	// LogKey is the file of the key that signs checkpoints of the log; empty: one in StateDir, which is made when missing.
+	LogKey string `env:"TIEDOWN_LOG_KEY"`
 	// MaxConns bounds the connections to the database.
 	MaxConns int `env:"TIEDOWN_DATABASE_CONNECTIONS" envDefault:"12"`
 

@@ -124,6 +124,7 @@ type Tx interface {
 	// Touch counts up the aircraft's state version.
 	Touch(aircraft techlog.ID)
 	AddSquawk(s techlog.Squawk)
+	// UpdateSquawk leaves alone what was reported, by whom and when, and expects it as it is stored: kind stale otherwise.
 	UpdateSquawk(s techlog.Squawk)
 	// AddHistory adds an entry to a squawk's history. Every version of a squawk has the entry of its number: an update
 	// without one is of kind conflict.

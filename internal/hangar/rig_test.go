@@ -4,12 +4,14 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/json"
+	"strings"
 	"sync"
 	"testing"
 	"time"
 
 	"github.com/google/uuid"
 
+	"tiedown/internal/audit"
 	"tiedown/internal/casefile"
 	"tiedown/internal/demo"
 	"tiedown/internal/hangar"
@@ -47,11 +49,41 @@ func newClub(t *testing.T) *club {
 	}
 	t.Cleanup(store.Close)
 	c := &club{t: t, store: store, now: noon}
+	t.Cleanup(c.everythingIsAsEntered)
 	c.service = c.serviceWith("")
 	c.who = c.join("The first club")
 	c.base = c.addBase(c.who)
 	c.aircraft = c.enter("trainer", "N012TW")
 	return c
+}
+
+// everythingIsAsEntered holds, when a test is over, whatever its use cases have written against the log.
+func (c *club) everythingIsAsEntered() {
+	c.t.Helper()
+	organizations, err := c.store.Organizations(context.Background())
+	if err != nil {
+		c.t.Fatal(err)
+	}
+	for _, o := range organizations {
+		report := func(f audit.Fault) { c.t.Errorf("%s: %s", o.Name, f) }
+		if _, err := c.store.VerifyLog(context.Background(), o.ID, []audit.PublicKey{logKey(c.t).Public()}, nil, report); err != nil {
+			c.t.Fatal(err)
+		}
+	}
+}
+
+// logKey is a key of the log, the same for every club.
+func logKey(t *testing.T) audit.Key {
+	t.Helper()
+	secret, err := audit.NewKey(strings.NewReader(strings.Repeat("a key for tests ", 4)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	key, err := audit.ReadKey(secret)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return key
 }
 
 // serviceWith makes a service that reads the book under another digest.
@@ -63,6 +95,7 @@ func (c *club) serviceWith(edition string) *hangar.Service {
 	}
 	return hangar.New(hangar.Settings{
 		Store: c.store, Book: hangar.Book{Rules: book.Ruleset, Digest: book.Digest + edition}, Now: c.clock, NewID: newID,
+		Log: c.store, LogKey: logKey(c.t),
 	})
 }
 

@@ -11,6 +11,7 @@ import (
 	lru "github.com/hashicorp/golang-lru/v2"
 
 	"tiedown/internal/airworthiness"
+	"tiedown/internal/audit"
 	"tiedown/internal/techlog"
 	"tiedown/internal/walkaround"
 )
@@ -24,6 +25,8 @@ type Book struct {
 // Service is the use cases. It is safe for concurrent use.
 type Service struct {
 	store Store
+	log   Log
+	key   audit.Key
 	book  Book
 	now   func() time.Time
 	newID func() techlog.ID
@@ -42,6 +45,10 @@ type Settings struct {
 	Book  Book
 	Now   func() time.Time  // the clock
 	NewID func() techlog.ID // gives identifiers in the order of time
+
+	// What receipts and checkpoints are made of; a service that is not asked for any needs neither.
+	Log    Log
+	LogKey audit.Key
 }
 
 // Aircraft whose compiled plan and rendered status are kept in memory: some 20 kB each.
@@ -72,7 +79,8 @@ func New(s Settings) *Service {
 		panic(err)
 	}
 	return &Service{
-		store: s.Store, book: s.Book, now: s.Now, newID: s.NewID, books: books, plans: plans, statuses: statuses, checklists: checklists,
+		store: s.Store, log: s.Log, key: s.LogKey, book: s.Book, now: s.Now, newID: s.NewID, books: books, plans: plans, statuses: statuses,
+		checklists: checklists,
 	}
 }
 

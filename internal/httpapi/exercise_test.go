@@ -124,6 +124,7 @@ func (x *exercise) spoil(t *testing.T, operation string, status int, q asked) (*
 		}
 		q.header["Content-Type"] = "text/plain"
 	case http.StatusUnprocessableEntity:
+		q.path, _, _ = strings.Cut(q.path, "?")
 		q.path += "?debug=1"
 	case http.StatusPreconditionRequired:
 		q.header = nil
@@ -139,8 +140,8 @@ func (x *exercise) spoil(t *testing.T, operation string, status int, q asked) (*
 func (x *exercise) elsewhere(q asked) asked {
 	parts := strings.Split(q.path, "/")
 	for i, p := range parts {
-		if len(p) == 36 {
-			parts[i] = newID().String()
+		if id, _, _ := strings.Cut(p, "?"); len(id) == 36 {
+			parts[i] = newID().String() + p[36:]
 			q.path = strings.Join(parts, "/")
 			return q
 		}
@@ -307,6 +308,10 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 			kept := created[client.Determination](t, x.rig, x.good["keepDetermination"]())
 			return asked{method: "GET", path: "/v1/determinations/" + kept.Id.String()}
 		},
+		"downloadReceipt": func() asked {
+			return asked{method: "GET", path: "/v1/receipts/squawk-entry/" + x.squawk(t).Squawk.Id.String() + "?number=1"}
+		},
+		"showCheckpoint": get("/v1/audit/checkpoint"), "showLogKey": get("/audit/key"),
 		"importMEL": func() asked {
 			a := x.addAircraft(t, x.next("N0M"))
 			return asked{

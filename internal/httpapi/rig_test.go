@@ -23,6 +23,7 @@ import (
 
 	"tiedown/api"
 	"tiedown/api/client"
+	"tiedown/internal/audit"
 	"tiedown/internal/casefile"
 	"tiedown/internal/hangar"
 	"tiedown/internal/httpapi"
@@ -139,7 +140,7 @@ func (r *rig) start(tb testing.TB, store hangar.Store, doors httpapi.Authenticat
 	tb.Helper()
 	r.clock = &clock{at: noon}
 	r.log = &lockedBuffer{}
-	r.service = hangar.New(hangar.Settings{Store: store, Book: book(tb), Now: r.clock.now, NewID: newID})
+	r.service = hangar.New(hangar.Settings{Store: store, Book: book(tb), Now: r.clock.now, NewID: newID, Log: r.store, LogKey: logKey(tb)})
 	r.handler = httpapi.New(httpapi.Settings{
 		Service: r.service, Store: doors, Log: slog.New(slog.NewTextHandler(r.log, nil)), Now: r.clock.now, PublicURL: publicURL,
 		Ready: func(context.Context) error {
@@ -150,6 +151,20 @@ func (r *rig) start(tb testing.TB, store hangar.Store, doors httpapi.Authenticat
 		},
 	})
 	r.exchange = &exchange{t: tb, handler: r.handler, contract: strictContract(tb), seen: map[string]int{}}
+}
+
+// logKey is a key of the log, the same for every rig.
+func logKey(tb testing.TB) audit.Key {
+	tb.Helper()
+	secret, err := audit.NewKey(strings.NewReader(strings.Repeat("a key for tests ", 4)))
+	if err != nil {
+		tb.Fatal(err)
+	}
+	key, err := audit.ReadKey(secret)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return key
 }
 
 // anybody lets in every token, as an administrator.

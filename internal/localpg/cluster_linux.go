@@ -102,14 +102,16 @@ func (c *Cluster) AdminURL(database string) string {
 	return c.url(superuser, database)
 }
 
-// url spells host and port out, so that PGHOST and PGPORT in the caller's environment
+func (c *Cluster) url(role, database string) string { return socketURL(role, database, c.socket) }
+
+// socketURL spells host and port out, so that PGHOST and PGPORT in the caller's environment
 // cannot lead a client elsewhere. The socket folder needs no escaping (see plainPath).
-func (c *Cluster) url(role, database string) string {
+func socketURL(role, database, socket string) string {
 	u := url.URL{
 		Scheme:   "postgres",
 		User:     url.User(role),
 		Path:     "/" + database,
-		RawQuery: "host=" + c.socket + "&port=" + port,
+		RawQuery: "host=" + socket + "&port=" + port,
 	}
 	return u.String()
 }

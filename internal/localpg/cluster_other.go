@@ -16,6 +16,11 @@ func Start(context.Context, Options) (*Cluster, error) {
 	return nil, errors.New("a private PostgreSQL runs on Linux only: name a database of your own instead")
 }
 
+// Running always fails.
+func Running(string, string) (string, error) {
+	return "", errors.New("a private PostgreSQL runs on Linux only")
+}
+
 // URL returns nothing on this system.
 func (c *Cluster) URL(string) string { return "" }
 

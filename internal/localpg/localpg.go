@@ -37,6 +37,9 @@ const (
 // ErrNoPrograms is returned by Start when the machine has no PostgreSQL server programs.
 var ErrNoPrograms = errors.New("PostgreSQL's server programs (initdb, postgres) were not found: install them with: apt-get install postgresql")
 
+// ErrInUse is why Start fails when another process runs the cluster of the state folder.
+var ErrInUse = errors.New("in use")
+
 // Options says where a cluster lives.
 type Options struct {
 	// Dir is the state folder; it is made when missing. As root the server runs as another

@@ -50,6 +50,6 @@ func inUse(f *os.File) error {
 			holder = "process " + pid
 		}
 	}
-	return fmt.Errorf("the state folder %s is in use by %s: stop that process, or choose another state folder",
-		filepath.Dir(filepath.Dir(f.Name())), holder)
+	return fmt.Errorf("the state folder %s is %w by %s: stop that process, or choose another state folder",
+		filepath.Dir(filepath.Dir(f.Name())), ErrInUse, holder)
 }

@@ -128,11 +128,11 @@ func scanRevision(row pgx.Row) (techlog.ConfigurationRevision, error) {
 }
 
 func (c *change) AddAircraft(a techlog.Aircraft) {
-	c.queue(insertAircraft, append(c.aircraftRow(a), a.StateVersion)...)
+	c.write(aircrafts, insertAircraft, append(c.aircraftRow(a), a.StateVersion)...)
 }
 
 func (c *change) UpdateAircraft(a techlog.Aircraft) {
-	c.queue(updateAircraft, c.aircraftRow(a)...)
+	c.write(aircrafts, updateAircraft, c.aircraftRow(a)...)
 }
 
 func (c *change) aircraftRow(a techlog.Aircraft) []any {
@@ -142,7 +142,7 @@ func (c *change) aircraftRow(a techlog.Aircraft) []any {
 }
 
 func (c *change) AddConfiguration(r techlog.ConfigurationRevision) {
-	c.queue(insertConfiguration, c.org, uuid(r.Aircraft), r.Revision, instant(r.At), r.By, r.Configuration)
+	c.write(configurations, insertConfiguration, c.org, uuid(r.Aircraft), r.Revision, instant(r.At), r.By, r.Configuration)
 }
 
 // Touch and the numbers of new squawks are gathered, so that the row is written once.

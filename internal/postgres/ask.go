@@ -97,13 +97,3 @@ func collectRows[T any](rows pgx.Rows, scan scanner[T]) ([]T, error) {
 	}
 	return records, rows.Err()
 }
-
-// tell writes in one round trip and one implicit transaction.
-func (s *Store) tell(ctx context.Context, who asking, writes ...query) error {
-	var batch pgx.Batch
-	who.queueOn(&batch)
-	for _, q := range writes {
-		q.queueOn(&batch)
-	}
-	return translate(s.pool.SendBatch(ctx, &batch).Close())
-}

@@ -47,8 +47,8 @@ func scanBase(row pgx.Row) (techlog.Base, error) {
 	return b, err
 }
 
-func (c *change) AddBase(b techlog.Base)    { c.queue(insertBase, c.baseRow(b)...) }
-func (c *change) UpdateBase(b techlog.Base) { c.queue(updateBase, c.baseRow(b)...) }
+func (c *change) AddBase(b techlog.Base)    { c.write(bases, insertBase, c.baseRow(b)...) }
+func (c *change) UpdateBase(b techlog.Base) { c.write(bases, updateBase, c.baseRow(b)...) }
 
 func (c *change) baseRow(b techlog.Base) []any {
 	return []any{c.org, uuid(b.ID), b.Code, b.Name, b.Lat, b.Lon, b.Zone, b.Version}

@@ -120,12 +120,12 @@ func TestWhatIsOnRecordIsKept(t *testing.T) {
 		ORDER BY 1`
 	appendOnly := []string{
 		"aircraft_configuration", "airframe_checklist", "checklist", "checklist_template", "company_rules", "deferral", "determination",
-		"event", "meter_entry", "squawk_history", "walkaround_report", "walkaround_result", "walkaround_squawk",
+		"event", "log_checkpoint", "log_entry", "meter_entry", "squawk_history", "walkaround_report", "walkaround_result", "walkaround_squawk",
 	}
 	if got := column[string](t, conn, refused, onDelete|onUpdate|onTruncate); !slices.Equal(got, appendOnly) {
 		t.Errorf("only added to: %v, want %v", got, appendOnly)
 	}
-	kept := append([]string{"aircraft", "base", "flight", "squawk", "walkaround"}, appendOnly...)
+	kept := append([]string{"aircraft", "base", "flight", "log_head", "squawk", "walkaround"}, appendOnly...)
 	slices.Sort(kept)
 	if got := column[string](t, conn, refused, onDelete|onTruncate); !slices.Equal(got, kept) {
 		t.Errorf("never deleted from: %v, want %v", got, kept)

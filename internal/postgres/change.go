@@ -40,7 +40,10 @@ func (s *Store) try(ctx context.Context, scope hangar.Scope, f func(context.Cont
 		return nil, translate(err)
 	}
 	defer conn.Release()
-	c := &change{conn: conn.Conn(), scope: scope, org: uuid(scope.Organization), snapshots: make([]hangar.Snapshot, len(scope.Lock))}
+	c := &change{
+		conn: conn.Conn(), scope: scope, org: uuid(scope.Organization), snapshots: make([]hangar.Snapshot, len(scope.Lock)),
+		leaves: leaves{organization: scope.Organization, at: scope.At, by: scope.By},
+	}
 	return c.run(ctx, f)
 }
 
@@ -52,6 +55,7 @@ type change struct {
 	snapshots []hangar.Snapshot // in the order of scope.Lock
 
 	writes  pgx.Batch
+	leaves  leaves
 	counted []counters
 	err     error // of a record that cannot be written
 }
@@ -145,8 +149,8 @@ func (c *change) fetchConfigurations(ctx context.Context) error {
 	return nil
 }
 
-// commit sends everything that was queued, and the commit, in one round trip. A statement that fails keeps those after
-// it from running, the commit among them.
+// commit sends everything that was queued, the entries in the log and the commit, in one round trip. A statement that
+// fails keeps those after it from running, the commit among them.
 func (c *change) commit(ctx context.Context, answer []byte) error {
 	if c.err != nil {
 		return translate(c.err)
@@ -157,6 +161,7 @@ func (c *change) commit(ctx context.Context, answer []byte) error {
 	if once := c.scope.Once; once != nil {
 		c.queue(insertAnswer, c.org, uuid(once.Token), once.Key, once.Digest[:], filled(answer), instant(c.scope.At))
 	}
+	c.leaves.queueOn(&c.writes)
 	c.queue(commit)
 	err := translate(c.conn.SendBatch(ctx, &c.writes).Close())
 	if techlog.KindOf(err) == techlog.KindUnavailable {

@@ -2,6 +2,7 @@ package postgres
 
 import (
 	"context"
+	"encoding/hex"
 	"errors"
 
 	"github.com/jackc/pgx/v5"
@@ -56,7 +57,7 @@ func (s *Store) AirframeChecklist(ctx context.Context, org, aircraft techlog.ID)
 
 // Checklist reads a checklist as it was walked. Kind not-found if there is none of this digest.
 func (s *Store) Checklist(ctx context.Context, org techlog.ID, digest [32]byte) (walkaround.Composed, error) {
-	c, err := one(ctx, s, organization(org), ask(selectChecklist, uuid(org), digest[:]), scanChecklist)
+	c, err := one(ctx, s, organization(org), ask(selectChecklist, uuid(org), hexed(digest)), scanChecklist)
 	return c, absent(err, "checklist")
 }
 
@@ -94,15 +95,18 @@ func (c *change) AirframeChecklist(ctx context.Context, aircraft techlog.ID) (wa
 }
 
 func (c *change) Checklist(ctx context.Context, digest [32]byte) (walkaround.Composed, error) {
-	composed, err := scanChecklist(c.conn.QueryRow(ctx, selectChecklist, c.org, digest[:]))
+	composed, err := scanChecklist(c.conn.QueryRow(ctx, selectChecklist, c.org, hexed(digest)))
 	return composed, absent(err, "checklist")
 }
 
 func (c *change) AddChecklistTemplate(t walkaround.Template) {
-	c.queue(insertTemplate, c.org, uuid(t.ID), t.Version, t.Type, filled(t.Checklist.Checks), instant(t.At), t.By)
+	c.write(templates, insertTemplate, c.org, uuid(t.ID), t.Version, t.Type, filled(t.Checklist.Checks), instant(t.At), t.By)
 }
 
 func (c *change) AddAirframeChecklist(a walkaround.AirframeChecklist) {
-	c.queue(insertAirframeChecklist, c.org, uuid(a.Aircraft), a.Version, uuid(a.Template), a.TemplateVersion, a.Serial, a.Changes,
+	c.write(airframeChecklists, insertAirframeChecklist, c.org, uuid(a.Aircraft), a.Version, uuid(a.Template), a.TemplateVersion, a.Serial, a.Changes,
 		instant(a.At), a.By)
 }
+
+// hexed is a digest as the database keeps it.
+func hexed(digest [32]byte) string { return hex.EncodeToString(digest[:]) }

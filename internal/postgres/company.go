@@ -70,10 +70,10 @@ func (c *change) CompanyRules(ctx context.Context) (techlog.CompanyRules, error)
 }
 
 func (c *change) AddCompanyRules(r techlog.CompanyRules) {
-	c.queue(insertCompanyRules, c.org, r.Version, filled(r.Rules), r.Policy, instant(r.At), r.By)
+	c.write(rulebooks, insertCompanyRules, c.org, r.Version, filled(r.Rules), r.Policy, instant(r.At), r.By)
 	c.queue(outdateFleet, c.org)
 }
 
 func (c *change) AddDetermination(d techlog.KeptDetermination) {
-	c.queue(insertDetermination, c.org, uuid(d.ID), uuid(d.Flight), instant(d.At), d.By, d.Verdict, d.Record)
+	c.write(determinations, insertDetermination, c.org, uuid(d.ID), uuid(d.Flight), instant(d.At), d.By, d.Verdict, d.Record)
 }

@@ -131,6 +131,17 @@ var meanings = map[string]meaning{
 	"event_pkey":        taken,
 	"event_append_only": kept,
 
+	// A number of the log is given out under the lock of its head.
+	"log_entry_pkey":             kept,
+	"log_entry_digest_is_sha256": fault("digest", "sha-256", "it is no SHA-256 digest", "give its 32 bytes"),
+	"log_entry_append_only":      kept,
+	"log_head_pkey":              taken,
+	"log_head_organization_fkey": missing("organization"),
+	"log_head_kept":              kept,
+	"log_head_only_grows":        kept,
+	"log_checkpoint_pkey":        taken,
+	"log_checkpoint_append_only": kept,
+
 	// Somebody sent the same request at the same moment and was first: its answer is read next.
 	"idempotency_pkey": {kind: again},
 
@@ -151,7 +162,7 @@ var meanings = map[string]meaning{
 	"airframe_checklist_append_only":    kept,
 
 	"checklist_pkey":             taken,
-	"checklist_digest_is_sha256": fault("digest", "sha-256", "it is no SHA-256 digest", "give its 32 bytes"),
+	"checklist_digest_is_sha256": fault("digest", "sha-256", "it is no SHA-256 digest", "give its 64 digits"),
 	"checklist_append_only":      kept,
 
 	"walkaround_pkey":                  conflict("another walkaround has this identifier; make a new one"),

@@ -29,6 +29,31 @@ var (
 	Tables     = tables
 )
 
+// Covered tells for every table that the log vouches for which columns a digest covers, and of which type each is taken
+// to be.
+func Covered() map[string]map[string]string {
+	covered := map[string]map[string]string{}
+	for _, l := range ledgers {
+		covered[l.table] = map[string]string{}
+		for _, c := range l.columns {
+			covered[l.table][c.source()] = c.kind.sql
+		}
+	}
+	return covered
+}
+
+// Named are the columns that name a record of a table.
+func Named(table string) []string {
+	l, _ := ledgerNamed(table)
+	var names []string
+	for _, c := range l.columns {
+		if c.part == key {
+			names = append(names, c.source())
+		}
+	}
+	return names
+}
+
 // LockOrder is the order in which a change takes the locks of its scope.
 func LockOrder(scope hangar.Scope) []int { return (&change{scope: scope}).lockOrder() }
 

@@ -26,14 +26,14 @@ const (
 
 	insertFlight = `
 		INSERT INTO flight (organization, id, aircraft, from_base, to_base, departs, arrives, rules, facts, purpose, state, planned_by,
-			light_day, light_night, light_sunset_to_sunrise, in_alaska, zone, hold_verdict, hold_rows, hold_rules, hold_at, version)
+			light_day, light_night, light_sunset_to_sunrise, in_alaska, zone, version, hold_verdict, hold_rows, hold_rules, hold_at)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22)`
 	updateFlight = `
 		WITH changed AS (
 			UPDATE flight SET aircraft = $3, from_base = $4, to_base = $5, departs = $6, arrives = $7, rules = $8, facts = $9,
 				purpose = $10, state = $11, planned_by = $12, light_day = $13, light_night = $14, light_sunset_to_sunrise = $15,
-				in_alaska = $16, zone = $17, hold_verdict = $18, hold_rows = $19, hold_rules = $20, hold_at = $21, version = $22
-			WHERE organization = $1 AND id = $2 AND version = $22 - 1
+				in_alaska = $16, zone = $17, version = $18, hold_verdict = $19, hold_rows = $20, hold_rules = $21, hold_at = $22
+			WHERE organization = $1 AND id = $2 AND version = $18 - 1
 			RETURNING 1)
 		SELECT expect(count(*), 1, '` + changedMeanwhile + `') FROM changed`
 
@@ -106,14 +106,14 @@ func scanFlight(row pgx.Row) (techlog.Flight, error) {
 	return f, err
 }
 
-func (c *change) AddFlight(f techlog.Flight)    { c.queue(insertFlight, c.flightRow(f)...) }
-func (c *change) UpdateFlight(f techlog.Flight) { c.queue(updateFlight, c.flightRow(f)...) }
+func (c *change) AddFlight(f techlog.Flight)    { c.write(flights, insertFlight, c.flightRow(f)...) }
+func (c *change) UpdateFlight(f techlog.Flight) { c.write(flights, updateFlight, c.flightRow(f)...) }
 
 func (c *change) flightRow(f techlog.Flight) []any {
 	return []any{
 		c.org, uuid(f.ID), uuid(f.Aircraft), uuid(f.From), uuid(f.To), instant(f.Departs), instant(f.Arrives), f.Rules, f.Facts,
 		f.Purpose, string(f.State), f.PlannedBy, f.Light.Day, f.Light.Night, f.Light.SunsetToSunrise, f.InAlaska, f.Zone,
-		f.Hold.Verdict, filled(f.Hold.Rows), f.Hold.Rules, instant(f.Hold.At), f.Version,
+		f.Version, f.Hold.Verdict, filled(f.Hold.Rows), f.Hold.Rules, instant(f.Hold.At),
 	}
 }
 

@@ -48,12 +48,15 @@ const twoClubs = `
 	INSERT INTO idempotency (organization, token, key, request, answer, at) VALUES (@org, @token, 'key', '', '', now());
 	INSERT INTO company_rules (organization, version, rules, policy, at, by) VALUES (@org, 1, '[]', '{}', now(), 'M. Control');
 	INSERT INTO determination (organization, id, flight, at, by, verdict, record) VALUES (@org, @other, @flight, now(), 'P. Lot', 'clear', '{}');
+	INSERT INTO log_head (organization, size, frontier) VALUES (@org, 0, '{}');
+	SELECT append_log(@org, now(), 'P. Lot', '{base}', '{key}', '{1}', ARRAY[sha256('base')], ARRAY[sha256('leaf')], '{f}');
+	INSERT INTO log_checkpoint (organization, size, signer, at, signed) VALUES (@org, 1, 'tiedown+00000000', now(), 'signed');
 	INSERT INTO checklist_template (organization, id, version, type, checks, at, by) VALUES (@org, @template, 1, 'Tern 2', '[]', now(), 'M. Control');
 	INSERT INTO airframe_checklist (organization, aircraft, version, template, template_version, serial, changes, at, by)
 		VALUES (@org, @aircraft, 1, @template, 1, '', '{}', now(), 'M. Control');
-	INSERT INTO checklist (organization, digest, document) VALUES (@org, sha256('list'), '{}');
+	INSERT INTO checklist (organization, digest, document) VALUES (@org, repeat('5', 64), '{}');
 	INSERT INTO walkaround (organization, id, aircraft, checklist, place, state, started_by, started_at, completed_by, left_open, version)
-		VALUES (@org, @walkaround, @aircraft, sha256('list'), 'ramp', 'open', 'P. Lot', now(), '', '{}', 1);
+		VALUES (@org, @walkaround, @aircraft, repeat('5', 64), 'ramp', 'open', 'P. Lot', now(), '', '{}', 1);
 	INSERT INTO walkaround_report (organization, walkaround, number, at, by, late, results) VALUES (@org, @walkaround, 1, now(), 'P. Lot', false,
 		'[{"id": "00000000-0000-7000-8000-000000000077", "check": "oil", "outcome": "finding", "said": {"value": 4.5}, "made_at": "2031-05-04T12:00:00Z"}]');
 	INSERT INTO walkaround_squawk (organization, walkaround, result, squawk, at, by)
@@ -64,7 +67,7 @@ const twoClubs = `
 // ourTables is every table with records, but the organization's own.
 var ourTables = []string{
 	"token", "base", "aircraft", "aircraft_configuration", "squawk", "squawk_history", "deferral", "flight", "event", "idempotency",
-	"company_rules", "determination",
+	"company_rules", "determination", "log_entry", "log_head", "log_checkpoint",
 	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_report", "walkaround_result", "walkaround_squawk",
 	"meter_entry",
 }
@@ -219,18 +222,24 @@ func TestNobodyWritesForAnother(t *testing.T) {
 		`INSERT INTO checklist_template (organization, id, version, type, checks, at, by) VALUES (@org, @template, 2, 'Tern 2', '[]', now(), 'M. Control')`,
 		`INSERT INTO airframe_checklist (organization, aircraft, version, template, template_version, serial, changes, at, by)
 			VALUES (@org, @aircraft, 2, @template, 1, '', '{}', now(), 'M. Control')`,
-		`INSERT INTO checklist (organization, digest, document) VALUES (@org, sha256('another'), '{}')`,
+		`INSERT INTO checklist (organization, digest, document) VALUES (@org, repeat('6', 64), '{}')`,
 		`INSERT INTO walkaround (organization, id, aircraft, checklist, place, state, started_by, started_at, completed_by, left_open, version)
-			VALUES (@org, @other, @aircraft, sha256('list'), 'ramp', 'open', 'P. Lot', now(), '', '{}', 1)`,
+			VALUES (@org, @other, @aircraft, repeat('5', 64), 'ramp', 'open', 'P. Lot', now(), '', '{}', 1)`,
 		`INSERT INTO walkaround_report (organization, walkaround, number, at, by, late, results) VALUES (@org, @walkaround, 2, now(), 'P. Lot', false, '[]')`,
 		`INSERT INTO walkaround_result (organization, walkaround, id, report, checked, outcome, made_at)
 			VALUES (@org, @walkaround, @other, 1, 'oil', 'good', now())`,
 		`INSERT INTO walkaround_squawk (organization, walkaround, result, squawk, at, by) VALUES (@org, @walkaround, @other, @squawk, now(), 'P. Lot')`,
+		`INSERT INTO log_head (organization, size, frontier) VALUES (@org, 0, '{}')`,
+		`INSERT INTO log_entry (organization, number, at, by, record, key, version, digest, hashes)
+			VALUES (@org, 1, now(), 'P. Lot', 'base', 'key', 2, sha256('base'), sha256('leaf'))`,
+		`INSERT INTO log_checkpoint (organization, size, signer, at, signed) VALUES (@org, 2, 'tiedown+00000000', now(), 'signed')`,
 	} {
 		wantRefused(t, conn, spell(sql, 1), insufficientPrivilege)
 	}
 	// Nor does it make a record of its own another's.
 	wantRefused(t, conn, spell(`UPDATE base SET organization = @org, code = 'N00Z'`, 1), insufficientPrivilege)
+	// Nor does it append to another's log, whose head it does not see.
+	wantRefused(t, conn, spell(`SELECT append_log(@org, now(), 'P. Lot', '{base}', '{key}', '{2}', ARRAY[sha256('base')], ARRAY[sha256('leaf')], '{f}')`, 1), "TD003")
 	// Nor does it learn from a conflict what the other has: the other's identifiers are free to it.
 	do(t, conn, strings.Replace(spell(`INSERT INTO base (organization, id, code, name, lat, lon, zone, version) VALUES (@org, ID, 'N00X', 'Field', 0, 0, 'UTC', 1)`, 2), "ID", spell(`@base`, 1), 1))
 }
@@ -240,7 +249,7 @@ func TestRecordsAreNotChangedByHand(t *testing.T) {
 	conn := hand(t)
 	do(t, conn, ask(1))
 	for _, table := range []string{
-		"aircraft_configuration", "squawk_history", "deferral", "event", "company_rules", "determination",
+		"aircraft_configuration", "squawk_history", "deferral", "event", "company_rules", "determination", "log_entry", "log_checkpoint",
 		"checklist_template", "airframe_checklist", "checklist", "walkaround_report", "walkaround_result", "walkaround_squawk", "meter_entry",
 	} {
 		wantRefused(t, conn, `UPDATE `+table+` SET organization = organization`, table+"_append_only")
@@ -248,13 +257,14 @@ func TestRecordsAreNotChangedByHand(t *testing.T) {
 		wantRefused(t, conn, `DELETE FROM `+table+` WHERE false`, table+"_append_only")
 		wantRefused(t, conn, `TRUNCATE `+table+` CASCADE`, table+"_append_only")
 	}
-	for _, table := range []string{"base", "aircraft", "squawk", "flight", "walkaround"} {
+	for _, table := range []string{"base", "aircraft", "squawk", "flight", "log_head", "walkaround"} {
 		wantRefused(t, conn, `DELETE FROM `+table, table+"_kept")
 		wantRefused(t, conn, `TRUNCATE `+table+` CASCADE`, table+"_kept")
 	}
 	for _, column := range []string{"words", "number", "aircraft", "reported_by", "reported_at", "id"} {
 		wantRefused(t, conn, fmt.Sprintf(`UPDATE squawk SET version = version + 1, %s = %s`, column, column), "squawk_report_kept")
 	}
+	wantRefused(t, conn, `UPDATE log_head SET size = 0, frontier = '{}'`, "log_head_only_grows")
 	for _, table := range ourTables {
 		if n := column[int](t, conn, spell(`SELECT count(*) FROM `+table+` WHERE organization = @org`, 1))[0]; n == 0 {
 			t.Errorf("%s is empty", table)

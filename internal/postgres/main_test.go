@@ -1,6 +1,7 @@
 package postgres_test
 
 import (
+	"context"
 	"testing"
 
 	"tiedown/internal/hangar"
@@ -17,8 +18,23 @@ func TestStore(t *testing.T) {
 	t.Parallel()
 	storetest.Run(t, func(t *testing.T) (hangar.Store, hangar.Keeper) {
 		store := open(t, pgtest.New(t))
+		t.Cleanup(func() { everythingIsAsEntered(t, store) })
 		return store, store
 	})
+}
+
+// everythingIsAsEntered holds, when a test is over, whatever it has written against the log.
+func everythingIsAsEntered(t *testing.T, store *postgres.Store) {
+	t.Helper()
+	organizations, err := store.Organizations(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, o := range organizations {
+		if faults := verify(t, store, o.ID, newLogKey(t)); len(faults) > 0 {
+			t.Errorf("%s: %q", o.Name, faults)
+		}
+	}
 }
 
 // open opens a store for the time of a test.

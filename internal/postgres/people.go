@@ -29,7 +29,7 @@ func (s *Store) Authenticate(ctx context.Context, digest [32]byte) (techlog.Prin
 
 // AddOrganization enters an organization. Kind conflict if its identifier is taken.
 func (s *Store) AddOrganization(ctx context.Context, o techlog.Organization) error {
-	return s.tell(ctx, keeper(), ask(insertOrganization, uuid(o.ID), o.Name))
+	return s.keep(ctx, o.ID, organizations, ask(insertOrganization, uuid(o.ID), o.Name), ask(beginLog, uuid(o.ID)))
 }
 
 // Organizations lists every organization in the order of their identifiers.
@@ -43,7 +43,7 @@ func (s *Store) AddToken(ctx context.Context, p techlog.Principal, digest [32]by
 	if len(p.Roles) != 1 {
 		return techlog.Errorf(techlog.KindInvalid, "a token has one role, not %d", len(p.Roles))
 	}
-	return s.tell(ctx, organization(p.Organization),
+	return s.keep(ctx, p.Organization, tokens,
 		ask(insertToken, uuid(p.Organization), uuid(p.Token), digest[:], p.Name, string(p.Roles[0])))
 }
 

@@ -38,6 +38,7 @@ type Store struct {
 var (
 	_ hangar.Store  = (*Store)(nil)
 	_ hangar.Keeper = (*Store)(nil)
+	_ hangar.Log    = (*Store)(nil)
 )
 
 // Open connects to a database that Migrate has brought to this program's schema. A login that row-level security does

@@ -52,7 +52,7 @@ END $$`
 // tables are those with records. The database may hold others, which are nobody's business here.
 var tables = []string{
 	"organization", "token", "base", "aircraft", "aircraft_configuration", "squawk", "squawk_history", "deferral", "flight", "event",
-	"idempotency", "company_rules", "determination",
+	"idempotency", "company_rules", "determination", "log_entry", "log_head", "log_checkpoint",
 	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_report", "walkaround_result", "walkaround_squawk",
 	"meter_entry",
 }
@@ -62,7 +62,7 @@ var grantToAppRole = `
 SELECT pg_advisory_xact_lock(hashtext('` + appRole + `'));
 GRANT SELECT ON schema_migrations TO ` + appRole + `;
 GRANT SELECT, INSERT ON ` + strings.Join(tables, ", ") + ` TO ` + appRole + `;
-GRANT UPDATE ON base, aircraft, squawk, flight, walkaround TO ` + appRole
+GRANT UPDATE ON base, aircraft, squawk, flight, log_head, walkaround TO ` + appRole
 
 // makeAppRole makes the role if it is missing and lets it use this database. Doing it again changes nothing.
 func makeAppRole(ctx context.Context, conn *pgx.Conn) error {

@@ -27,11 +27,12 @@ const (
 	insertSquawk = `
 		INSERT INTO squawk (organization, id, aircraft, number, kind, unit, item, words, state, deferral, reported_by, reported_at, version)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)`
-	// What was reported, by whom and when, never changes.
+	// What was reported, by whom and when, never changes: the row that is entered in the log must have it as it stands.
 	updateSquawk = `
 		WITH changed AS (
-			UPDATE squawk SET kind = $3, unit = $4, item = $5, state = $6, deferral = $7, version = $8
-			WHERE organization = $1 AND id = $2 AND version = $8 - 1
+			UPDATE squawk SET kind = $5, unit = $6, item = $7, state = $9, deferral = $10, version = $13
+			WHERE organization = $1 AND id = $2 AND version = $13 - 1
+				AND (aircraft, number, words, reported_by, reported_at) IS NOT DISTINCT FROM ($3::uuid, $4::integer, $8::text, $11::text, $12::timestamptz)
 			RETURNING 1)
 		SELECT expect(count(*), 1, '` + changedMeanwhile + `') FROM changed`
 	// A squawk that goes on being deferred brings its deferral along. The same one is left alone; another one under
@@ -124,16 +125,22 @@ func scanHistory(row pgx.Row) (techlog.HistoryEntry, error) {
 }
 
 func (c *change) AddSquawk(s techlog.Squawk) {
-	c.queue(insertSquawk, c.org, uuid(s.ID), uuid(s.Aircraft), s.Number, s.Kind, s.Unit, s.Item, s.Words, string(s.State),
-		deferralID(s), s.ReportedBy, instant(s.ReportedAt), s.Version)
+	c.write(squawks, insertSquawk, c.squawkRow(s)...)
 	c.addDeferral(s)
 	counts := c.counts(s.Aircraft)
 	counts.squawked = max(counts.squawked, s.Number)
 }
 
 func (c *change) UpdateSquawk(s techlog.Squawk) {
-	c.queue(updateSquawk, c.org, uuid(s.ID), s.Kind, s.Unit, s.Item, string(s.State), deferralID(s), s.Version)
+	c.write(squawks, updateSquawk, c.squawkRow(s)...)
 	c.addDeferral(s)
+}
+
+func (c *change) squawkRow(s techlog.Squawk) []any {
+	return []any{
+		c.org, uuid(s.ID), uuid(s.Aircraft), s.Number, s.Kind, s.Unit, s.Item, s.Words, string(s.State), deferralID(s),
+		s.ReportedBy, instant(s.ReportedAt), s.Version,
+	}
 }
 
 func deferralID(s techlog.Squawk) *[16]byte {
@@ -153,10 +160,10 @@ func (c *change) addDeferral(s techlog.Squawk) {
 		c.fail(err)
 		return
 	}
-	c.queue(insertDeferral, c.org, uuid(d.ID), uuid(s.ID), d.Basis, d.Method, d.Placard, d.Entry, d.DeterminedBy,
+	c.write(deferrals, insertDeferral, c.org, uuid(d.ID), uuid(s.ID), d.Basis, d.Method, d.Placard, d.Entry, d.DeterminedBy,
 		instant(d.DeterminedAt), removedOn, instant(d.Until), filled(d.Considered))
 }
 
 func (c *change) AddHistory(e techlog.HistoryEntry) {
-	c.queue(insertHistory, c.org, uuid(e.Squawk), e.Number, instant(e.At), e.By, string(e.Step), string(e.State), e.Words)
+	c.write(histories, insertHistory, c.org, uuid(e.Squawk), e.Number, instant(e.At), e.By, string(e.Step), string(e.State), e.Words)
 }

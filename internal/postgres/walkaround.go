@@ -2,6 +2,7 @@ package postgres
 
 import (
 	"context"
+	"encoding/hex"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -48,7 +49,7 @@ const (
 			UPDATE walkaround SET state = $8, completed_by = $11, completed_at = $12, left_open = $13, version = $14
 			WHERE organization = $1 AND id = $2 AND version = $14 - 1
 				AND (aircraft, flight, checklist, place, moisture, started_by, started_at) IS NOT DISTINCT FROM
-					($3::uuid, $4::uuid, $5::bytea, $6::text, $7::boolean, $9::text, $10::timestamptz)
+					($3::uuid, $4::uuid, $5::text, $6::text, $7::boolean, $9::text, $10::timestamptz)
 			RETURNING 1)
 		SELECT expect(count(*), 1, '` + changedMeanwhile + `') FROM changed`
 	insertReport = `
@@ -143,7 +144,7 @@ func readRecord(results pgx.BatchResults) (hangar.WalkaroundRecord, error) {
 func scanWalkaround(row pgx.Row) (walkaround.Walkaround, error) {
 	var w walkaround.Walkaround
 	var flight *[16]byte
-	var digest []byte
+	var digest string
 	var completed *time.Time
 	err := row.Scan(into(&w.ID), into(&w.Aircraft), &flight, &digest, &w.Place, &w.Moisture, &w.State, &w.StartedBy, &w.StartedAt,
 		&w.CompletedBy, &completed, &w.LeftOpen, &w.Version)
@@ -156,7 +157,10 @@ func scanWalkaround(row pgx.Row) (walkaround.Walkaround, error) {
 	if len(w.LeftOpen) == 0 {
 		w.LeftOpen = nil
 	}
-	copy(w.Checklist[:], digest)
+	if err != nil {
+		return w, err
+	}
+	_, err = hex.Decode(w.Checklist[:], []byte(digest))
 	return w, err
 }
 
@@ -211,12 +215,12 @@ func (c *change) MeterBook(ctx context.Context, aircraft techlog.ID) ([]walkarou
 }
 
 func (c *change) AddWalkaround(w walkaround.Walkaround, composed walkaround.Composed) {
-	c.queue(insertChecklist, c.org, w.Checklist[:], composed)
-	c.queue(insertWalkaround, c.walkaroundRow(w)...)
+	c.write(checklists, insertChecklist, c.org, hexed(w.Checklist), composed)
+	c.write(walkarounds, insertWalkaround, c.walkaroundRow(w)...)
 }
 
 func (c *change) UpdateWalkaround(w walkaround.Walkaround) {
-	c.queue(updateWalkaround, c.walkaroundRow(w)...)
+	c.write(walkarounds, updateWalkaround, c.walkaroundRow(w)...)
 }
 
 func (c *change) walkaroundRow(w walkaround.Walkaround) []any {
@@ -225,7 +229,7 @@ func (c *change) walkaroundRow(w walkaround.Walkaround) []any {
 		completed = new(instant(w.CompletedAt))
 	}
 	return []any{
-		c.org, uuid(w.ID), uuid(w.Aircraft), uuidOrNull(w.Flight), w.Checklist[:], w.Place, w.Moisture, string(w.State), w.StartedBy,
+		c.org, uuid(w.ID), uuid(w.Aircraft), uuidOrNull(w.Flight), hexed(w.Checklist), w.Place, w.Moisture, string(w.State), w.StartedBy,
 		instant(w.StartedAt), w.CompletedBy, completed, filled(w.LeftOpen), w.Version,
 	}
 }
@@ -235,14 +239,14 @@ func (c *change) AddReport(r walkaround.Report) {
 	for i, result := range r.Results {
 		rows[i] = resultRow{result.ID, result.Check, result.Said, result.Outcome, result.Class, result.Shows, instant(result.MadeAt)}
 	}
-	c.queue(insertReport, c.org, uuid(r.Walkaround), r.Number, instant(r.At), r.By, r.Late, rows)
+	c.write(reports, insertReport, c.org, uuid(r.Walkaround), r.Number, instant(r.At), r.By, r.Late, rows)
 }
 
 func (c *change) AddFiled(f walkaround.Filed) {
-	c.queue(insertFiled, c.org, uuid(f.Walkaround), uuid(f.Result), uuid(f.Squawk), instant(f.At), f.By)
+	c.write(filings, insertFiled, c.org, uuid(f.Walkaround), uuid(f.Result), uuid(f.Squawk), instant(f.At), f.By)
 }
 
 func (c *change) AddBookEntry(e walkaround.BookEntry) {
-	c.queue(insertBookEntry, c.org, uuid(e.Aircraft), string(e.Meter), e.Number, e.Hours, instant(e.At), e.By,
+	c.write(meterEntries, insertBookEntry, c.org, uuid(e.Aircraft), string(e.Meter), e.Number, e.Hours, instant(e.At), e.By,
 		uuidOrNull(e.Walkaround), uuidOrNull(e.Flight), e.Because)
 }

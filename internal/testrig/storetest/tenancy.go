@@ -78,6 +78,7 @@ func testTenancy(t *testing.T, c *club) {
 
 	// An update with the other's authority touches the other's record alone.
 	closed := moved(squawk, techlog.Closed)
+	closed.Words = "of another club"
 	other.must(t, func(tx hangar.Tx) {
 		tx.UpdateSquawk(closed)
 		tx.AddHistory(entryOf(closed, techlog.StepClose))

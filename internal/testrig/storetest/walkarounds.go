@@ -148,10 +148,8 @@ func testWalkarounds(t *testing.T, c *club) {
 	w := newWalkaround(t, a.ID, flight.ID, composed)
 	plain := newWalkaround(t, b.ID, techlog.ID{}, composed)
 	plain.Moisture = nil
-	c.must(t, func(tx hangar.Tx) {
-		tx.AddWalkaround(w, composed)
-		tx.AddWalkaround(plain, composed) // the same checklist is kept once
-	})
+	c.must(t, func(tx hangar.Tx) { tx.AddWalkaround(w, composed) })
+	c.must(t, func(tx hangar.Tx) { tx.AddWalkaround(plain, composed) }) // the same checklist is kept once
 	read := func(id techlog.ID) hangar.WalkaroundRecord {
 		t.Helper()
 		return get[hangar.WalkaroundRecord](t)(c.store.Walkaround(ctx, c.org, id))

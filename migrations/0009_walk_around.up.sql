@@ -55,10 +55,10 @@ CREATE TRIGGER airframe_checklist_append_only BEFORE UPDATE OR DELETE OR TRUNCAT
 -- Checklists as they were walked by, each once, however many walkarounds were: named by the digest of what they say.
 CREATE TABLE checklist (
 	organization uuid  NOT NULL,
-	digest       bytea NOT NULL, -- SHA-256
+	digest       text  COLLATE "C" NOT NULL, -- SHA-256, in hexadecimal
 	document     jsonb NOT NULL,
 	CONSTRAINT checklist_pkey PRIMARY KEY (organization, digest),
-	CONSTRAINT checklist_digest_is_sha256 CHECK (octet_length(digest) = 32)
+	CONSTRAINT checklist_digest_is_sha256 CHECK (digest ~ '^[0-9a-f]{64}$')
 );
 
 ALTER TABLE checklist ENABLE ROW LEVEL SECURITY;
@@ -74,7 +74,7 @@ CREATE TABLE walkaround (
 	id           uuid        NOT NULL, -- made by the phone
 	aircraft     uuid        NOT NULL,
 	flight       uuid, -- null: it is for no flight
-	checklist    bytea       NOT NULL,
+	checklist    text        COLLATE "C" NOT NULL,
 	place        text        NOT NULL,
 	moisture     boolean, -- visible moisture near freezing is met; null: nobody has said
 	state        walkaround_state NOT NULL,
