@@ -25,7 +25,7 @@ type loader struct {
 // run again: what has been entered is not entered twice.
 func Load(ctx context.Context, service *hangar.Service, who techlog.Principal, now time.Time) error {
 	l := loader{service, who, now, map[string]techlog.ID{}, map[string]techlog.ID{}}
-	for _, step := range []func(context.Context) error{l.loadBases, l.loadAircraft, l.loadSquawks, l.loadFlights} {
+	for _, step := range []func(context.Context) error{l.loadBases, l.loadAircraft, l.loadChecklists, l.loadSquawks, l.loadFlights} {
 		if err := step(ctx); err != nil {
 			return err
 		}

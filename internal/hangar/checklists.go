@@ -98,7 +98,8 @@ type AircraftChecklist struct {
 	Composed walkaround.Composed
 }
 
-// Checklist shows an aircraft's checklist. Kinds not-found (the aircraft), conflict (nobody has said which checklist it has).
+// Checklist shows an aircraft's checklist: version 0, without a check, if nobody has said which it has. Kind not-found
+// (the aircraft).
 func (s *Service) Checklist(ctx context.Context, who techlog.Principal, aircraft techlog.ID) (AircraftChecklist, error) {
 	snap, _, err := s.look(ctx, who.Organization, aircraft)
 	if err != nil {
@@ -109,7 +110,7 @@ func (s *Service) Checklist(ctx context.Context, who techlog.Principal, aircraft
 		return AircraftChecklist{}, err
 	}
 	if made.Version == 0 {
-		return AircraftChecklist{}, noChecklist()
+		return AircraftChecklist{Made: made}, nil
 	}
 	template, err := s.store.ChecklistTemplate(ctx, who.Organization, made.Template)
 	if err != nil {

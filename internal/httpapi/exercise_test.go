@@ -53,6 +53,8 @@ type exercise struct {
 	broken map[int]*rig // rigs whose every authenticated request ends so
 	good   map[string]func() asked
 	n      int
+
+	walkable client.AirframeChecklist // of the fleet's aircraft
 }
 
 // failing answers every token with an error.
@@ -109,6 +111,9 @@ func (x *exercise) spoil(t *testing.T, operation string, status int, q asked) (*
 		q.token = "none"
 	case http.StatusForbidden:
 		q.token = x.rig.tokens[techlog.Mechanic]
+		if walking[operation] {
+			q.token = x.rig.tokens[techlog.Scheduler]
+		}
 	case http.StatusNotFound:
 		q = x.elsewhere(q)
 	case http.StatusConflict:
@@ -173,6 +178,8 @@ func (x *exercise) conflict(t *testing.T, operation string) asked {
 		q := x.good[operation]()
 		q.body = `{"registration": "N0TWN"}`
 		return q
+	case "startWalkaround", "fileFinding", "enterMeters":
+		return x.walkingConflict(t, operation)
 	default:
 		flight := x.flight(t)
 		cancel := asked{method: "POST", path: "/v1/flights/" + flight.Id.String() + "/cancellation", header: ifMatch(1)}
@@ -323,5 +330,6 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 			return asked{method: "POST", path: "/v1/flights/" + x.flight(t).Id.String() + "/cancellation", header: ifMatch(1)}
 		},
 	}
+	maps.Copy(good, x.walkingRequests(t))
 	return good
 }

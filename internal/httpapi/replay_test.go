@@ -64,8 +64,8 @@ func TestARequestSentTwiceActsOnce(t *testing.T) {
 			t.Errorf("%s with a key that was used: %d %s", operation, got.status, got.body)
 		}
 	}
-	if n != 13 {
-		t.Errorf("%d writes, want 13", n)
+	if n != 20 {
+		t.Errorf("%d writes, want 20", n)
 	}
 }
 
