@@ -209,7 +209,7 @@ func (x *exercise) base(t *testing.T) client.BaseEntry {
 }
 
 // created sends a request that makes a record, and returns the record.
-func created[T any](t *testing.T, r *rig, q asked) T {
+func created[T any](t testing.TB, r *rig, q asked) T {
 	t.Helper()
 	got := r.ask(t, q)
 	var record T

@@ -18,7 +18,7 @@ const (
 )
 
 // answerTo sends a request that has to end with a status, and returns the answer.
-func answerTo[T any](t *testing.T, r *rig, q asked, status int) T {
+func answerTo[T any](t testing.TB, r *rig, q asked, status int) T {
 	t.Helper()
 	got := r.ask(t, q)
 	var record T

@@ -47,6 +47,7 @@ const publicURL = "https://hangar.example"
 // rig is the handler with everything behind it.
 type rig struct {
 	service  *hangar.Service
+	url      string          // of the database
 	store    *postgres.Store // nil in a rig without records
 	handler  http.Handler
 	exchange *exchange
@@ -103,14 +104,15 @@ func book(tb testing.TB) hangar.Book {
 func newID() techlog.ID { return techlog.ID(uuid.Must(uuid.NewV7())) }
 
 // newRig makes a rig with two organizations on a database of its own.
-func newRig(t *testing.T) *rig {
+func newRig(t testing.TB) *rig {
 	t.Helper()
-	store, err := postgres.Open(t.Context(), postgres.Config{URL: pgtest.New(t)})
+	url := pgtest.New(t)
+	store, err := postgres.Open(t.Context(), postgres.Config{URL: url})
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(store.Close)
-	r := &rig{store: store, tokens: map[techlog.Role]string{}}
+	r := &rig{url: url, store: store, tokens: map[techlog.Role]string{}}
 	r.start(t, store, store)
 	club, others := newID(), newID()
 	for id, name := range map[techlog.ID]string{club: "Tern Flying Club", others: "Other Club"} {
@@ -125,7 +127,7 @@ func newRig(t *testing.T) *rig {
 	return r
 }
 
-func (r *rig) issue(t *testing.T, who techlog.Principal) string {
+func (r *rig) issue(t testing.TB, who techlog.Principal) string {
 	t.Helper()
 	who.Token = newID()
 	token := "td_" + who.Token.String()
