@@ -1,5 +1,7 @@
 -- What the migrations lead to, out of the catalogue. Written by TestSchemaIsTheGoldenOne: do not edit.
 
+CREATE DOMAIN challenge_purpose AS text
+	CONSTRAINT challenge_purpose_known CHECK ((VALUE = ANY (ARRAY['sign-in'::text, 'register'::text, 'proof'::text])));
 CREATE DOMAIN check_outcome AS text
 	CONSTRAINT check_outcome_known CHECK ((VALUE = ANY (ARRAY['good'::text, 'finding'::text, 'skipped'::text])));
 CREATE DOMAIN deferral_method AS text
@@ -12,6 +14,8 @@ CREATE DOMAIN meter AS text
 	CONSTRAINT meter_known CHECK ((VALUE = ANY (ARRAY['hobbs'::text, 'tach'::text, 'time-in-service'::text])));
 CREATE DOMAIN role AS text
 	CONSTRAINT role_known CHECK ((VALUE = ANY (ARRAY['pilot'::text, 'mechanic'::text, 'scheduler'::text, 'maintenance-control'::text, 'administrator'::text])));
+CREATE DOMAIN security_event_kind AS text
+	CONSTRAINT security_event_kind_known CHECK ((VALUE = ANY (ARRAY['signed-in'::text, 'sign-in-failed'::text, 'locked'::text, 'proof-failed'::text, 'password-set'::text, 'password-link-made'::text, 'passkey-added'::text, 'passkey-removed'::text, 'recovery-codes-made'::text, 'recovery-code-used'::text, 'identity-linked'::text, 'session-ended'::text, 'token-made'::text, 'token-revoked'::text, 'member-added'::text, 'member-changed'::text, 'member-ended'::text])));
 CREATE DOMAIN squawk_kind AS text
 	CONSTRAINT squawk_kind_known CHECK ((VALUE = ANY (ARRAY['inoperative'::text, 'condition'::text])));
 CREATE DOMAIN squawk_state AS text
@@ -77,6 +81,12 @@ CREATE OR REPLACE FUNCTION asking_organization()
  STABLE PARALLEL SAFE
 RETURN (NULLIF(current_setting('tiedown.organization'::text, true), ''::text))::uuid;
 
+CREATE OR REPLACE FUNCTION asking_person()
+ RETURNS uuid
+ LANGUAGE sql
+ STABLE PARALLEL SAFE
+RETURN (NULLIF(current_setting('tiedown.person'::text, true), ''::text))::uuid;
+
 CREATE OR REPLACE FUNCTION expect(changed bigint, wanted bigint, code text)
  RETURNS void
  LANGUAGE plpgsql
@@ -87,11 +97,37 @@ BEGIN
 	END IF;
 END $function$;
 
+CREATE OR REPLACE FUNCTION keep_an_administrator()
+ RETURNS trigger
+ LANGUAGE plpgsql
+AS $function$
+BEGIN
+	PERFORM pg_advisory_xact_lock(hashtextextended('administrators of ' || OLD.organization, 0));
+	IF NOT EXISTS (SELECT FROM membership m
+			WHERE m.organization = OLD.organization AND m.until IS NULL AND 'administrator' = ANY (m.roles::text[])) THEN
+		RAISE EXCEPTION 'the organization would be without an administrator'
+			USING ERRCODE = 'restrict_violation', SCHEMA = TG_TABLE_SCHEMA, TABLE = TG_TABLE_NAME, CONSTRAINT = TG_NAME;
+	END IF;
+	RETURN NULL;
+END $function$;
+
+CREATE OR REPLACE FUNCTION presented_address()
+ RETURNS bytea
+ LANGUAGE sql
+ STABLE PARALLEL SAFE
+RETURN decode(NULLIF(current_setting('tiedown.address'::text, true), ''::text), 'hex'::text);
+
 CREATE OR REPLACE FUNCTION presented_digest()
  RETURNS bytea
  LANGUAGE sql
  STABLE PARALLEL SAFE
 RETURN decode(NULLIF(current_setting('tiedown.token'::text, true), ''::text), 'hex'::text);
+
+CREATE OR REPLACE FUNCTION presented_email()
+ RETURNS bytea
+ LANGUAGE sql
+ STABLE PARALLEL SAFE
+RETURN decode(NULLIF(current_setting('tiedown.email'::text, true), ''::text), 'hex'::text);
 
 CREATE OR REPLACE FUNCTION refuse()
  RETURNS trigger
@@ -128,6 +164,25 @@ BEGIN
 		FROM jsonb_to_recordset(NEW.results) AS r (id uuid, "check" text, outcome text, said jsonb, made_at timestamptz);
 	RETURN NULL;
 END $function$;
+
+CREATE TABLE account (
+	id uuid NOT NULL,
+	email text NOT NULL,
+	email_digest bytea NOT NULL,
+	name text NOT NULL,
+	at timestamp with time zone NOT NULL,
+	CONSTRAINT account_email_digest_is_sha256 CHECK ((octet_length(email_digest) = 32)),
+	CONSTRAINT account_email_given CHECK ((email ~ '\S'::text)),
+	CONSTRAINT account_email_key UNIQUE (email_digest),
+	CONSTRAINT account_name_given CHECK ((name ~ '\S'::text)),
+	CONSTRAINT account_pkey PRIMARY KEY (id)
+);
+ALTER TABLE account ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY account_added ON account FOR INSERT WITH CHECK (email_digest = presented_email());
+CREATE POLICY account_seen ON account FOR SELECT USING ((id = asking_person()) OR (email_digest = presented_email()) OR (EXISTS ( SELECT
+   FROM membership m
+  WHERE ((m.organization = asking_organization()) AND (m.person = account.id)))));
+CREATE TRIGGER account_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON account FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
 CREATE TABLE aircraft (
 	organization uuid NOT NULL,
@@ -183,6 +238,18 @@ ALTER TABLE airframe_checklist ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURI
 CREATE POLICY airframe_checklist_of_organization ON airframe_checklist FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER airframe_checklist_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON airframe_checklist FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
+CREATE TABLE attempt (
+	subject bytea NOT NULL,
+	failures integer NOT NULL,
+	at timestamp with time zone NOT NULL,
+	until timestamp with time zone NOT NULL,
+	CONSTRAINT attempt_pkey PRIMARY KEY (subject),
+	CONSTRAINT attempt_subject_is_sha256 CHECK ((octet_length(subject) = 32))
+);
+ALTER TABLE attempt ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY attempt_presented ON attempt FOR ALL USING ((subject = presented_email()) OR (subject = presented_address())) WITH CHECK ((subject = presented_email()) OR (subject = presented_address()));
+CREATE TRIGGER attempt_kept BEFORE DELETE OR TRUNCATE ON attempt FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
 CREATE TABLE base (
 	organization uuid NOT NULL,
 	id uuid NOT NULL,
@@ -201,6 +268,30 @@ CREATE TABLE base (
 ALTER TABLE base ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY base_of_organization ON base FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER base_kept BEFORE DELETE OR TRUNCATE ON base FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE challenge (
+	person uuid NOT NULL,
+	id uuid NOT NULL,
+	ticket bytea,
+	purpose challenge_purpose NOT NULL,
+	about bytea,
+	state jsonb,
+	at timestamp with time zone NOT NULL,
+	until timestamp with time zone NOT NULL,
+	used_at timestamp with time zone,
+	CONSTRAINT challenge_person_fkey FOREIGN KEY (person) REFERENCES account(id),
+	CONSTRAINT challenge_pkey PRIMARY KEY (person, id),
+	CONSTRAINT challenge_proof_is_about_a_digest CHECK ((((purpose)::text = 'proof'::text) = (NOT (octet_length(about) IS DISTINCT FROM 32)))),
+	CONSTRAINT challenge_sign_in_has_a_ticket CHECK ((((purpose)::text = 'sign-in'::text) = (NOT (octet_length(ticket) IS DISTINCT FROM 32)))),
+	CONSTRAINT challenge_ticket_key UNIQUE (ticket)
+);
+ALTER TABLE challenge ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY challenge_added ON challenge FOR INSERT WITH CHECK (person = asking_person());
+CREATE POLICY challenge_seen ON challenge FOR SELECT USING ((person = asking_person()) OR (ticket = presented_digest()));
+CREATE POLICY challenge_used ON challenge FOR UPDATE USING (person = asking_person()) WITH CHECK (person = asking_person());
+CREATE TRIGGER challenge_kept BEFORE DELETE OR TRUNCATE ON challenge FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER challenge_made_kept BEFORE UPDATE OF person, id, ticket, purpose, about, state, at, until ON challenge FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER challenge_stays_used BEFORE UPDATE ON challenge FOR EACH ROW WHEN ((old.used_at IS NOT NULL)) EXECUTE FUNCTION refuse();
 
 CREATE TABLE checklist (
 	organization uuid NOT NULL,
@@ -350,6 +441,22 @@ CREATE TABLE idempotency (
 ALTER TABLE idempotency ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY idempotency_of_organization ON idempotency FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 
+CREATE TABLE linked_identity (
+	digest bytea NOT NULL,
+	person uuid NOT NULL,
+	issuer text NOT NULL,
+	subject text NOT NULL,
+	at timestamp with time zone NOT NULL,
+	CONSTRAINT linked_identity_digest_is_sha256 CHECK ((octet_length(digest) = 32)),
+	CONSTRAINT linked_identity_person_fkey FOREIGN KEY (person) REFERENCES account(id),
+	CONSTRAINT linked_identity_pkey PRIMARY KEY (digest)
+);
+CREATE INDEX linked_identity_of_person ON linked_identity USING btree (person);
+ALTER TABLE linked_identity ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY linked_identity_added ON linked_identity FOR INSERT WITH CHECK (person = asking_person());
+CREATE POLICY linked_identity_seen ON linked_identity FOR SELECT USING ((person = asking_person()) OR (digest = presented_digest()));
+CREATE TRIGGER linked_identity_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON linked_identity FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
 CREATE TABLE log_checkpoint (
 	organization uuid NOT NULL,
 	size bigint NOT NULL,
@@ -394,6 +501,47 @@ CREATE POLICY log_head_seen ON log_head FOR SELECT USING ((organization = asking
 CREATE TRIGGER log_head_kept BEFORE DELETE OR TRUNCATE ON log_head FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 CREATE TRIGGER log_head_only_grows BEFORE UPDATE ON log_head FOR EACH ROW WHEN ((new.size < old.size)) EXECUTE FUNCTION refuse();
 
+CREATE TABLE membership (
+	organization uuid NOT NULL,
+	person uuid NOT NULL,
+	name text NOT NULL,
+	roles role[] NOT NULL,
+	since timestamp with time zone NOT NULL,
+	until timestamp with time zone,
+	version integer NOT NULL,
+	CONSTRAINT membership_ends_later CHECK ((until >= since)),
+	CONSTRAINT membership_entry_fkey FOREIGN KEY (organization, person, version) REFERENCES membership_history(organization, person, number) DEFERRABLE INITIALLY DEFERRED,
+	CONSTRAINT membership_name_given CHECK ((name ~ '\S'::text)),
+	CONSTRAINT membership_organization_fkey FOREIGN KEY (organization) REFERENCES organization(id),
+	CONSTRAINT membership_person_fkey FOREIGN KEY (person) REFERENCES account(id),
+	CONSTRAINT membership_pkey PRIMARY KEY (organization, person),
+	CONSTRAINT membership_roles_given CHECK ((cardinality(roles) > 0))
+);
+CREATE INDEX membership_of_person ON membership USING btree (person);
+ALTER TABLE membership ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY membership_added ON membership FOR INSERT WITH CHECK (organization = asking_organization());
+CREATE POLICY membership_changed ON membership FOR UPDATE USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE POLICY membership_seen ON membership FOR SELECT USING ((organization = asking_organization()) OR (person = asking_person()));
+CREATE TRIGGER membership_kept BEFORE DELETE OR TRUNCATE ON membership FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER membership_last_administrator AFTER UPDATE ON membership FOR EACH ROW WHEN (((old.until IS NULL) AND ('administrator'::text = ANY ((old.roles)::text[])) AND ((new.until IS NOT NULL) OR (NOT ('administrator'::text = ANY ((new.roles)::text[])))))) EXECUTE FUNCTION keep_an_administrator();
+CREATE TRIGGER membership_moves_by_versions BEFORE UPDATE ON membership FOR EACH ROW WHEN ((new.version <> (old.version + 1))) EXECUTE FUNCTION refuse();
+
+CREATE TABLE membership_history (
+	organization uuid NOT NULL,
+	person uuid NOT NULL,
+	number integer NOT NULL,
+	at timestamp with time zone NOT NULL,
+	by text NOT NULL,
+	name text NOT NULL,
+	roles role[] NOT NULL,
+	until timestamp with time zone,
+	CONSTRAINT membership_history_person_fkey FOREIGN KEY (organization, person) REFERENCES membership(organization, person),
+	CONSTRAINT membership_history_pkey PRIMARY KEY (organization, person, number)
+);
+ALTER TABLE membership_history ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY membership_history_of_organization ON membership_history FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER membership_history_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON membership_history FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
 CREATE TABLE meter_entry (
 	organization uuid NOT NULL,
 	aircraft uuid NOT NULL,
@@ -424,7 +572,136 @@ CREATE TABLE organization (
 );
 ALTER TABLE organization ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY organization_added ON organization FOR INSERT WITH CHECK asking_keeper();
+CREATE POLICY organization_of_person ON organization FOR SELECT USING (EXISTS ( SELECT
+   FROM membership m
+  WHERE ((m.organization = organization.id) AND (m.person = asking_person()))));
 CREATE POLICY organization_seen ON organization FOR SELECT USING ((id = asking_organization()) OR asking_keeper());
+
+CREATE TABLE passkey (
+	person uuid NOT NULL,
+	id uuid NOT NULL,
+	handle bytea NOT NULL,
+	name text NOT NULL,
+	record jsonb NOT NULL,
+	version integer NOT NULL,
+	added_at timestamp with time zone NOT NULL,
+	used_at timestamp with time zone,
+	removed_at timestamp with time zone,
+	CONSTRAINT passkey_handle_key UNIQUE (handle),
+	CONSTRAINT passkey_name_given CHECK ((name ~ '\S'::text)),
+	CONSTRAINT passkey_person_fkey FOREIGN KEY (person) REFERENCES account(id),
+	CONSTRAINT passkey_pkey PRIMARY KEY (person, id)
+);
+ALTER TABLE passkey ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY passkey_of_person ON passkey FOR ALL USING (person = asking_person()) WITH CHECK (person = asking_person());
+CREATE TRIGGER passkey_kept BEFORE DELETE OR TRUNCATE ON passkey FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER passkey_made_kept BEFORE UPDATE OF person, id, handle, name, added_at ON passkey FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER passkey_stays_removed BEFORE UPDATE ON passkey FOR EACH ROW WHEN ((old.removed_at IS NOT NULL)) EXECUTE FUNCTION refuse();
+
+CREATE TABLE password (
+	person uuid NOT NULL,
+	phc text NOT NULL,
+	at timestamp with time zone NOT NULL,
+	CONSTRAINT password_is_hashed CHECK ((phc ~ '^\$argon2id\$v=19\$m=\d+,t=\d+,p=\d+\$[A-Za-z0-9+/]{22,}\$[A-Za-z0-9+/]{43,}$'::text)),
+	CONSTRAINT password_person_fkey FOREIGN KEY (person) REFERENCES account(id),
+	CONSTRAINT password_pkey PRIMARY KEY (person)
+);
+ALTER TABLE password ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY password_added ON password FOR INSERT WITH CHECK (person = asking_person());
+CREATE POLICY password_changed ON password FOR UPDATE USING (person = asking_person()) WITH CHECK (person = asking_person());
+CREATE POLICY password_seen ON password FOR SELECT USING ((person = asking_person()) OR (EXISTS ( SELECT
+   FROM account a
+  WHERE ((a.id = password.person) AND (a.email_digest = presented_email())))));
+CREATE TRIGGER password_kept BEFORE DELETE OR TRUNCATE ON password FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE password_link (
+	digest bytea NOT NULL,
+	person uuid NOT NULL,
+	at timestamp with time zone NOT NULL,
+	until timestamp with time zone NOT NULL,
+	used_at timestamp with time zone,
+	first boolean NOT NULL,
+	CONSTRAINT password_link_digest_is_sha256 CHECK ((octet_length(digest) = 32)),
+	CONSTRAINT password_link_person_fkey FOREIGN KEY (person) REFERENCES account(id),
+	CONSTRAINT password_link_pkey PRIMARY KEY (digest)
+);
+CREATE INDEX password_link_of_person ON password_link USING btree (person);
+ALTER TABLE password_link ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY password_link_added ON password_link FOR INSERT WITH CHECK ((person = asking_person()) OR (EXISTS ( SELECT
+   FROM membership m
+  WHERE ((m.organization = asking_organization()) AND (m.person = password_link.person)))) OR (EXISTS ( SELECT
+   FROM account a
+  WHERE ((a.id = password_link.person) AND (a.email_digest = presented_email()) AND asking_keeper()))));
+CREATE POLICY password_link_seen ON password_link FOR SELECT USING ((digest = presented_digest()) OR (person = asking_person()));
+CREATE POLICY password_link_used ON password_link FOR UPDATE USING ((digest = presented_digest()) OR (person = asking_person())) WITH CHECK (person = asking_person());
+CREATE TRIGGER password_link_kept BEFORE DELETE OR TRUNCATE ON password_link FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER password_link_made_kept BEFORE UPDATE OF digest, person, at, until, first ON password_link FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER password_link_stays_used BEFORE UPDATE ON password_link FOR EACH ROW WHEN ((old.used_at IS NOT NULL)) EXECUTE FUNCTION refuse();
+
+CREATE TABLE recovery_code (
+	person uuid NOT NULL,
+	digest bytea NOT NULL,
+	at timestamp with time zone NOT NULL,
+	used_at timestamp with time zone,
+	CONSTRAINT recovery_code_digest_is_sha256 CHECK ((octet_length(digest) = 32)),
+	CONSTRAINT recovery_code_person_fkey FOREIGN KEY (person) REFERENCES account(id),
+	CONSTRAINT recovery_code_pkey PRIMARY KEY (person, digest)
+);
+ALTER TABLE recovery_code ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY recovery_code_of_person ON recovery_code FOR ALL USING (person = asking_person()) WITH CHECK (person = asking_person());
+CREATE TRIGGER recovery_code_kept BEFORE DELETE OR TRUNCATE ON recovery_code FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER recovery_code_made_kept BEFORE UPDATE OF person, digest, at ON recovery_code FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER recovery_code_stays_used BEFORE UPDATE ON recovery_code FOR EACH ROW WHEN ((old.used_at IS NOT NULL)) EXECUTE FUNCTION refuse();
+
+CREATE TABLE security_event (
+	id uuid NOT NULL,
+	organization uuid,
+	person uuid,
+	email bytea,
+	kind security_event_kind NOT NULL,
+	about text NOT NULL,
+	by text NOT NULL,
+	address text NOT NULL,
+	at timestamp with time zone NOT NULL,
+	CONSTRAINT security_event_is_somebodys CHECK ((num_nonnulls(organization, person, email) > 0)),
+	CONSTRAINT security_event_pkey PRIMARY KEY (id)
+);
+CREATE INDEX security_event_of_organization ON security_event USING btree (organization, id) WHERE (organization IS NOT NULL);
+CREATE INDEX security_event_of_person ON security_event USING btree (person, id) WHERE (organization IS NULL);
+ALTER TABLE security_event ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY security_event_added ON security_event FOR INSERT WITH CHECK 
+CASE
+    WHEN (organization IS NOT NULL) THEN (organization = asking_organization())
+    ELSE COALESCE((person = asking_person()), (email = presented_email()))
+END;
+CREATE POLICY security_event_seen ON security_event FOR SELECT USING ((organization = asking_organization()) OR ((organization IS NULL) AND (person = asking_person())));
+CREATE TRIGGER security_event_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON security_event FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE session (
+	person uuid NOT NULL,
+	id uuid NOT NULL,
+	digest bytea NOT NULL,
+	organization uuid,
+	began timestamp with time zone NOT NULL,
+	seen timestamp with time zone NOT NULL,
+	until timestamp with time zone NOT NULL,
+	ended_at timestamp with time zone,
+	factor text NOT NULL,
+	agent text NOT NULL,
+	address text NOT NULL,
+	CONSTRAINT session_digest_is_sha256 CHECK ((octet_length(digest) = 32)),
+	CONSTRAINT session_digest_key UNIQUE (digest),
+	CONSTRAINT session_organization_fkey FOREIGN KEY (organization, person) REFERENCES membership(organization, person),
+	CONSTRAINT session_person_fkey FOREIGN KEY (person) REFERENCES account(id),
+	CONSTRAINT session_pkey PRIMARY KEY (person, id)
+);
+ALTER TABLE session ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY session_added ON session FOR INSERT WITH CHECK (person = asking_person());
+CREATE POLICY session_changed ON session FOR UPDATE USING (person = asking_person()) WITH CHECK (person = asking_person());
+CREATE POLICY session_seen ON session FOR SELECT USING ((person = asking_person()) OR (digest = presented_digest()));
+CREATE TRIGGER session_kept BEFORE DELETE OR TRUNCATE ON session FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER session_made_kept BEFORE UPDATE OF person, id, digest, organization, began, until, factor, agent, address ON session FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER session_stays_ended BEFORE UPDATE ON session FOR EACH ROW WHEN ((old.ended_at IS NOT NULL)) EXECUTE FUNCTION refuse();
 
 CREATE TABLE squawk (
 	organization uuid NOT NULL,
@@ -482,16 +759,39 @@ CREATE TABLE token (
 	id uuid NOT NULL,
 	digest bytea NOT NULL,
 	name text NOT NULL,
-	role role NOT NULL,
+	roles role[] NOT NULL,
+	maker uuid,
+	own boolean DEFAULT false NOT NULL,
+	actions text[],
+	made_at timestamp with time zone,
+	until timestamp with time zone,
 	CONSTRAINT token_digest_is_sha256 CHECK ((octet_length(digest) = 32)),
 	CONSTRAINT token_digest_key UNIQUE (digest),
+	CONSTRAINT token_ends_within_a_year CHECK ((until <= (made_at + '366 days'::interval))),
+	CONSTRAINT token_maker_fkey FOREIGN KEY (organization, maker) REFERENCES membership(organization, person),
 	CONSTRAINT token_name_given CHECK ((name ~ '\S'::text)),
+	CONSTRAINT token_of_a_person_ends CHECK (((maker IS NULL) OR ((until IS NOT NULL) AND (made_at IS NOT NULL)))),
 	CONSTRAINT token_organization_fkey FOREIGN KEY (organization) REFERENCES organization(id),
-	CONSTRAINT token_pkey PRIMARY KEY (organization, id)
+	CONSTRAINT token_own_has_a_maker CHECK (((NOT own) OR (maker IS NOT NULL))),
+	CONSTRAINT token_pkey PRIMARY KEY (organization, id),
+	CONSTRAINT token_roles_given CHECK ((cardinality(roles) > 0))
 );
 ALTER TABLE token ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY token_added ON token FOR INSERT WITH CHECK (organization = asking_organization());
 CREATE POLICY token_seen ON token FOR SELECT USING ((organization = asking_organization()) OR (digest = presented_digest()));
+CREATE TRIGGER token_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON token FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE token_revocation (
+	organization uuid NOT NULL,
+	token uuid NOT NULL,
+	at timestamp with time zone NOT NULL,
+	by text NOT NULL,
+	CONSTRAINT token_revocation_pkey PRIMARY KEY (organization, token),
+	CONSTRAINT token_revocation_token_fkey FOREIGN KEY (organization, token) REFERENCES token(organization, id)
+);
+ALTER TABLE token_revocation ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY token_revocation_of_organization ON token_revocation FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER token_revocation_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON token_revocation FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
 CREATE TABLE walkaround (
 	organization uuid NOT NULL,

@@ -3,6 +3,7 @@ package main
 import (
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
@@ -123,7 +124,7 @@ func TestAuditOfADatabaseOfOnesOwn(t *testing.T) {
 	t.Parallel()
 	dir := stateDir(t)
 	settings := []string{"TIEDOWN_DATABASE_URL=" + pgtest.New(t), "TIEDOWN_STATE_DIR=" + dir}
-	missing := append(settings, "TIEDOWN_LOG_KEY="+filepath.Join(dir, "elsewhere.key"))
+	missing := append(slices.Clone(settings), "TIEDOWN_LOG_KEY="+filepath.Join(dir, "elsewhere.key"))
 	if code, _, stderr := call(t, "", []string{"organization", "Two Oaks"}, missing...); code != exitFailed || !strings.Contains(stderr, "the key of the log: open ") {
 		t.Errorf("a key that is not there: %d %s", code, stderr)
 	}

@@ -12,6 +12,7 @@ import (
 
 	"tiedown/internal/demo"
 	"tiedown/internal/hangar"
+	"tiedown/internal/people"
 	"tiedown/internal/techlog"
 )
 
@@ -21,6 +22,7 @@ type demoTokens struct {
 	Loader       techlog.ID              `json:"loader"` // the token that enters the club
 	Loaded       bool                    `json:"loaded"`
 	Tokens       map[techlog.Role]string `json:"tokens"`
+	Passwords    map[string]string       `json:"passwords"` // of the club's people, by e-mail address
 }
 
 // serveDemo serves an invented club.
@@ -33,6 +35,10 @@ func serveDemo(ctx context.Context, p program) int {
 		fmt.Fprintf(p.out, "Demo club %s. Tokens, one a role:\n", demo.ClubName)
 		for _, role := range techlog.Roles() {
 			fmt.Fprintf(p.out, "  %-20s %s\n", role, tokens.Tokens[role])
+		}
+		fmt.Fprintln(p.out, "People, with the passwords that they sign in with:")
+		for _, member := range demo.People {
+			fmt.Fprintf(p.out, "  %-32s %s  (%s, %s)\n", member.Email, tokens.Passwords[string(member.Email)], member.Name, member.Roles)
 		}
 		return nil
 	})
@@ -51,6 +57,14 @@ func (h *house) demo(ctx context.Context) (demoTokens, error) {
 	}
 	if !known {
 		if tokens, err = h.addClub(ctx); err != nil {
+			return tokens, err
+		}
+		if err := tokens.write(path); err != nil {
+			return tokens, err
+		}
+	}
+	if len(tokens.Passwords) == 0 {
+		if err := h.addPeople(ctx, &tokens); err != nil {
 			return tokens, err
 		}
 		if err := tokens.write(path); err != nil {
@@ -100,6 +114,34 @@ func (h *house) addClub(ctx context.Context) (demoTokens, error) {
 		made.Tokens[role] = token
 	}
 	return made, nil
+}
+
+// addPeople gives the club's people accounts, with passwords that are made up here. An account that an earlier start has
+// made gets another password.
+func (h *house) addPeople(ctx context.Context, tokens *demoTokens) error {
+	persons, err := h.people(h.address())
+	if err != nil {
+		return err
+	}
+	passwords := map[string]string{}
+	for _, m := range demo.People {
+		_, link, err := persons.FirstAccount(ctx, string(m.Email), m.Name, &people.NewMember{
+			Organization: tokens.Organization, Name: m.Name, Roles: m.Roles, By: "demo loader",
+		})
+		if techlog.KindOf(err) == techlog.KindConflict {
+			link, err = persons.NewLink(ctx, string(m.Email))
+		}
+		if err != nil {
+			return err
+		}
+		password := hangar.NewSecret()[:16]
+		if err := persons.SetPassword(ctx, link, password, people.From{}); err != nil {
+			return err
+		}
+		passwords[string(m.Email)] = password
+	}
+	tokens.Passwords = passwords
+	return nil
 }
 
 func (t demoTokens) write(path string) error {

@@ -7,13 +7,17 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
+	"runtime"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
 
 	"tiedown/internal/config"
 	"tiedown/internal/hangar"
+	"tiedown/internal/identity"
 	"tiedown/internal/localpg"
+	"tiedown/internal/people"
 	"tiedown/internal/postgres"
 	"tiedown/internal/regulation"
 	"tiedown/internal/techlog"
@@ -30,6 +34,7 @@ type house struct {
 	dbLog   *os.File         // what the private database prints
 	store   *postgres.Store
 	service *hangar.Service
+	hasher  *identity.Passwords
 }
 
 // open brings up the database, its schema and the use cases.
@@ -95,6 +100,7 @@ func (h *house) connect(ctx context.Context, url string, book regulation.Book) e
 		Store: store, Book: hangar.Book{Rules: book.Ruleset, Digest: book.Digest}, Now: now, NewID: newID,
 		Log: store, LogKey: key,
 	})
+	h.hasher = identity.NewPasswords(identity.Today, max(1, runtime.GOMAXPROCS(0)-1))
 	n, err := store.BeginLogs(ctx, now())
 	if err != nil {
 		return err
@@ -110,6 +116,26 @@ func (h *house) connect(ctx context.Context, url string, book regulation.Book) e
 		h.log.Info("the book has changed: planned flights judged anew", "aircraft", n)
 	}
 	return nil
+}
+
+// people is the use cases about persons, for the address at which people reach the server.
+func (h *house) people(publicURL string) (*people.People, error) {
+	keys, err := identity.NewPasskeys(publicURL)
+	if err != nil {
+		return nil, fmt.Errorf("TIEDOWN_PUBLIC_URL: %w", err)
+	}
+	s := people.Settings{Store: h.store, Hasher: h.hasher, Keys: keys, Now: now, NewID: newID}
+	if h.config.OIDCIssuer != "" {
+		secret, err := os.ReadFile(h.config.OIDCSecretFile)
+		if err != nil {
+			return nil, fmt.Errorf("TIEDOWN_OIDC_SECRET_FILE: %w", err)
+		}
+		s.Provider = identity.NewProvider(identity.ProviderSettings{
+			Issuer: h.config.OIDCIssuer, ClientID: h.config.OIDCClientID, Secret: strings.TrimSpace(string(secret)),
+			Redirect: publicURL + "/v1/oidc/callback", Now: now,
+		})
+	}
+	return people.New(s), nil
 }
 
 // close ends everything in order. It waits even when the program was told to stop.

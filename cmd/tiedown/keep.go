@@ -2,13 +2,11 @@ package main
 
 import (
 	"context"
-	"crypto/rand"
-	"crypto/sha256"
-	"encoding/base64"
 	"fmt"
 	"slices"
 	"strings"
 
+	"tiedown/internal/hangar"
 	"tiedown/internal/techlog"
 )
 
@@ -85,11 +83,7 @@ func (p program) withHouse(ctx context.Context, errand func(*house) error) int {
 
 // issue makes a token and gives its identifier and its secret. Only the secret's digest is kept.
 func (h *house) issue(ctx context.Context, who techlog.Principal) (techlog.ID, string, error) {
-	secret := make([]byte, 24)
-	if _, err := rand.Read(secret); err != nil {
-		return techlog.ID{}, "", err
-	}
-	token := "td_" + base64.RawURLEncoding.EncodeToString(secret)
+	token, digest := hangar.NewToken()
 	who.Token = newID()
-	return who.Token, token, h.store.AddToken(ctx, who, sha256.Sum256([]byte(token)))
+	return who.Token, token, h.store.AddToken(ctx, who, digest)
 }

@@ -60,6 +60,8 @@ func commands() []command {
 		{"audit", "key", "print the public key by which receipts are checked", auditCommand},
 		{"migrate", "", "bring the database to this program's schema", migrate},
 		{"organization", "NAME", "add an organization and print a token for its administrator", addOrganization},
+		{"admin", "create EMAIL NAME [--organization ID|NAME]", "make an account; its password is read from standard input, or set by the link that is printed", admin},
+		{"admin", "link EMAIL", "print a link with which the person sets a password anew", admin},
 		{"token", "ORGANIZATION-ID ROLE NAME", "print a new token for somebody of an organization", addToken},
 	}
 }
@@ -90,7 +92,7 @@ func (p program) usage() {
 	for _, c := range commands() {
 		fmt.Fprintf(p.err, "  %-38s %s\n", strings.TrimSpace(c.name+" "+c.args), c.about)
 	}
-	fmt.Fprintln(p.err, "settings: TIEDOWN_DATABASE_URL, TIEDOWN_ADDR, TIEDOWN_STATE_DIR, TIEDOWN_LOG, TIEDOWN_LOG_KEY, TIEDOWN_DATABASE_CONNECTIONS")
+	fmt.Fprintln(p.err, "settings: TIEDOWN_DATABASE_URL, TIEDOWN_ADDR, TIEDOWN_PUBLIC_URL, TIEDOWN_OIDC_ISSUER, TIEDOWN_OIDC_CLIENT_ID, TIEDOWN_OIDC_SECRET_FILE, TIEDOWN_STATE_DIR, TIEDOWN_LOG, TIEDOWN_LOG_KEY, TIEDOWN_DATABASE_CONNECTIONS")
 }
 
 // config reads the settings.

@@ -34,12 +34,13 @@ const startLimit = 2 * time.Minute
 
 // process is one running program.
 type process struct {
-	t      *testing.T
-	cmd    *exec.Cmd
-	addr   string
-	tokens map[string]string
-	stderr *lockedBuffer
-	ended  chan error
+	t         *testing.T
+	cmd       *exec.Cmd
+	addr      string
+	tokens    map[string]string
+	passwords map[string]string // of the demo club's people
+	stderr    *lockedBuffer
+	ended     chan error
 }
 
 type lockedBuffer struct {
@@ -77,6 +78,7 @@ func stateDir(t *testing.T) string {
 var (
 	listens = regexp.MustCompile(`listens on http://(\S+)`)
 	token   = regexp.MustCompile(`^  (\S+)\s+(td_\S+)$`)
+	person  = regexp.MustCompile(`^  (\S+@\S+)\s+(\S+)  \(`)
 )
 
 // start runs the program until it says where it listens.
@@ -86,7 +88,7 @@ func start(t *testing.T, command string, settings ...string) *process {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p := &process{t: t, tokens: map[string]string{}, stderr: &lockedBuffer{}, ended: make(chan error, 1)}
+	p := &process{t: t, tokens: map[string]string{}, passwords: map[string]string{}, stderr: &lockedBuffer{}, ended: make(chan error, 1)}
 	p.cmd = exec.Command(self, command)
 	p.cmd.Env = append(os.Environ(), append(settings, asProgram+"=1", "TIEDOWN_ADDR=127.0.0.1:0")...)
 	p.cmd.Stderr = p.stderr
@@ -102,6 +104,9 @@ func start(t *testing.T, command string, settings ...string) *process {
 		for lines := bufio.NewScanner(out); lines.Scan(); {
 			if m := token.FindStringSubmatch(lines.Text()); m != nil {
 				p.tokens[m[1]] = m[2]
+			}
+			if m := person.FindStringSubmatch(lines.Text()); m != nil {
+				p.passwords[m[1]] = m[2]
 			}
 			if m := listens.FindStringSubmatch(lines.Text()); m != nil {
 				p.addr = m[1]
@@ -162,7 +167,9 @@ func (p *process) post(role, path, body string) (int, string) {
 	if err != nil {
 		p.t.Fatal(err)
 	}
-	request.Header.Set("Authorization", "Bearer "+p.tokens[role])
+	if role != "" {
+		request.Header.Set("Authorization", "Bearer "+p.tokens[role])
+	}
 	request.Header.Set("Content-Type", "application/json")
 	return p.do(request)
 }

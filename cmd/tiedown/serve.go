@@ -42,15 +42,24 @@ func (p program) serveWith(ctx context.Context, prepare func(context.Context, *h
 	return exitOK
 }
 
+// publicURL is where people reach the server.
+func (h *house) publicURL(listener net.Listener) string {
+	if h.config.PublicURL != "" {
+		return h.config.PublicURL
+	}
+	return "http://" + listener.Addr().String()
+}
+
 // listen answers requests until the context ends, then lets those under way finish.
 func (h *house) listen(ctx context.Context, listener net.Listener) error {
-	publicURL := h.config.PublicURL
-	if publicURL == "" {
-		publicURL = "http://" + listener.Addr().String()
+	publicURL := h.publicURL(listener)
+	persons, err := h.people(publicURL)
+	if err != nil {
+		return err
 	}
 	server := &http.Server{
 		Handler: httpapi.New(httpapi.Settings{
-			Service: h.service, Store: h.store, Ready: h.store.Ping, Log: h.log, Now: now, PublicURL: publicURL,
+			Service: h.service, Store: h.store, People: persons, Ready: h.store.Ping, Log: h.log, Now: now, PublicURL: publicURL,
 		}),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       30 * time.Second,

@@ -85,7 +85,7 @@ func (m *matching) lines() (Line, error) {
 		switch {
 		case !m.changes:
 			m.fault(last.Key, "entries %d and %d are both about it, and it never changes", last.Number, m.line.Number)
-		case m.line.Version != last.Version+1:
+		case m.line.Version != max(last.Version, 1)+1: // 0 is from before such records had versions
 			m.fault(last.Key, "entry %d is about version %d, and the next, %d, about version %d", last.Number, last.Version, m.line.Number, m.line.Version)
 		}
 		last = m.line

@@ -38,6 +38,7 @@ func TestMatch(t *testing.T) {
 		"nothing":            {false, nil, nil, nil},
 		"as entered":         {false, []audit.Row{row("a", 1), row("b", 2)}, []audit.Line{line("a", 7, 0, 1), line("b", 3, 0, 2)}, nil},
 		"of versions":        {true, []audit.Row{row("a", 3)}, []audit.Line{line("a", 1, 4, 1), line("a", 2, 5, 2), line("a", 9, 6, 3)}, nil},
+		"at first of none":   {true, []audit.Row{row("a", 2)}, []audit.Line{line("a", 1, 0, 1), line("a", 2, 2, 2)}, nil},
 		"altered":            {false, []audit.Row{row("a", 1), row("b", 9)}, []audit.Line{line("a", 0, 0, 1), line("b", 1, 0, 2)}, []string{"base b: the record was altered: it is not as entry 1 says"}},
 		"an earlier version": {true, []audit.Row{row("a", 1)}, []audit.Line{line("a", 0, 1, 1), line("a", 1, 2, 2)}, []string{"base a: the record was altered: it is not as entry 1 says"}},
 		"unreadable":         {false, []audit.Row{unreadable}, []audit.Line{line("b", 1, 0, 2)}, []string{"base b: the record was altered: no date"}},

@@ -43,7 +43,7 @@ func TestValues(t *testing.T) {
 func TestDocuments(t *testing.T) {
 	t.Parallel()
 	for raw, want := range map[string]string{
-		` { "b" : [ 1 , 2.50 , -0 , 1e2 , 100.0 , 0.001 ] , "a" : null } `: `{"a":null,"b":[1,25e-1,0,1e2,1e2,1e-3]}`,
+		`{ "b" : [ 1 , 2.50 , -0 , 1e2 , 100.0 , 0.001 ] , "a" : null }`: `{"a":null,"b":[1,25e-1,0,1e2,1e2,1e-3]}`,
 		`{"a":1,"a":2}`:               `{"a":2}`,
 		`"\u0041\u003c<\ud83d\ude00"`: `"A<<😀"`,
 		`1e999999999`:                 `1e999999999`,

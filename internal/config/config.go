@@ -22,6 +22,12 @@ type Config struct {
 	Addr string `env:"TIEDOWN_ADDR" envDefault:"127.0.0.1:8080"`
 	// PublicURL is where people reach the server, as codes on placards name it; empty: http:// and the address.
 	PublicURL string `env:"TIEDOWN_PUBLIC_URL"`
+	// OIDCIssuer is another provider of identity, by OpenID Connect, such as https://login.example; empty: none.
+	OIDCIssuer string `env:"TIEDOWN_OIDC_ISSUER"`
+	// OIDCClientID is by what that provider knows this server.
+	OIDCClientID string `env:"TIEDOWN_OIDC_CLIENT_ID"`
+	// OIDCSecretFile holds the secret that is agreed with it.
+	OIDCSecretFile string `env:"TIEDOWN_OIDC_SECRET_FILE"`
 	// StateDir is where the private database and the demo's tokens are kept.
 	StateDir string `env:"TIEDOWN_STATE_DIR"`
 	// LogLevel is debug, info, warn or error.
@@ -60,6 +66,9 @@ func Load(environment map[string]string, root bool) (Config, error) {
 		}
 		c.PublicURL = strings.TrimRight(c.PublicURL, "/")
 	}
+	if err := c.checkOIDC(); err != nil {
+		return c, err
+	}
 	if c.MaxConns < 2 || c.MaxConns > 500 {
 		return c, errors.New("TIEDOWN_DATABASE_CONNECTIONS: want a number from 2 to 500")
 	}
@@ -72,6 +81,26 @@ func Load(environment map[string]string, root bool) (Config, error) {
 	}
 	c.StateDir = dir
 	return c, nil
+}
+
+// checkOIDC holds that everything about the other provider of identity is said, or nothing.
+func (c Config) checkOIDC() error {
+	if c.OIDCIssuer == "" && c.OIDCClientID == "" && c.OIDCSecretFile == "" {
+		return nil
+	}
+	if c.OIDCIssuer == "" || c.OIDCClientID == "" || c.OIDCSecretFile == "" {
+		return errors.New("TIEDOWN_OIDC_ISSUER, TIEDOWN_OIDC_CLIENT_ID and TIEDOWN_OIDC_SECRET_FILE: want all three, or none")
+	}
+	u, err := url.Parse(c.OIDCIssuer)
+	if err != nil || u.Scheme != "https" && (u.Scheme != "http" || !isLoopback(u.Hostname())) || u.Host == "" {
+		return errors.New("TIEDOWN_OIDC_ISSUER: want https:// and a host, such as https://login.example")
+	}
+	return nil
+}
+
+func isLoopback(host string) bool {
+	ip := net.ParseIP(host)
+	return host == "localhost" || ip != nil && ip.IsLoopback()
 }
 
 // defaultStateDir is outside root's home, which the unprivileged account of the database cannot enter.

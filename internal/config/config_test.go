@@ -7,6 +7,10 @@ import (
 	"tiedown/internal/config"
 )
 
+func provider(issuer string) map[string]string {
+	return map[string]string{"TIEDOWN_OIDC_ISSUER": issuer, "TIEDOWN_OIDC_CLIENT_ID": "tiedown", "TIEDOWN_OIDC_SECRET_FILE": "/run/secret"}
+}
+
 func TestLoad(t *testing.T) {
 	t.Parallel()
 	tests := []struct {
@@ -26,6 +30,11 @@ func TestLoad(t *testing.T) {
 		{name: "a public address without scheme", env: map[string]string{"TIEDOWN_PUBLIC_URL": "club.example"}, failing: "TIEDOWN_PUBLIC_URL"},
 		{name: "a public address with a query", env: map[string]string{"TIEDOWN_PUBLIC_URL": "https://club.example/?a=b"}, failing: "TIEDOWN_PUBLIC_URL"},
 		{name: "a public address without end", env: map[string]string{"TIEDOWN_PUBLIC_URL": "https://" + strings.Repeat("x", 100)}, failing: "TIEDOWN_PUBLIC_URL"},
+		{name: "another provider in part", env: map[string]string{"TIEDOWN_OIDC_ISSUER": "https://login.example"}, failing: "want all three"},
+		{name: "another provider by plain http", env: provider("http://login.example"), failing: "TIEDOWN_OIDC_ISSUER"},
+		{name: "another provider that is none", env: provider("login.example"), failing: "TIEDOWN_OIDC_ISSUER"},
+		{name: "another provider", env: provider("https://login.example"), root: true, want: config.Config{Addr: "127.0.0.1:8080", StateDir: "/var/lib/tiedown"}},
+		{name: "another provider on this machine", env: provider("http://127.0.0.1:9000"), root: true, want: config.Config{Addr: "127.0.0.1:8080", StateDir: "/var/lib/tiedown"}},
 		{name: "no connections", env: map[string]string{"TIEDOWN_DATABASE_CONNECTIONS": "0"}, failing: "TIEDOWN_DATABASE_CONNECTIONS"},
 		{name: "connections in words", env: map[string]string{"TIEDOWN_DATABASE_CONNECTIONS": "many"}, failing: "MaxConns"},
 	}

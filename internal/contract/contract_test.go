@@ -81,9 +81,13 @@ func bodies(doc *openapi3.T, visit func(path string, s *openapi3.Schema)) {
 func TestRequestsAreClosedAndBounded(t *testing.T) {
 	t.Parallel()
 	n := 0
-	bodies(document(t), func(path string, s *openapi3.Schema) {
+	doc := document(t)
+	// What an authenticator answers is its own: the browser passes it on, and another program reads it.
+	foreign := doc.Components.Schemas["PasskeyJSON"].Value
+	bodies(doc, func(path string, s *openapi3.Schema) {
 		n++
 		switch {
+		case s == foreign:
 		case s.Type.Is("object"):
 			if has := s.AdditionalProperties.Has; has == nil || *has {
 				t.Errorf("%s takes unknown fields", path)
@@ -455,10 +459,14 @@ func TestOperations(t *testing.T) {
 				t.Errorf("%s %s is not found", method, path)
 				continue
 			}
-			if open := !strings.HasPrefix(path, "/v1/"); o.Open != open {
+			// Whoever signs in is not known yet.
+			signsIn := slices.Contains([]string{"signIn", "finishSignIn", "setPassword", "beginOIDC", "finishOIDC"}, o.ID)
+			if open := signsIn || !strings.HasPrefix(path, "/v1/"); o.Open != open {
 				t.Errorf("%s %s: open %v, want %v", method, path, o.Open, open)
 			}
-			if conditional := method == "PUT" || method == "PATCH" || o.ID == "cancelFlight"; o.Conditional != conditional {
+			// What is a person's own has no versions.
+			conditional := !o.OfSession && (method == "PUT" || method == "PATCH") || o.ID == "cancelFlight" || o.ID == "endMember"
+			if o.Conditional != conditional {
 				t.Errorf("%s %s: conditional %v, want %v", method, path, o.Conditional, conditional)
 			}
 		}

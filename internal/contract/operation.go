@@ -20,7 +20,8 @@ type Operation struct {
 	ID          string
 	Method      string
 	Path        string  // as the contract writes it, such as /v1/bases/{base}
-	Open        bool    // needs no token
+	Open        bool    // needs neither token nor session
+	OfSession   bool    // needs a session: a token does not do
 	Body        *Schema // nil when it takes none
 	Conditional bool    // must say, in If-Match, from which version it was made
 
@@ -41,6 +42,7 @@ func (c *compiler) operation(doc *openapi3.T, item *openapi3.PathItem, from *ope
 		security = &doc.Security
 	}
 	o.Open = len(*security) == 0
+	o.OfSession = len(*security) == 1 && (*security)[0]["session"] != nil
 	for _, ref := range slices.Concat(item.Parameters, from.Parameters) {
 		if err := c.parameter(o, ref.Value); err != nil {
 			return nil, fmt.Errorf("parameter %s: %w", ref.Value.Name, err)

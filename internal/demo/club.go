@@ -10,6 +10,14 @@ import (
 // ClubName is the name of the invented club.
 const ClubName = "Three Willows Flying Club"
 
+// People are the club's people, who sign in. Some hold more than one role.
+var People = []techlog.Member{
+	{Name: "Wren Talbot", Email: "wren@three-willows.example", Roles: techlog.As(techlog.Pilot)},
+	{Name: "Juniper Larkspur", Email: "juniper@three-willows.example", Roles: techlog.As(techlog.Mechanic, techlog.MaintenanceControl)},
+	{Name: "Sorrel Finch", Email: "sorrel@three-willows.example", Roles: techlog.As(techlog.Pilot, techlog.Scheduler)},
+	{Name: "Linden Marsh", Email: "linden@three-willows.example", Roles: techlog.As(techlog.Administrator)},
+}
+
 // bases are invented fields in places where nothing of that name lies.
 var bases = []techlog.Base{
 	{Code: "WILLOW", Name: "Three Willows Field", Lat: 41.21, Lon: -95.48, Zone: "America/Chicago"},

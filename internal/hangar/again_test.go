@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"testing"
+	"time"
 
 	"tiedown/internal/hangar"
 	"tiedown/internal/regulation"
@@ -63,4 +64,38 @@ func TestEveryChangeMayBeRunAgain(t *testing.T) {
 	c.carryOver(filed.Squawk.ID, techlog.StepClose, nil)
 	c.holds(flight, "clear")
 	c.must(c.service.CancelFlight(t.Context(), c.who, flight, 2, nil, keep(&techlog.Flight{})))
+	c.changePeopleAgain()
+}
+
+// changePeopleAgain makes every change about people.
+func (c *club) changePeopleAgain() {
+	t, ctx := c.t, c.t.Context()
+	var made []hangar.AddedMember
+	for _, n := range []hangar.NewMember{
+		{Email: "wren@club.example", Name: "Wren", Roles: techlog.As(techlog.Administrator)},
+		{Email: "finch@club.example", Name: "Finch", Roles: techlog.As(techlog.Pilot)},
+	} {
+		added, err := c.service.AddMember(ctx, c.who, n)
+		if err != nil {
+			t.Fatal(err)
+		}
+		made = append(made, added)
+	}
+	pilot := made[1].Member.Person
+	who := techlog.Principal{Organization: c.who.Organization, Person: pilot, Token: pilot, Name: "Finch", Roles: techlog.As(techlog.Pilot)}
+	token, _, err := c.service.MakeAccessToken(ctx, who, hangar.NewAccessToken{Name: "board", Roles: who.Roles, Until: c.clock().Add(time.Hour)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.must(c.service.RevokeAccessToken(ctx, who, token.ID, nil, keep(&token)))
+	if _, err := c.service.ResetPassword(ctx, c.who, pilot); err != nil {
+		t.Fatal(err)
+	}
+	var m techlog.Member
+	c.must(c.service.ChangeMember(ctx, c.who, hangar.MemberChange{Person: pilot, Version: 1, Name: "Finch", Roles: techlog.As(techlog.Mechanic)}, nil, keep(&m)))
+	c.must(c.service.EndMember(ctx, c.who, pilot, 2, nil, keep(&m)))
+	history, err := c.service.MemberHistory(ctx, c.who, pilot)
+	if err != nil || len(history) != 3 || m.Version != 3 || m.Lasts() || token.Revoked.IsZero() {
+		t.Errorf("%+v, history %+v, %v", m, history, err)
+	}
 }

@@ -28,6 +28,15 @@ type Store interface {
 	// Determinations lists those that were kept of a flight, oldest first.
 	Determinations(ctx context.Context, org, flight techlog.ID, page Page) ([]techlog.KeptDetermination, error)
 	Determination(ctx context.Context, org, id techlog.ID) (techlog.KeptDetermination, error)
+	// Members lists who is and was in an organization, in the order of their identifiers.
+	Members(ctx context.Context, org techlog.ID, page Page) ([]techlog.Member, error)
+	Member(ctx context.Context, org, person techlog.ID) (techlog.Member, error)
+	// MemberHistory lists what a person was in an organization, oldest first.
+	MemberHistory(ctx context.Context, org, person techlog.ID) ([]techlog.MemberEntry, error)
+	// AccessTokens lists the tokens that a person made (zero: all), in the order of their identifiers.
+	AccessTokens(ctx context.Context, org, maker techlog.ID, page Page) ([]techlog.AccessToken, error)
+	// SecurityEventsIn lists what happened in an organization before an event (zero: up to now), newest first.
+	SecurityEventsIn(ctx context.Context, org techlog.ID, limit int, before techlog.ID) ([]techlog.SecurityEvent, error)
 	// StaleAircraft lists aircraft with planned flights ending after an instant whose holds were read from another book.
 	StaleAircraft(ctx context.Context, org techlog.ID, rules string, from time.Time) ([]techlog.ID, error)
 
@@ -114,6 +123,12 @@ type Tx interface {
 	WalkaroundTx
 	// FlightsAt lists the planned flights that begin or end at a base and end after an instant.
 	FlightsAt(ctx context.Context, base techlog.ID, from time.Time) ([]techlog.Flight, error)
+	// Account finds the person of an e-mail address, whatever organizations that person is in.
+	Account(ctx context.Context, email techlog.Email) (techlog.Account, error)
+	Member(ctx context.Context, person techlog.ID) (techlog.Member, error)
+	// WasElsewhere reports whether a person is or was in another organization.
+	WasElsewhere(ctx context.Context, person techlog.ID) (bool, error)
+	AccessToken(ctx context.Context, id techlog.ID) (techlog.AccessToken, error)
 
 	AddBase(b techlog.Base)
 	// UpdateBase and the other updates expect the stored version to be one less: kind stale otherwise.
@@ -138,6 +153,19 @@ type Tx interface {
 	// SetHolds stores new holds without counting up the flights' versions: a hold is derived, not edited.
 	SetHolds(flights []techlog.Flight)
 	Emit(e techlog.Event)
+
+	// AddAccount makes the account of an address that Account has not found. One that somebody else makes at the same
+	// moment has the change run again.
+	AddAccount(a techlog.Account)
+	AddMember(m techlog.Member)
+	// UpdateMember expects the stored version to be one less: kind stale otherwise. Every version of a membership has
+	// the entry of its number. Kind conflict if the organization would be without an administrator.
+	UpdateMember(m techlog.Member)
+	AddMemberEntry(e techlog.MemberEntry)
+	AddPasswordLink(l techlog.PasswordLink)
+	AddAccessToken(t techlog.AccessToken, digest [32]byte)
+	RevokeAccessToken(id techlog.ID, at time.Time)
+	NoteSecurity(e techlog.SecurityEvent)
 }
 
 // Keeper is the store's door for the program itself: setting up organizations, and looking over all of them.

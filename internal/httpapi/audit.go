@@ -17,7 +17,7 @@ func (h *handlers) DownloadReceipt(ctx context.Context, r server.DownloadReceipt
 	if err != nil {
 		return nil, renamed(err, func(field string) string { return "query." + field })
 	}
-	name := "receipt-" + string(r.Kind) + "-" + techlog.ID(r.Record).String()
+	name := "receipt-" + r.Kind + "-" + techlog.ID(r.Record).String()
 	if number > 0 {
 		name += "-" + strconv.Itoa(number)
 	}

@@ -55,7 +55,7 @@ func benchRig(b *testing.B) (http.Handler, techlog.Aircraft) {
 	}
 	r := &rig{}
 	store := &instantStore{aircraft: aircraft}
-	r.start(b, store, anybody{})
+	r.start(b, store, anybody{}, persons{})
 	return httpapi.New(httpapi.Settings{Service: r.service, Store: anybody{}, Log: slog.New(slog.DiscardHandler), Now: r.clock.now}), aircraft
 }
 

@@ -18,17 +18,17 @@ import (
 
 // desk is where requests are received and refused.
 type desk struct {
-	log    *slog.Logger
-	now    func() time.Time
-	limit  time.Duration
-	tokens *tokens
+	log       *slog.Logger
+	now       func() time.Time
+	limit     time.Duration
+	admission *admission
 
 	run   string        // tells this run of the program from others, in request identifiers
 	count atomic.Uint64 // of requests
 }
 
-func newDesk(s Settings) *desk {
-	d := &desk{log: s.Log, now: s.Now, limit: s.Limit, tokens: newTokens(s.Store, s.Now)}
+func newDesk(s Settings, a *admission) *desk {
+	d := &desk{log: s.Log, now: s.Now, limit: s.Limit, admission: a}
 	if d.limit == 0 {
 		d.limit = defaultLimit
 	}

@@ -50,8 +50,10 @@ func TestEveryAnswerOfTheContract(t *testing.T) {
 type exercise struct {
 	rig    *rig
 	fleet  fleet
-	broken map[int]*rig // rigs whose every authenticated request ends so
+	broken map[int]*rig // rigs whose every request ends so once something is looked up
+	alone  *rig         // which knows no other provider of identity
 	good   map[string]func() asked
+	as     techlog.Role // of whoever asks for what is a person's own
 	n      int
 
 	walkable client.AirframeChecklist // of the fleet's aircraft
@@ -66,16 +68,18 @@ func (f failing) Authenticate(context.Context, [32]byte) (techlog.Principal, err
 
 func newExercise(t *testing.T) *exercise {
 	t.Helper()
-	x := &exercise{rig: newRig(t), broken: map[int]*rig{}}
+	x := &exercise{rig: newRig(t), broken: map[int]*rig{}, as: techlog.Pilot}
 	x.fleet = x.rig.fleet(t)
 	for status, err := range map[int]error{
 		http.StatusInternalServerError: errors.New("a secret of the store"),
 		http.StatusServiceUnavailable:  techlog.Errorf(techlog.KindUnavailable, "the database does not answer"),
 	} {
 		x.broken[status] = &rig{tokens: x.rig.tokens}
-		x.broken[status].start(t, struct{ hangar.Store }{}, failing{err})
+		x.broken[status].start(t, struct{ hangar.Store }{}, failing{err}, failingPersons(err))
 		x.broken[status].ready.Store(&err)
 	}
+	x.alone = &rig{tokens: x.rig.tokens}
+	x.alone.start(t, x.rig.store, x.rig.store, persons{store: x.rig.store})
 	x.good = x.goodRequests(t)
 	return x
 }
@@ -108,14 +112,16 @@ func (x *exercise) spoil(t *testing.T, operation string, status int, q asked) (*
 	case http.StatusBadRequest:
 		q.body = q.body[:len(q.body)-1]
 	case http.StatusUnauthorized:
-		q.token = "none"
+		q = x.unknown(operation, q)
 	case http.StatusForbidden:
-		q.token = x.rig.tokens[techlog.Mechanic]
-		if walking[operation] {
-			q.token = x.rig.tokens[techlog.Scheduler]
-		}
+		q = x.unwelcome(t, q)
 	case http.StatusNotFound:
+		if strings.HasSuffix(operation, "OIDC") || operation == "linkIdentity" {
+			return x.alone, q
+		}
 		q = x.elsewhere(q)
+	case http.StatusTooManyRequests:
+		q = x.tooOften(t, operation, q)
 	case http.StatusConflict:
 		q = x.conflict(t, operation)
 	case http.StatusPreconditionFailed:
@@ -129,8 +135,11 @@ func (x *exercise) spoil(t *testing.T, operation string, status int, q asked) (*
 		}
 		q.header["Content-Type"] = "text/plain"
 	case http.StatusUnprocessableEntity:
-		q.path, _, _ = strings.Cut(q.path, "?")
-		q.path += "?debug=1"
+		separator := "?"
+		if strings.Contains(q.path, "?") {
+			separator = "&"
+		}
+		q.path += separator + "debug=1"
 	case http.StatusPreconditionRequired:
 		q.header = nil
 	case http.StatusInternalServerError, http.StatusServiceUnavailable:
@@ -139,6 +148,40 @@ func (x *exercise) spoil(t *testing.T, operation string, status int, q asked) (*
 		q.header = map[string]string{"If-None-Match": x.rig.ask(t, q).header.Get("ETag")}
 	}
 	return x.rig, q
+}
+
+// unknown takes out of a request what says who asks.
+func (x *exercise) unknown(operation string, q asked) asked {
+	switch operation {
+	case "signIn":
+		q.body = `{"email": "stranger@club.example", "password": "wrong"}`
+	case "finishSignIn":
+		q.body = `{"ticket": "none that was given out"}`
+	case "setPassword":
+		q.body = `{"link": "none that was given out", "password": "` + goodPassword + `"}`
+	case "finishOIDC":
+		q.header = nil
+	}
+	q.token, q.browser = "none", nil
+	return q
+}
+
+// unwelcome makes a request one of somebody who may not, or of another site's page.
+func (x *exercise) unwelcome(t *testing.T, q asked) asked {
+	t.Helper()
+	if q.method == http.MethodGet {
+		q.token = x.rig.tokens[techlog.Mechanic]
+		return q
+	}
+	if q.browser == nil && q.token != "none" {
+		q.browser = x.rig.somebody(t, techlog.Administrator)
+	}
+	q.header = maps.Clone(q.header)
+	if q.header == nil {
+		q.header = map[string]string{}
+	}
+	q.header["Sec-Fetch-Site"] = "cross-site"
+	return q
 }
 
 // elsewhere puts an identifier that nobody has into the path, or into the body where the path has none.
@@ -151,13 +194,18 @@ func (x *exercise) elsewhere(q asked) asked {
 			return q
 		}
 	}
-	q.body = strings.ReplaceAll(q.body, x.fleet.aircraft.Id.String(), newID().String())
+	for _, id := range []string{x.fleet.aircraft.Id.String(), x.rig.club.String()} {
+		q.body = strings.ReplaceAll(q.body, id, newID().String())
+	}
 	return q
 }
 
 // conflict is a request that contradicts what is on record.
 func (x *exercise) conflict(t *testing.T, operation string) asked {
 	t.Helper()
+	if q, ok := x.conflictOfPeople(t, operation); ok {
+		return q
+	}
 	switch operation {
 	case "addBase", "changeBase":
 		q := x.good[operation]()
@@ -331,5 +379,6 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 		},
 	}
 	maps.Copy(good, x.walkingRequests(t))
+	x.addGoodPeople(t, good)
 	return good
 }

@@ -8,9 +8,6 @@ import (
 	"tiedown/api/client"
 )
 
-// walking are the operations that a mechanic may do and a scheduler may not.
-var walking = map[string]bool{"startWalkaround": true, "reportResults": true, "enterMeters": true}
-
 const (
 	doorCheck = `{"id": "door", "station": "cabin", "way": "look", "words": "Door latched", "means": "condition", "item": "cabin-door"}`
 	oilCheck  = `{"id": "oil", "station": "nose", "way": "measure", "words": "Oil level", "means": "servicing", "item": "engine-oil", "in": "qt", "at_least": 5.5}`

@@ -19,6 +19,7 @@ import (
 	"tiedown/internal/casefile"
 	"tiedown/internal/contract"
 	"tiedown/internal/hangar"
+	"tiedown/internal/people"
 	"tiedown/internal/techlog"
 )
 
@@ -33,6 +34,11 @@ type call struct {
 	url    *url.URL
 	accept []string // the header Accept
 	body   []byte
+
+	request *http.Request
+	from    people.From
+	secret  string         // of the session
+	session people.Session // zero when a program asks, or nobody in particular
 }
 
 type callKey struct{}
@@ -56,13 +62,9 @@ func (d *desk) gate(o *contract.Operation, next echo.HandlerFunc) echo.HandlerFu
 			cancel()
 			c.SetRequest(r) // what happens to the answer is no longer under this request's time limit
 		}()
-		admitted := &call{Context: ctx, url: r.URL, accept: r.Header["Accept"]}
-		if !o.Open {
-			who, err := d.tokens.bearer(ctx, r.Header)
-			if err != nil {
-				return err
-			}
-			admitted.who = who
+		admitted := &call{Context: ctx, url: r.URL, accept: r.Header["Accept"], request: r}
+		if err := d.admission.admit(admitted, o, r); err != nil {
+			return err
 		}
 		if err := admitted.hold(o, c); err != nil {
 			return err

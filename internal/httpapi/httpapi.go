@@ -18,18 +18,20 @@ import (
 	"tiedown/api/server"
 	"tiedown/internal/contract"
 	"tiedown/internal/hangar"
+	"tiedown/internal/people"
 )
 
 // Settings are what the handler is made of.
 type Settings struct {
 	Service *hangar.Service
 	Store   Authenticator
+	People  *people.People
 	Ready   func(context.Context) error // whether requests can be answered; an error says why not
 	Log     *slog.Logger
 	Now     func() time.Time // the clock
 	Limit   time.Duration    // time for one request; zero: 10 s
 	// PublicURL is where people reach the server, such as https://club.example, without a slash at its end. Codes on
-	// placards lead there.
+	// placards lead there, cookies are for there, and forms are taken from its pages alone.
 	PublicURL string
 }
 
@@ -42,11 +44,12 @@ func New(s Settings) http.Handler {
 	if err != nil {
 		panic(err)
 	}
-	h, err := newHandlers(s, c)
+	a := newAdmission(s)
+	h, err := newHandlers(s, a, c)
 	if err != nil {
 		panic(err)
 	}
-	d := newDesk(s)
+	d := newDesk(s, a)
 	e := echo.New()
 	e.Binder = binder{}
 	e.HTTPErrorHandler = func(err error, c echo.Context) { d.refuse(c, err) }
@@ -98,6 +101,11 @@ func (r routes) PUT(path string, next echo.HandlerFunc, m ...echo.MiddlewareFunc
 	return r.Echo.PUT(path, r.gated(http.MethodPut, path, next), m...)
 }
 
+// DELETE enters an operation.
+func (r routes) DELETE(path string, next echo.HandlerFunc, m ...echo.MiddlewareFunc) *echo.Route {
+	return r.Echo.DELETE(path, r.gated(http.MethodDelete, path, next), m...)
+}
+
 // PATCH enters an operation.
 func (r routes) PATCH(path string, next echo.HandlerFunc, m ...echo.MiddlewareFunc) *echo.Route {
 	return r.Echo.PATCH(path, r.gated(http.MethodPatch, path, next), m...)
@@ -106,6 +114,8 @@ func (r routes) PATCH(path string, next echo.HandlerFunc, m ...echo.MiddlewareFu
 // handlers answer the operations of the contract. They know no echo: they take a context and what was asked.
 type handlers struct {
 	service   *hangar.Service
+	people    *people.People
+	admission *admission
 	ready     func(context.Context) error
 	contract  *contract.Contract
 	citations map[string]string
@@ -116,14 +126,14 @@ type handlers struct {
 
 var _ server.StrictServerInterface = (*handlers)(nil)
 
-func newHandlers(s Settings, c *contract.Contract) (*handlers, error) {
+func newHandlers(s Settings, a *admission, c *contract.Contract) (*handlers, error) {
 	book := s.Service.Book()
 	citations, err := book.Citations()
 	if err != nil {
 		return nil, err
 	}
 	return &handlers{
-		service: s.Service, ready: s.Ready, contract: c, citations: citations, publicURL: s.PublicURL,
+		service: s.Service, people: s.People, admission: a, ready: s.Ready, contract: c, citations: citations, publicURL: s.PublicURL,
 		items: catalog(book.Rules), rules: ruleRows(book.Rules),
 	}, nil
 }

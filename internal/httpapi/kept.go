@@ -144,6 +144,14 @@ func (k *kept) VisitKeepDeterminationResponse(w http.ResponseWriter) error { ret
 // VisitImportMELResponse implements server.ImportMELResponseObject.
 func (k *kept) VisitImportMELResponse(w http.ResponseWriter) error { return k.write(w) }
 
+// VisitChangeMemberResponse implements server.ChangeMemberResponseObject.
+func (k *kept) VisitChangeMemberResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitEndMemberResponse implements server.EndMemberResponseObject.
+func (k *kept) VisitEndMemberResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitRevokeTokenResponse implements server.RevokeTokenResponseObject.
+func (k *kept) VisitRevokeTokenResponse(w http.ResponseWriter) error { return k.write(w) }
 // VisitAddChecklistTemplateResponse implements server.AddChecklistTemplateResponseObject.
 func (k *kept) VisitAddChecklistTemplateResponse(w http.ResponseWriter) error { return k.write(w) }
 

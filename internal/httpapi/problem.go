@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net/http"
 	"strconv"
+	"time"
 
 	"github.com/labstack/echo/v4"
 
@@ -24,6 +25,7 @@ const (
 	kindTooLarge        techlog.Kind = "too-large"
 	kindMediaType       techlog.Kind = "media-type"
 	kindVersionRequired techlog.Kind = "version-required"
+	kindCrossSite       techlog.Kind = "cross-site"
 	kindInternal        techlog.Kind = "internal"
 )
 
@@ -45,11 +47,15 @@ var problems = map[techlog.Kind]answerTo{
 	},
 	techlog.KindUnauthorized: {
 		http.StatusUnauthorized, "Nobody is known to be asking",
-		"send the header `Authorization: Bearer td_…` with a token of your organization; an administrator can give you one",
+		"sign in, or send the header `Authorization: Bearer td_…` with a token of your organization",
 	},
 	techlog.KindForbidden: {
 		http.StatusForbidden, "Your role may not do this",
 		"ask somebody whose role may, or use a token of theirs",
+	},
+	kindCrossSite: {
+		http.StatusForbidden, "It may not be the person who asks",
+		"send the request from a page of this server, with the session's form_token, from GET /v1/session, in the header X-Form-Token",
 	},
 	techlog.KindUnproven: {
 		http.StatusForbidden, "It is not proved who signs",
@@ -115,6 +121,7 @@ type problem struct {
 	kind   techlog.Kind
 	detail string
 	faults casefile.Faults
+	after  time.Duration // when to try again; zero: it is not said
 }
 
 // problemOf says how an error is answered. An error without a kind is internal: nothing of its text gets out.
@@ -134,7 +141,7 @@ func problemOf(err error) problem {
 	case len(p.faults) > 1:
 		p.detail = fmt.Sprintf("%d faults", len(p.faults))
 	case errors.As(err, &e) && e.Says != "":
-		p.detail = e.Says
+		p.detail, p.after = e.Says, e.After
 	default:
 		p.detail = p.title
 	}
@@ -182,6 +189,8 @@ func (p *problem) write(w http.ResponseWriter, request string) {
 		h.Set("WWW-Authenticate", `Bearer realm="tiedown"`)
 	case http.StatusServiceUnavailable:
 		h.Set("Retry-After", "1")
+	case http.StatusTooManyRequests:
+		h.Set("Retry-After", strconv.Itoa(int(p.after.Seconds())))
 	}
 	w.WriteHeader(p.status)
 	_, _ = w.Write(body) // whoever asked may have gone

@@ -159,7 +159,8 @@ func TestKeptAnswersReadBack(t *testing.T) {
 // of it for the whole.
 func TestHalfAnAnswerIsCutOff(t *testing.T) {
 	t.Parallel()
-	d := newDesk(Settings{Log: slog.New(slog.DiscardHandler), Now: func() time.Time { return time.Time{} }})
+	s := Settings{Log: slog.New(slog.DiscardHandler), Now: func() time.Time { return time.Time{} }}
+	d := newDesk(s, newAdmission(s))
 	e := echo.New()
 	for what, next := range map[string]echo.HandlerFunc{
 		"an error": func(c echo.Context) error {

@@ -226,7 +226,7 @@ func TestAPanicIsAnswered(t *testing.T) {
 func TestNothingOfAnInnerErrorGetsOut(t *testing.T) {
 	t.Parallel()
 	r := &rig{tokens: map[techlog.Role]string{techlog.Administrator: anyToken}}
-	r.start(t, struct{ hangar.Store }{}, failing{errors.New("secret of the store")})
+	r.start(t, struct{ hangar.Store }{}, failing{errors.New("secret of the store")}, persons{})
 	got := r.ask(t, asked{method: "GET", path: "/v1/bases"})
 	if got.status != 500 || strings.Contains(string(got.body), "secret") {
 		t.Errorf("%d %s", got.status, got.body)
@@ -247,7 +247,7 @@ func (waiting) Authenticate(ctx context.Context, _ [32]byte) (techlog.Principal,
 func TestARequestHasATimeLimit(t *testing.T) {
 	t.Parallel()
 	r := &rig{tokens: map[techlog.Role]string{techlog.Administrator: anyToken}}
-	r.start(t, struct{ hangar.Store }{}, waiting{})
+	r.start(t, struct{ hangar.Store }{}, waiting{}, persons{})
 	r.exchange.handler = httpapi.New(httpapi.Settings{
 		Service: r.service, Store: waiting{}, Log: slog.New(slog.DiscardHandler), Now: r.clock.now, Limit: time.Nanosecond,
 	})

@@ -24,13 +24,14 @@ import (
 	"tiedown/api"
 	"tiedown/api/client"
 	"tiedown/internal/audit"
-	"tiedown/internal/casefile"
 	"tiedown/internal/hangar"
 	"tiedown/internal/httpapi"
+	"tiedown/internal/people"
 	"tiedown/internal/postgres"
 	"tiedown/internal/regulation"
 	"tiedown/internal/techlog"
 	"tiedown/internal/testrig/pgtest"
+	"tiedown/internal/testrig/provider"
 )
 
 func TestMain(m *testing.M) {
@@ -49,6 +50,9 @@ type rig struct {
 	service  *hangar.Service
 	url      string          // of the database
 	store    *postgres.Store // nil in a rig without records
+	people   *people.People
+	provider *provider.Provider // nil in a rig without records
+	club     techlog.ID
 	handler  http.Handler
 	exchange *exchange
 	clock    *clock
@@ -113,8 +117,10 @@ func newRig(t testing.TB) *rig {
 	}
 	t.Cleanup(store.Close)
 	r := &rig{url: url, store: store, tokens: map[techlog.Role]string{}}
-	r.start(t, store, store)
+	r.provider = startProvider(t)
+	r.start(t, store, store, persons{store, throughProvider(r.provider)})
 	club, others := newID(), newID()
+	r.club = club
 	for id, name := range map[techlog.ID]string{club: "Tern Flying Club", others: "Other Club"} {
 		if err := store.AddOrganization(t.Context(), techlog.Organization{ID: id, Name: name}); err != nil {
 			t.Fatal(err)
@@ -138,13 +144,14 @@ func (r *rig) issue(t testing.TB, who techlog.Principal) string {
 }
 
 // start makes service and handler.
-func (r *rig) start(tb testing.TB, store hangar.Store, doors httpapi.Authenticator) {
+func (r *rig) start(tb testing.TB, store hangar.Store, doors httpapi.Authenticator, p persons) {
 	tb.Helper()
 	r.clock = &clock{at: noon}
 	r.log = &lockedBuffer{}
 	r.service = hangar.New(hangar.Settings{Store: store, Book: book(tb), Now: r.clock.now, NewID: newID, Log: r.store, LogKey: logKey(tb)})
+	r.people = p.people(tb, r.clock.now)
 	r.handler = httpapi.New(httpapi.Settings{
-		Service: r.service, Store: doors, Log: slog.New(slog.NewTextHandler(r.log, nil)), Now: r.clock.now, PublicURL: publicURL,
+		Service: r.service, Store: doors, People: r.people, Log: slog.New(slog.NewTextHandler(r.log, nil)), Now: r.clock.now, PublicURL: publicURL,
 		Ready: func(context.Context) error {
 			if err := r.ready.Load(); err != nil {
 				return *err
@@ -182,7 +189,7 @@ const anyToken = "td_anybody"
 func newBareRig(tb testing.TB) *rig {
 	tb.Helper()
 	r := &rig{tokens: map[techlog.Role]string{techlog.Administrator: anyToken}}
-	r.start(tb, struct{ hangar.Store }{}, anybody{})
+	r.start(tb, struct{ hangar.Store }{}, anybody{}, persons{store: struct{ people.Store }{}})
 	return r
 }
 
@@ -205,7 +212,7 @@ func strictContract(tb testing.TB) *openapi3.T {
 	}
 	no := false
 	for name, ref := range doc.Components.Schemas {
-		if ref.Value.Type.Is("object") && name != "Problem" {
+		if ref.Value.Type.Is("object") && name != "Problem" && name != "PasskeyJSON" {
 			ref.Value.AdditionalProperties = openapi3.AdditionalProperties{Has: &no}
 		}
 	}
@@ -315,7 +322,9 @@ type asked struct {
 	method, path string
 	body         string
 	header       map[string]string
-	token        string // empty: an administrator's; "none": none
+	token        string // empty: an administrator's, unless a browser asks; "none": none
+	browser      *browser
+	remote       string // network address and port that it comes from; empty: some
 }
 
 // answered is an answer as it came.
@@ -357,6 +366,15 @@ func (r *rig) ask(tb testing.TB, q asked) answered {
 	if q.body != "" {
 		request.Header.Set("Content-Type", "application/json")
 	}
+	if q.remote != "" {
+		request.RemoteAddr = q.remote
+	}
+	if q.browser != nil {
+		q.browser.sign(request)
+		if q.token == "" {
+			q.token = "none"
+		}
+	}
 	switch q.token {
 	case "none":
 	case "":
@@ -382,97 +400,6 @@ func (r *rig) send(tb testing.TB, request *http.Request) answered {
 		tb.Fatal(err)
 	}
 	return answered{response.StatusCode, response.Header, raw}
-}
-
-// fleet is what most tests start from: two bases, and one aircraft with a landing light, in good order.
-type fleet struct {
-	home, away client.Base
-	aircraft   client.Aircraft
-}
-
-func (r *rig) fleet(tb testing.TB) fleet {
-	tb.Helper()
-	c := r.as(tb, techlog.Administrator)
-	var f fleet
-	for i, b := range []client.BaseEntry{
-		{Code: "HOM", Name: "Home Field", Lat: 40, Lon: -75, Zone: "America/New_York"},
-		{Code: "AWY", Name: "Away Field", Lat: 40.5, Lon: -75.5, Zone: "America/New_York"},
-	} {
-		added, err := c.AddBaseWithResponse(tb.Context(), nil, b)
-		if err != nil || added.JSON201 == nil {
-			tb.Fatalf("add base: %v, %s", err, added.Body)
-		}
-		if i == 0 {
-			f.home = *added.JSON201
-		} else {
-			f.away = *added.JSON201
-		}
-	}
-	added, err := c.AddAircraftWithResponse(tb.Context(), nil, trainer(f.home.Id))
-	if err != nil || added.JSON201 == nil {
-		tb.Fatalf("add aircraft: %v, %s", err, added.Body)
-	}
-	f.aircraft = *added.JSON201
-	return f
-}
-
-// trainer is an invented aircraft. Its papers are all on record.
-func trainer(base client.ID) client.AircraftEntry {
-	yes, no := true, false
-	units := []casefile.Unit{}
-	for id, item := range map[string]string{
-		"asi": "airspeed-indicator", "alt": "sensitive-altimeter", "compass": "magnetic-compass", "ldg": "landing-light",
-		"beacon": "beacon", "elt": "elt", "alternator": "alternator",
-	} {
-		units = append(units, casefile.Unit{ID: id, Item: item})
-	}
-	for id, places := range map[string][]int{"tach": {1}, "oil-p": {1}, "oil-t": {1}, "fuel-l": {1}, "fuel-r": {2}, "belts": {1, 2}, "harness": {1, 2}} {
-		item := map[string]string{
-			"tach": "tachometer", "oil-p": "oil-pressure-gauge", "oil-t": "oil-temperature-gauge", "fuel-l": "fuel-quantity-gauge",
-			"fuel-r": "fuel-quantity-gauge", "belts": "safety-belt", "harness": "shoulder-harness",
-		}[id]
-		units = append(units, casefile.Unit{ID: id, Item: item, Serves: places})
-	}
-	for _, id := range []string{"nav-left", "nav-right", "nav-tail"} {
-		units = append(units, casefile.Unit{ID: id, Item: "position-light"})
-	}
-	approved := []string{"day-vfr", "night-vfr"}
-	return client.AircraftEntry{
-		Registration: "N0TRN", Type: "Tern 2", Base: base,
-		Facts: casefile.Facts{
-			Category: "airplane", Certificate: "standard", Basis: "part-23-before-64", Engine: "reciprocating", Cooling: "air",
-			MaxTakeoffWeightLb: new(1700.0), Engines: new(1), Tanks: new(2), Seats: new(2), FrontSeats: new(2),
-			Manufactured: "1999-05-01", Certificated: "1996-09-01", TypeCertificateApplied: "1994-01-01",
-			AnnualInspected: "2026-02-10", HoursSinceInspection: new(41.5), AltimeterTested: "2025-02-11", TransponderTested: "2025-02-11",
-			ELTInspected: "2026-02-10", ELTBatteryDue: "2028-06-30", ELTBatteryHours: new(0.2),
-			USRegistered: &yes, PressureOil: &yes, AltitudeEngine: &no, RetractableGear: &no, ControllablePropeller: &no,
-			PumpFedFuel: &no, CowlFlaps: &no, ElectricalSystem: &yes, EngineDrivenElectrical: &yes, Pressurized: &no,
-			ReplaceableFuses: &no, MMELExists: &yes, MELAuthorized: &no, AltitudeReportingCalibrated: &yes, Approved: &approved,
-		},
-		Configuration: &casefile.Configuration{
-			Units: units, UnitsComplete: &yes,
-			TypeCertification: casefile.OwnList{OnRecord: &yes, Confirmed: &casefile.Confirmation{
-				By: "R. Fennel", Certificate: "mechanic 0000002 (invented)", On: "2026-02-10", Document: "type certificate data sheet",
-			}},
-			EquipmentList: casefile.OwnList{OnRecord: &yes, Document: "section 6"}, KOEL: casefile.OwnList{OnRecord: &no},
-			Directives: casefile.OwnList{OnRecord: &yes},
-		},
-	}
-}
-
-// nightFlight is a sightseeing flight at night, for hire: the landing light is required for it (14 CFR 91.205(c)(4)).
-func (f fleet) nightFlight() client.FlightPlan {
-	yes, no := true, false
-	airspace := []string{}
-	return client.FlightPlan{
-		Aircraft: f.aircraft.Id, From: f.home.Id, To: f.home.Id, Rules: "vfr",
-		Departs: noon.Add(36 * time.Hour), Arrives: noon.Add(37 * time.Hour), // 19 h to 20 h local time
-		Facts: &casefile.FlightFacts{
-			ForHire: &yes, OverWater: &no, Controlled: &no, Occupants: new(2), Persons: new(2), RequiredCrew: new(1),
-			AltitudeFt: new(3000.0), Airspace: &airspace,
-		},
-		Purpose: new("city lights"),
-	}
 }
 
 func marshal(tb testing.TB, v any) string {

@@ -2,12 +2,11 @@ package httpapi
 
 import (
 	"context"
-	"crypto/sha256"
 	"net/http"
 	"strings"
-	"sync"
 	"time"
 
+	"tiedown/internal/hangar"
 	"tiedown/internal/techlog"
 )
 
@@ -16,32 +15,14 @@ type Authenticator interface {
 	Authenticate(ctx context.Context, digest [32]byte) (techlog.Principal, error)
 }
 
-const (
-	// tokenLife is how long a token that was found is not asked for again, and so how long one that is taken back may
-	// still be good.
-	tokenLife = 2 * time.Second
-	// maxTokens bounds the tokens that are remembered.
-	maxTokens = 4096
-	// maxTokenLength bounds what is taken for a token at all, in bytes.
-	maxTokenLength = 200
-)
-
-// tokens remembers for a moment who bears a token. A token that is nobody's is asked for each time.
+// tokens remembers for a moment who bears a token.
 type tokens struct {
 	store Authenticator
-	now   func() time.Time
-
-	mu    sync.RWMutex
-	known map[[32]byte]bearer
-}
-
-type bearer struct {
-	who   techlog.Principal
-	until time.Time
+	*memory[techlog.Principal]
 }
 
 func newTokens(store Authenticator, now func() time.Time) *tokens {
-	return &tokens{store: store, now: now, known: map[[32]byte]bearer{}}
+	return &tokens{store, newMemory[techlog.Principal](now)}
 }
 
 // bearer tells who sends a request.
@@ -50,30 +31,22 @@ func (t *tokens) bearer(ctx context.Context, h http.Header) (techlog.Principal, 
 	if err != nil {
 		return techlog.Principal{}, err
 	}
-	digest := sha256.Sum256([]byte(token))
-	now := t.now()
-	t.mu.RLock()
-	b, ok := t.known[digest]
-	t.mu.RUnlock()
-	if ok && now.Before(b.until) {
-		return b.who, nil
+	digest, ok := hangar.TokenDigest(token)
+	if !ok {
+		return techlog.Principal{}, errNoToken()
+	}
+	if who, ok := t.find(digest); ok {
+		return who, nil
 	}
 	who, err := t.store.Authenticate(ctx, digest)
 	if err != nil {
 		return techlog.Principal{}, err
 	}
-	t.remember(digest, bearer{who, now.Add(tokenLife)})
-	return who, nil
-}
-
-// remember makes room by forgetting everything: it is asked for again within two seconds anyway.
-func (t *tokens) remember(digest [32]byte, b bearer) {
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	if len(t.known) >= maxTokens {
-		clear(t.known)
+	if !who.Until.IsZero() && !t.now().Before(who.Until) {
+		return techlog.Principal{}, techlog.Errorf(techlog.KindUnauthorized, "the token has run out")
 	}
-	t.known[digest] = b
+	t.keep(digest, who, who.Until)
+	return who, nil
 }
 
 func tokenOf(authorization []string) (string, error) {
@@ -81,8 +54,15 @@ func tokenOf(authorization []string) (string, error) {
 		return "", techlog.Errorf(techlog.KindUnauthorized, "the request does not say who asks")
 	}
 	scheme, token, ok := strings.Cut(authorization[0], " ")
-	if len(authorization) > 1 || !ok || !strings.EqualFold(scheme, "Bearer") || !strings.HasPrefix(token, "td_") || len(token) > maxTokenLength {
-		return "", techlog.Errorf(techlog.KindUnauthorized, "the header Authorization holds no token of this server")
+	if len(authorization) > 1 || !ok || !strings.EqualFold(scheme, "Bearer") {
+		return "", errNoToken()
+	}
+	if _, ok := hangar.TokenDigest(token); !ok {
+		return "", errNoToken()
 	}
 	return token, nil
+}
+
+func errNoToken() error {
+	return techlog.Errorf(techlog.KindUnauthorized, "the header Authorization holds no token of this server")
 }

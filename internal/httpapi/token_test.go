@@ -41,14 +41,14 @@ func TestATokenIsRememberedForAMoment(t *testing.T) {
 		}
 	}
 	check("td_a", "member", 1)
-	now = now.Add(tokenLife - time.Nanosecond)
+	now = now.Add(memoryLife - time.Nanosecond)
 	check("td_a", "member", 1)
 	now = now.Add(time.Nanosecond)
 	check("td_a", "member", 2)
 	check("td_b", "", 3)
 	check("td_b", "", 4) // what is nobody's is not remembered
 	d.known = [32]byte{}
-	now = now.Add(tokenLife)
+	now = now.Add(memoryLife)
 	check("td_a", "", 5)
 }
 
@@ -62,11 +62,11 @@ func (everyone) Authenticate(context.Context, [32]byte) (techlog.Principal, erro
 func TestTokensDoNotPileUp(t *testing.T) {
 	t.Parallel()
 	tokens := newTokens(everyone{}, func() time.Time { return time.Time{} })
-	for i := range 3 * maxTokens {
+	for i := range 3 * maxRemembered {
 		if _, err := tokens.bearer(t.Context(), header("td_"+strconv.Itoa(i))); err != nil {
 			t.Fatal(err)
 		}
-		if len(tokens.known) > maxTokens {
+		if len(tokens.known) > maxRemembered {
 			t.Fatalf("%d tokens are remembered", len(tokens.known))
 		}
 	}

@@ -128,11 +128,11 @@ func scanRevision(row pgx.Row) (techlog.ConfigurationRevision, error) {
 }
 
 func (c *change) AddAircraft(a techlog.Aircraft) {
-	c.write(aircrafts, insertAircraft, append(c.aircraftRow(a), a.StateVersion)...)
+	c.write(fleet, insertAircraft, append(c.aircraftRow(a), a.StateVersion)...)
 }
 
 func (c *change) UpdateAircraft(a techlog.Aircraft) {
-	c.write(aircrafts, updateAircraft, c.aircraftRow(a)...)
+	c.write(fleet, updateAircraft, c.aircraftRow(a)...)
 }
 
 func (c *change) aircraftRow(a techlog.Aircraft) []any {

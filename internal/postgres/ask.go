@@ -3,6 +3,7 @@ package postgres
 import (
 	"context"
 	"encoding/hex"
+	"slices"
 
 	"github.com/jackc/pgx/v5"
 
@@ -14,26 +15,49 @@ const (
 	askOrganization = `SELECT set_config('tiedown.organization', $1, true)`
 	askToken        = `SELECT set_config('tiedown.token', $1, true)`
 	askKeeper       = `SELECT set_config('tiedown.keeper', 'on', true)`
+	askPerson       = `SELECT set_config('tiedown.person', $1, true)`
+	askEmail        = `SELECT set_config('tiedown.email', $1, true)`
+	askAddress      = `SELECT set_config('tiedown.address', $1, true)`
 )
 
-// asking is for whom a transaction asks: a setting to make before anything else.
-type asking struct {
-	setting string
-	value   []any
+// asking is for whom a transaction asks: settings to make before anything else.
+type asking []query
+
+func organization(id techlog.ID) asking { return asking{ask(askOrganization, id.String())} }
+func bearer(digest [32]byte) asking     { return asking{ask(askToken, hex.EncodeToString(digest[:]))} }
+func keeper() asking                    { return asking{ask(askKeeper)} }
+func person(id techlog.ID) asking       { return asking{ask(askPerson, id.String())} }
+func email(digest [32]byte) asking      { return asking{ask(askEmail, hex.EncodeToString(digest[:]))} }
+
+func address(digest [32]byte) asking { return asking{ask(askAddress, hex.EncodeToString(digest[:]))} }
+
+// and is for whom else the transaction asks.
+func (a asking) and(others ...asking) asking { return slices.Concat(append([]asking{a}, others...)...) }
+
+func (a asking) queueOn(batch *pgx.Batch) {
+	for _, setting := range a {
+		setting.queueOn(batch)
+	}
 }
 
-func organization(id techlog.ID) asking   { return asking{askOrganization, []any{id.String()}} }
-func bearer(digest [32]byte) asking       { return asking{askToken, []any{hex.EncodeToString(digest[:])}} }
-func keeper() asking                      { return asking{setting: askKeeper} }
-func (a asking) queueOn(batch *pgx.Batch) { batch.Queue(a.setting, a.value...) }
+// skipOver reads over the answers to the settings. An error stays with the results.
+func (a asking) skipOver(results pgx.BatchResults) {
+	for range a {
+		_, _ = results.Exec()
+	}
+}
 
 // query is a statement with its arguments.
 type query struct {
 	sql  string
 	args []any
+	of   *ledger // of the record that it writes, whose columns' values come first; nil: the log does not vouch for it
 }
 
-func ask(sql string, args ...any) query { return query{sql, args} }
+func ask(sql string, args ...any) query { return query{sql: sql, args: args} }
+
+// enter is a statement that writes a record of a ledger.
+func enter(l ledger, sql string, args ...any) query { return query{sql, args, &l} }
 
 func (q query) queueOn(batch *pgx.Batch) { batch.Queue(q.sql, q.args...) }
 
@@ -61,7 +85,7 @@ func (s *Store) send(ctx context.Context, who asking, q query) pgx.BatchResults 
 	who.queueOn(&batch)
 	q.queueOn(&batch)
 	results := s.pool.SendBatch(ctx, &batch)
-	_, _ = results.Exec() // an error stays with the results
+	who.skipOver(results)
 	return results
 }
 
@@ -96,4 +120,14 @@ func collectRows[T any](rows pgx.Rows, scan scanner[T]) ([]T, error) {
 		records = append(records, record)
 	}
 	return records, rows.Err()
+}
+
+// tell writes, in one round trip and one implicit transaction, what the log does not vouch for.
+func (s *Store) tell(ctx context.Context, who asking, writes ...query) error {
+	var batch pgx.Batch
+	who.queueOn(&batch)
+	for _, q := range writes {
+		q.queueOn(&batch)
+	}
+	return translate(s.pool.SendBatch(ctx, &batch).Close())
 }

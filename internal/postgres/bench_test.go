@@ -11,6 +11,7 @@ import (
 
 	"github.com/jackc/pgx/v5/pgxpool"
 
+	"tiedown/internal/audit"
 	"tiedown/internal/casefile"
 	"tiedown/internal/hangar"
 	"tiedown/internal/postgres"
@@ -169,6 +170,73 @@ func BenchmarkFileSquawk(b *testing.B) {
 func BenchmarkFileSquawkHoldsAsTheyWere(b *testing.B) {
 	f := newFleet(b)
 	f.every(b, func(ctx context.Context, aircraft techlog.ID) error { return f.file(ctx, aircraft, false) })
+}
+
+// BenchmarkFileSquawkUnlogged is the same write into a log that keeps nothing and locks nothing: what the log costs.
+func BenchmarkFileSquawkUnlogged(b *testing.B) {
+	f := newFleet(b)
+	const nothing = `
+		CREATE OR REPLACE FUNCTION append_log(whose uuid, moment timestamptz, who text, records text[], keys text[], versions integer[],
+			digests bytea[], leaves bytea[], once boolean[]) RETURNS void LANGUAGE plpgsql AS 'BEGIN END'`
+	if _, err := f.pool.Exec(b.Context(), nothing); err != nil {
+		b.Fatal(err)
+	}
+	f.every(b, func(ctx context.Context, aircraft techlog.ID) error { return f.file(ctx, aircraft, true) })
+}
+
+// BenchmarkReceipt makes receipts of a squawk's entry in a log of 100,000 entries.
+func BenchmarkReceipt(b *testing.B) {
+	l := newLogged(b)
+	conn := connect(b, l.url)
+	const fill = `
+		SELECT set_config('tiedown.organization', $1, false), append_log($1::uuid, now(), 'P. Lot', array_agg('base'::text), array_agg(n::text),
+			array_agg(1), array_agg(sha256(n::text::bytea)), array_agg(sha256(n::text::bytea)), array_agg(false))
+		FROM generate_series(1, 100000) n`
+	if _, err := conn.Exec(b.Context(), `SELECT set_config('tiedown.organization', $1, false)`, l.org.String()); err != nil {
+		b.Fatal(err)
+	}
+	if _, err := conn.Exec(b.Context(), fill, l.org.String()); err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		receipt, state, err := l.store.Vouched(b.Context(), l.org, "squawk_history", []any{[16]byte(l.squawk), 1}, "")
+		if err != nil || state.Head.Size < 100000 {
+			b.Fatal(state.Head.Size, err)
+		}
+		if receipt.Checkpoint, err = l.key.Sign(audit.Checkpoint{
+			Organization: l.org.String(), Size: state.Head.Size, Root: state.Head.Root(), At: noon,
+		}); err != nil {
+			b.Fatal(err)
+		}
+		if _, err := receipt.Check(l.key.Public()); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkVerify verifies an organization with 100,000 squawks and their reports: 200,000 entries.
+func BenchmarkVerify(b *testing.B) {
+	l := newLogged(b)
+	conn := l.vandal(b)
+	fill := fmt.Sprintf(`
+		INSERT INTO squawk (organization, id, aircraft, number, kind, unit, item, words, state, reported_by, reported_at, version)
+			SELECT '%s', gen_random_uuid(), '%s', 10 + n, 'condition', '', 'tire', 'worn on one side', 'reported', 'P. Lot', now(), 1
+			FROM generate_series(1, 100000) n;
+		INSERT INTO squawk_history (organization, squawk, number, at, by, step, state, words)
+			SELECT organization, id, 1, reported_at, reported_by, 'report', 'reported', words FROM squawk WHERE number > 10;
+		DELETE FROM log_entry; DELETE FROM log_head;
+		ALTER TABLE log_head ADD PRIMARY KEY (organization); ALTER TABLE log_entry ADD PRIMARY KEY (organization, number)`, l.org, l.aircraft)
+	if err := try(conn, fill); err != nil {
+		b.Fatal(err)
+	}
+	if _, err := l.store.BeginLogs(b.Context(), noon); err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		if faults := l.verify(b); len(faults) > 0 {
+			b.Fatalf("%.1000q", faults)
+		}
+	}
 }
 
 func BenchmarkBareInsert(b *testing.B) {

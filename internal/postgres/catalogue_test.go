@@ -14,6 +14,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"tiedown/internal/airworthiness"
+	"tiedown/internal/people"
 	"tiedown/internal/postgres"
 	"tiedown/internal/techlog"
 	"tiedown/internal/testrig/pgtest"
@@ -73,8 +74,15 @@ func TestEveryKeyLeadsWithTheOrganization(t *testing.T) {
 		SELECT i.indexrelid::regclass::text FROM pg_index i JOIN pg_class c ON c.oid = i.indrelid
 		JOIN pg_attribute a ON a.attrelid = i.indrelid AND a.attnum = i.indkey[0]
 		WHERE `+ours+` AND a.attname <> 'organization' ORDER BY 1`)
-	// An organization is its own key; a token's digest is what tells the organization.
-	if want := []string{"organization_pkey", "token_digest_key"}; !slices.Equal(others, want) {
+	// An organization is its own key; a token's digest is what tells the organization. What is a person's own belongs to
+	// no organization, and is found by the person or by the digest of what the person presents.
+	want := []string{
+		"account_email_key", "account_pkey", "attempt_pkey", "challenge_pkey", "challenge_ticket_key", "linked_identity_of_person",
+		"linked_identity_pkey", "membership_of_person", "organization_pkey", "passkey_handle_key", "passkey_pkey", "password_link_of_person",
+		"password_link_pkey", "password_pkey", "recovery_code_pkey", "security_event_of_person", "security_event_pkey", "session_digest_key",
+		"session_pkey", "token_digest_key",
+	}
+	if !slices.Equal(others, want) {
 		t.Errorf("keys that lead with something else: %v, want %v", others, want)
 	}
 }
@@ -119,13 +127,17 @@ func TestWhatIsOnRecordIsKept(t *testing.T) {
 				AND g.tgattr = '')
 		ORDER BY 1`
 	appendOnly := []string{
-		"aircraft_configuration", "airframe_checklist", "checklist", "checklist_template", "company_rules", "deferral", "determination",
-		"event", "log_checkpoint", "log_entry", "meter_entry", "squawk_history", "walkaround_report", "walkaround_result", "walkaround_squawk",
+		"account", "aircraft_configuration", "airframe_checklist", "checklist", "checklist_template", "company_rules", "deferral", "determination",
+		"event", "linked_identity", "log_checkpoint", "log_entry", "membership_history", "meter_entry", "security_event", "squawk_history", "token",
+		"token_revocation", "walkaround_report", "walkaround_result", "walkaround_squawk",
 	}
 	if got := column[string](t, conn, refused, onDelete|onUpdate|onTruncate); !slices.Equal(got, appendOnly) {
 		t.Errorf("only added to: %v, want %v", got, appendOnly)
 	}
-	kept := append([]string{"aircraft", "base", "flight", "log_head", "squawk", "walkaround"}, appendOnly...)
+	kept := append([]string{
+		"aircraft", "attempt", "base", "challenge", "flight", "log_head", "membership", "passkey", "password", "password_link", "recovery_code",
+		"session", "squawk", "walkaround",
+	}, appendOnly...)
 	slices.Sort(kept)
 	if got := column[string](t, conn, refused, onDelete|onTruncate); !slices.Equal(got, kept) {
 		t.Errorf("never deleted from: %v, want %v", got, kept)
@@ -146,6 +158,8 @@ func TestClosedSets(t *testing.T) {
 		"deferral_method": {"deactivated", "removed"},
 		"flight_rules":    {"", "ifr", "vfr"},
 
+		"security_event_kind": words(techlog.SecurityEventKinds()),
+		"challenge_purpose":   words(people.Purposes()),
 		"meter":            words(walkaround.Meters()),
 		"walkaround_state": words(walkaround.States()),
 		"check_outcome":    words(walkaround.Outcomes()),

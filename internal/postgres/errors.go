@@ -15,7 +15,8 @@ import (
 	"tiedown/internal/techlog"
 )
 
-// SQLSTATE codes that mean something here. Those of class TD are our own, raised by the function expect.
+// SQLSTATE codes that mean something here. Those of class TD are our own, raised by the function expect. TD003 of
+// append_log is not among them: that an organization has no log is a mistake of ours.
 const (
 	serializationFailure = "40001"
 	deadlockDetected     = "40P01"
@@ -23,6 +24,7 @@ const (
 	queryCanceled        = "57014"
 	changedMeanwhile     = "TD001" // an update found another version than it had to
 	movedMeanwhile       = "TD002" // what was read without a lock is no longer so: run the change again
+	nothingThere         = "TD003" // there is nothing that could be changed so
 )
 
 // Classes of SQLSTATE that say the database cannot work now, whatever it is asked.
@@ -69,6 +71,8 @@ func translateAnswer(pg *pgconn.PgError) error {
 		return fmt.Errorf("%w: %w", errAgain, opaque(pg))
 	case changedMeanwhile:
 		return techlog.Errorf(techlog.KindStale, "it was changed meanwhile; read it again")
+	case nothingThere:
+		return notFound("record")
 	case queryCanceled:
 		return unavailable(pg)
 	}

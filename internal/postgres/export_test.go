@@ -42,6 +42,13 @@ func Covered() map[string]map[string]string {
 	return covered
 }
 
+// WrittenWithLater writes down a row with a column, and a version, that were added when such rows had been entered.
+func WrittenWithLater(scopes []string, version int) (string, error) {
+	l := ledgerOf("sample", named("id", uuids), later(covers("scopes", lists), "[]"), later(counted(), "1"))
+	r, _, _, err := l.record([]any{[16]byte{1}, [16]byte{2}, scopes, version})
+	return r.Text(), err
+}
+
 // Named are the columns that name a record of a table.
 func Named(table string) []string {
 	l, _ := ledgerNamed(table)
@@ -73,4 +80,11 @@ var HotStatements = map[string]string{
 	"history":         selectHistory,
 	"flight":          selectFlight,
 	"to_come":         selectStaleAircraft,
+	"log_head":        selectHead,
+	"entry_of":        selectEntryOf,
+	"log_nodes":       selectNodes,
+	"signed":          selectSigned,
+	"token":           selectToken,
+	"session":         selectSessionByDigest,
+	"credentials":     selectCredentialsByEmail,
 }

@@ -31,7 +31,7 @@ func (f *filter) when(condition string) { f.sql.WriteString(` AND ` + condition)
 func (f *filter) first(limit int, order string) query {
 	f.sql.WriteString(` ORDER BY ` + order + ` LIMIT `)
 	f.value(limit)
-	return query{f.sql.String(), f.args}
+	return ask(f.sql.String(), f.args...)
 }
 
 func (f *filter) value(value any) {

@@ -106,7 +106,8 @@ func scanFlight(row pgx.Row) (techlog.Flight, error) {
 	return f, err
 }
 
-func (c *change) AddFlight(f techlog.Flight)    { c.write(flights, insertFlight, c.flightRow(f)...) }
+func (c *change) AddFlight(f techlog.Flight) { c.write(flights, insertFlight, c.flightRow(f)...) }
+
 func (c *change) UpdateFlight(f techlog.Flight) { c.write(flights, updateFlight, c.flightRow(f)...) }
 
 func (c *change) flightRow(f techlog.Flight) []any {

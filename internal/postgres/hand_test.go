@@ -23,7 +23,7 @@ const twoClubs = `
 	SELECT set_config('tiedown.keeper', 'on', false);
 	INSERT INTO organization (id, name) VALUES (@org, 'club');
 	SELECT set_config('tiedown.organization', @org, false);
-	INSERT INTO token (organization, id, digest, name, role) VALUES (@org, @token, decode(repeat(left(@org, 2), 32), 'hex'), 'P. Lot', 'pilot');
+	INSERT INTO token (organization, id, digest, name, roles) VALUES (@org, @token, decode(repeat(left(@org, 2), 32), 'hex'), 'P. Lot', '{pilot}');
 	INSERT INTO base (organization, id, code, name, lat, lon, zone, version) VALUES (@org, @base, 'N00A', 'Field', 45, -93, 'America/Chicago', 1);
 	BEGIN;
 	INSERT INTO aircraft (organization, id, registration, type, base, facts, revision, version, plan_version, state_version)
@@ -64,7 +64,7 @@ const twoClubs = `
 	INSERT INTO meter_entry (organization, aircraft, meter, number, hours, at, by, because) VALUES (@org, @aircraft, 'tach', 1, 100, now(), 'P. Lot', '');
 	SELECT set_config('tiedown.keeper', '', false), set_config('tiedown.organization', '', false)`
 
-// ourTables is every table with records, but the organization's own.
+// ourTables is every table with an organization's records, but its own and those of its members: hand_people_test.go.
 var ourTables = []string{
 	"token", "base", "aircraft", "aircraft_configuration", "squawk", "squawk_history", "deferral", "flight", "event", "idempotency",
 	"company_rules", "determination", "log_entry", "log_head", "log_checkpoint",
@@ -207,7 +207,7 @@ func TestNobodyWritesForAnother(t *testing.T) {
 	conn := bound(t)
 	do(t, conn, ask(2))
 	for _, sql := range []string{
-		`INSERT INTO token (organization, id, digest, name, role) VALUES (@org, @other, decode(repeat('09', 32), 'hex'), 'P. Lot', 'administrator')`,
+		`INSERT INTO token (organization, id, digest, name, roles) VALUES (@org, @other, decode(repeat('09', 32), 'hex'), 'P. Lot', '{administrator}')`,
 		`INSERT INTO base (organization, id, code, name, lat, lon, zone, version) VALUES (@org, @other, 'N00X', 'Field', 0, 0, 'UTC', 1)`,
 		`INSERT INTO aircraft (organization, id, registration, type, base, facts, revision, version, plan_version, state_version)
 			VALUES (@org, @other, 'N0B', 'Tern 2', @base, '{}', 1, 1, 1, 1)`,

@@ -25,6 +25,9 @@ type column struct {
 	kind kind
 	sql  string // how it is read; empty: by its name
 	part part
+	// before is the written value that rows have from before the column was added: such a value is not written down, so
+	// that their digests stay. Empty: the column was always there.
+	before string
 }
 
 // part is what a column is for, beside being covered.
@@ -116,6 +119,13 @@ var (
 			for _, s := range v {
 				written = append(written, audit.Text(s))
 			}
+		case *[]string:
+			return orNull(v, func(v []string) string {
+				for _, s := range v {
+					written = append(written, audit.Text(s))
+				}
+				return audit.List(written)
+			}), nil
 		case []any:
 			for _, item := range v {
 				one, err := texts.write(item)
@@ -129,6 +139,8 @@ var (
 		}
 		return audit.List(written), nil
 	}}
+	// words are lists out of a closed set.
+	words     = kind{"role[]", lists.write}
 	documents = kind{"jsonb", func(v any) (string, error) {
 		if raw, ok := v.(string); ok { // as it comes from the database
 			return audit.Document([]byte(raw))
@@ -167,6 +179,13 @@ func named(name string, k kind) column { return column{name: name, kind: k, part
 // counted is the column that counts a record's versions.
 func counted() column { return column{name: "version", kind: integers, part: version} }
 
+// later gives a column that was added to a table whose rows had been entered before: before is what they have in it, as
+// it is written down.
+func later(c column, before string) column {
+	c.before = before
+	return c
+}
+
 // ledgerOf makes the ledger of a table whose rows lead with the organization.
 func ledgerOf(table string, columns ...column) ledger {
 	return ledger{table: table, columns: append([]column{covers("organization", uuids)}, columns...)}
@@ -184,15 +203,18 @@ func (l ledger) changes() bool {
 
 // record writes a row down, from the values of the ledger's columns, and tells its key and its version.
 func (l ledger) record(values []any) (r audit.Record, named string, counted int, err error) {
-	r = audit.Record{Table: l.table, Columns: make([]audit.Column, len(l.columns))}
+	r = audit.Record{Table: l.table, Columns: make([]audit.Column, 0, len(l.columns))}
 	var keys []string
 	for i, c := range l.columns {
 		written, err := c.kind.write(values[i])
 		if err != nil {
 			return r, "", 0, fmt.Errorf("%s.%s: %w", l.table, c.name, err)
 		}
-		r.Columns[i] = audit.Column{Name: c.name, Value: written}
+		if c.before == "" || c.before != written {
+			r.Columns = append(r.Columns, audit.Column{Name: c.name, Value: written})
+		}
 		switch c.part {
+		case plain:
 		case key:
 			keys = append(keys, strings.Trim(written, `"`))
 		case version:
@@ -224,16 +246,14 @@ func (l ledger) selectRows() string {
 // selectRow reads one of them, by its key.
 func (l ledger) selectRow() string {
 	columns := make([]string, len(l.columns))
-	where := l.columns[0].source() + " = $1"
-	n := 1
+	where := []string{l.columns[0].source() + " = $1"}
 	for i, c := range l.columns {
 		columns[i] = c.read()
 		if c.part == key {
-			n++
-			where += fmt.Sprintf(" AND %s = $%d", c.source(), n)
+			where = append(where, fmt.Sprintf("%s = $%d", c.source(), len(where)+1))
 		}
 	}
-	return "SELECT " + strings.Join(columns, ", ") + " FROM " + l.table + " WHERE " + where
+	return "SELECT " + strings.Join(columns, ", ") + " FROM " + l.table + " WHERE " + strings.Join(where, " AND ")
 }
 
 func (c column) source() string {
@@ -245,8 +265,11 @@ func (c column) source() string {
 
 // read is how a column is read: a document as its text, whose numbers are as exact as the database has them.
 func (c column) read() string {
-	if c.kind.sql == documents.sql {
+	switch c.kind.sql {
+	case documents.sql:
 		return c.source() + "::text"
+	case words.sql:
+		return c.source() + "::text[]"
 	}
 	return c.source()
 }

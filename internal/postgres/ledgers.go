@@ -7,10 +7,16 @@ var (
 	organizations = ledger{table: "organization", columns: []column{
 		{name: "organization", sql: "id", kind: uuids, part: key}, covers("name", texts),
 	}}
-	tokens = ledgerOf("token", named("id", uuids), covers("digest", digests), covers("name", texts), covers("role", texts))
-	bases  = ledgerOf("base", named("id", uuids), covers("code", texts), covers("name", texts), covers("lat", numbers),
+	tokens = ledgerOf("token", named("id", uuids), covers("digest", digests), covers("name", texts), covers("roles", words),
+		covers("maker", uuids), covers("own", truths), covers("actions", lists), covers("made_at", instants), covers("until", instants))
+	revocations = ledgerOf("token_revocation", named("token", uuids), covers("at", instants), covers("by", texts))
+	memberships = ledgerOf("membership", named("person", uuids), covers("name", texts), covers("roles", words), covers("since", instants),
+		covers("until", instants), counted())
+	membershipHistories = ledgerOf("membership_history", named("person", uuids), named("number", integers), covers("at", instants),
+		covers("by", texts), covers("name", texts), covers("roles", words), covers("until", instants))
+	bases = ledgerOf("base", named("id", uuids), covers("code", texts), covers("name", texts), covers("lat", numbers),
 		covers("lon", numbers), covers("zone", texts), counted())
-	aircrafts = ledgerOf("aircraft", named("id", uuids), covers("registration", texts), covers("type", texts), covers("base", uuids),
+	fleet = ledgerOf("aircraft", named("id", uuids), covers("registration", texts), covers("type", texts), covers("base", uuids),
 		covers("facts", documents), covers("revision", integers), counted())
 	configurations = ledgerOf("aircraft_configuration", named("aircraft", uuids), named("revision", integers), covers("at", instants),
 		covers("by", texts), covers("document", documents))
@@ -57,7 +63,7 @@ var (
 
 // ledgers are all of them.
 var ledgers = []ledger{
-	organizations, tokens, bases, aircrafts, configurations, squawks, histories, deferrals, flights, rulebooks, determinations,
+	organizations, tokens, revocations, memberships, membershipHistories, bases, fleet, configurations, squawks, histories, deferrals, flights, rulebooks, determinations,
 	templates, airframeChecklists, checklists, walkarounds, reports, filings, meterEntries,
 }
 

@@ -62,29 +62,38 @@ func (e *leaves) queueOn(batch *pgx.Batch) {
 
 // write queues a statement that writes a record, and enters the record. The first arguments are the values of the
 // ledger's columns, in their order; others are of columns that are not covered.
-func (c *change) write(l ledger, sql string, args ...any) {
-	c.queue(sql, args...)
-	if err := c.leaves.vouch(l, args[:len(l.columns)]); err != nil {
+func (c *change) write(l ledger, sql string, args ...any) { c.add(enter(l, sql, args...)) }
+
+// add queues a statement, and enters the record that it writes, if the log vouches for it.
+func (c *change) add(q query) {
+	c.queue(q.sql, q.args...)
+	if err := c.leaves.take(q); err != nil {
 		c.fail(err)
 	}
 }
 
-// keep writes a record in a transaction of the program itself, and enters it at the database's own instant. What else is
-// written comes between the two.
-func (s *Store) keep(ctx context.Context, org techlog.ID, l ledger, record query, also ...query) error {
+// take enters the record that a statement writes, if the log vouches for it.
+func (e *leaves) take(q query) error {
+	if q.of == nil {
+		return nil
+	}
+	return e.vouch(*q.of, q.args[:len(q.of.columns)])
+}
+
+// keep writes what belongs to an organization in a transaction outside a change, and enters the records among it at the
+// database's own instant. by is who makes it, in words.
+func (s *Store) keep(ctx context.Context, who asking, org techlog.ID, by string, writes ...query) error {
 	err := pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
-		e := leaves{organization: org, by: theProgram}
+		e := leaves{organization: org, by: by}
 		if err := tx.QueryRow(ctx, selectNow).Scan(&e.at); err != nil {
 			return err
 		}
-		if err := e.vouch(l, record.args[:len(l.columns)]); err != nil {
-			return err
-		}
 		var batch pgx.Batch
-		keeper().queueOn(&batch)
-		organization(org).queueOn(&batch)
-		record.queueOn(&batch)
-		for _, q := range also {
+		who.and(organization(org)).queueOn(&batch)
+		for _, q := range writes {
+			if err := e.take(q); err != nil {
+				return err
+			}
 			q.queueOn(&batch)
 		}
 		e.queueOn(&batch)

@@ -53,6 +53,7 @@ func newLogged(t testing.TB) *logged {
 		})
 		tx.AddDetermination(techlog.KeptDetermination{ID: l.determination, Flight: flight, At: noon, By: "P. Lot", Verdict: "clear", Record: `{"a": 1.50}`})
 	})
+	l.must(t, func(tx hangar.Tx) { l.people(t, tx) })
 	l.must(t, func(tx hangar.Tx) { l.report(tx, l.squawk, 1) })
 	l.must(t, func(tx hangar.Tx) {
 		s := squawkOf(l.squawk, l.aircraft, 1)
@@ -66,6 +67,28 @@ func newLogged(t testing.TB) *logged {
 	})
 	l.must(t, func(tx hangar.Tx) { l.walk(t, tx, flight) })
 	return l
+}
+
+// people enters a member, who makes two tokens and takes one back.
+func (l *logged) people(t testing.TB, tx hangar.Tx) {
+	t.Helper()
+	const address = "pat@windsock.example"
+	if _, err := tx.Account(t.Context(), address); techlog.KindOf(err) != techlog.KindNotFound {
+		t.Fatalf("an account before there is one: %v", err)
+	}
+	person, taken := newID(), newID()
+	tx.AddAccount(techlog.Account{ID: person, Email: address, Name: "Pat Lot", At: noon})
+	tx.AddMember(techlog.Member{Person: person, Name: "Pat Lot", Roles: techlog.As(techlog.Pilot, techlog.Mechanic), Since: noon, Version: 1})
+	tx.AddMemberEntry(techlog.MemberEntry{
+		Person: person, Number: 1, At: noon, By: "A. Dministrator", Name: "Pat Lot", Roles: techlog.As(techlog.Pilot, techlog.Mechanic),
+	})
+	for i, id := range []techlog.ID{newID(), taken} {
+		tx.AddAccessToken(techlog.AccessToken{
+			ID: id, Name: "a program", Maker: person, Roles: techlog.As(techlog.Pilot), MadeAt: noon, Until: noon.AddDate(0, 6, 0),
+			Scope: techlog.Scope{Limited: true, Actions: []techlog.Action{techlog.FileSquawk}},
+		}, [32]byte{8, byte(i)})
+	}
+	tx.RevokeAccessToken(taken, noon)
 }
 
 // walk enters a walkaround with all that belongs to it.

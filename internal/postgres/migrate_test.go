@@ -147,7 +147,7 @@ func TestOtherSchemasAreRefused(t *testing.T) {
 	}{
 		"newer":     {`UPDATE schema_migrations SET version = version + 1`, "newer than this program's", "newer than this program's"},
 		"cut short": {`UPDATE schema_migrations SET dirty = true`, "was cut short", "was cut short"},
-		"older":     {`UPDATE schema_migrations SET version = version - 1; ` + lastWayBack(t), "", "migrate it first"},
+		"older":     {lastStepBack(t) + `; UPDATE schema_migrations SET version = version - 1`, "", "migrate it first"},
 		"none":      {`DROP TABLE schema_migrations`, "already exists", "migrate it first"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -160,18 +160,22 @@ func TestOtherSchemasAreRefused(t *testing.T) {
 	}
 }
 
-// lastWayBack is what takes the last step back.
-func lastWayBack(t *testing.T) string {
+// lastStepBack is the SQL that undoes the last migration.
+func lastStepBack(t *testing.T) string {
 	t.Helper()
-	steps, err := fs.Glob(migrations.Files, "*.down.sql")
-	if err != nil || len(steps) == 0 {
-		t.Fatalf("no steps: %v", err)
-	}
-	raw, err := migrations.Files.ReadFile(steps[len(steps)-1])
+	latest, err := postgres.LatestStep()
 	if err != nil {
 		t.Fatal(err)
 	}
-	return string(raw)
+	names, err := fs.Glob(migrations.Files, fmt.Sprintf("%04d_*.down.sql", latest))
+	if err != nil || len(names) != 1 {
+		t.Fatalf("the way back from step %d: %v, %v", latest, names, err)
+	}
+	sql, err := fs.ReadFile(migrations.Files, names[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(sql)
 }
 
 func openError(t *testing.T, url string) error {

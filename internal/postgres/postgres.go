@@ -20,6 +20,7 @@ import (
 	"github.com/jackc/pgx/v5/pgxpool"
 
 	"tiedown/internal/hangar"
+	"tiedown/internal/people"
 )
 
 // Config says where the database is.
@@ -39,6 +40,7 @@ var (
 	_ hangar.Store  = (*Store)(nil)
 	_ hangar.Keeper = (*Store)(nil)
 	_ hangar.Log    = (*Store)(nil)
+	_ people.Store  = (*Store)(nil)
 )
 
 // Open connects to a database that Migrate has brought to this program's schema. A login that row-level security does

@@ -19,12 +19,11 @@ const (
 	selectEntryOf = `
 		SELECT number, at, by, version, digest FROM log_entry
 		WHERE organization = $1 AND record = $2 AND key = $3 ORDER BY number DESC LIMIT 1`
-	// The n-th hash that is kept with each of some entries.
+	// The n-th hash that is kept with each of some entries. Each is looked up by itself, however few entries there were
+	// when this was planned.
 	selectNodes = `
-		SELECT substring(e.hashes FROM 32 * n.level + 1 FOR 32)
-		FROM unnest($2::bigint[], $3::integer[]) WITH ORDINALITY AS n (number, level, place)
-			JOIN log_entry e ON e.organization = $1 AND e.number = n.number
-		ORDER BY n.place`
+		SELECT (SELECT substring(e.hashes FROM 32 * n.level + 1 FOR 32) FROM log_entry e WHERE e.organization = $1 AND e.number = n.number)
+		FROM unnest($2::bigint[], $3::integer[]) WITH ORDINALITY AS n (number, level, place) ORDER BY n.place`
 	selectSigned     = `SELECT signed FROM log_checkpoint WHERE organization = $1 AND size = $2 AND signer = $3`
 	insertCheckpoint = `
 		INSERT INTO log_checkpoint (organization, size, signer, at, signed) VALUES ($1, $2, $3, $4, $5) ON CONFLICT DO NOTHING`

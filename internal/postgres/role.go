@@ -53,6 +53,8 @@ END $$`
 var tables = []string{
 	"organization", "token", "base", "aircraft", "aircraft_configuration", "squawk", "squawk_history", "deferral", "flight", "event",
 	"idempotency", "company_rules", "determination", "log_entry", "log_head", "log_checkpoint",
+	"token_revocation", "account", "membership", "membership_history", "password", "password_link", "session", "attempt", "passkey", "recovery_code", "challenge",
+	"linked_identity", "security_event",
 	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_report", "walkaround_result", "walkaround_squawk",
 	"meter_entry",
 }
@@ -62,7 +64,9 @@ var grantToAppRole = `
 SELECT pg_advisory_xact_lock(hashtext('` + appRole + `'));
 GRANT SELECT ON schema_migrations TO ` + appRole + `;
 GRANT SELECT, INSERT ON ` + strings.Join(tables, ", ") + ` TO ` + appRole + `;
-GRANT UPDATE ON base, aircraft, squawk, flight, log_head, walkaround TO ` + appRole
+GRANT UPDATE ON base, aircraft, squawk, flight, log_head, walkaround, membership, password, attempt, passkey TO ` + appRole + `;
+GRANT UPDATE (used_at) ON password_link, recovery_code, challenge TO ` + appRole + `;
+GRANT UPDATE (seen, ended_at) ON session TO ` + appRole
 
 // makeAppRole makes the role if it is missing and lets it use this database. Doing it again changes nothing.
 func makeAppRole(ctx context.Context, conn *pgx.Conn) error {

@@ -26,6 +26,22 @@ func uuidOrNull(id techlog.ID) *[16]byte {
 // is done in one place so that equal instants stay equal.
 func instant(t time.Time) time.Time { return t.UTC().Truncate(time.Microsecond) }
 
+// instantOrNull is null for the zero instant.
+func instantOrNull(t time.Time) *time.Time {
+	if t.IsZero() {
+		return nil
+	}
+	return new(instant(t))
+}
+
+// given is the zero value for null.
+func given[T any](v *T) T {
+	if v == nil {
+		return *new(T)
+	}
+	return *v
+}
+
 // filled is never nil: the driver writes a nil slice as null.
 func filled[T any](s []T) []T {
 	if s == nil {

@@ -13,17 +13,20 @@ import (
 )
 
 const (
+	// A hand that nothing stopped may have left nulls: they are read as what no entry holds, and found.
 	selectEntries = `
-		SELECT number, at, by, record, key, version, digest, hashes FROM log_entry WHERE organization = $1 ORDER BY number`
+		SELECT coalesce(number, -1), at, coalesce(by, ''), coalesce(record, ''), coalesce(key, ''), coalesce(version, -1), digest, hashes
+		FROM log_entry WHERE organization = $1 ORDER BY number`
 	selectLines = `
-		SELECT key, number, version, digest FROM log_entry WHERE organization = $1 AND record = $2 ORDER BY key, number`
+		SELECT coalesce(key, ''), coalesce(number, -1), coalesce(version, -1), digest
+		FROM log_entry WHERE organization = $1 AND record = $2 ORDER BY coalesce(key, ''), number`
 	// Those that are kept, and those that others have kept.
 	selectCheckpoints = `
-		SELECT size, signer, at, signed FROM log_checkpoint WHERE organization = $1
+		SELECT coalesce(size, -1), coalesce(signer, ''), at, coalesce(signed, '') FROM log_checkpoint WHERE organization = $1
 		UNION ALL SELECT o.size, o.signer, o.at, o.signed
 			FROM unnest($2::bigint[], $3::text[], $4::timestamptz[], $5::text[]) AS o (size, signer, at, signed)
 		ORDER BY 1`
-	selectHead = `SELECT size, frontier FROM log_head WHERE organization = $1`
+	selectHead = `SELECT coalesce(size, -1), coalesce(frontier, '{}') FROM log_head WHERE organization = $1`
 )
 
 // VerifyLog reads an organization's whole log and every record that it vouches for, as of one instant, and reports each

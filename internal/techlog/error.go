@@ -3,6 +3,7 @@ package techlog
 import (
 	"errors"
 	"fmt"
+	"time"
 
 	"tiedown/internal/casefile"
 )
@@ -36,7 +37,8 @@ func Kinds() []Kind {
 type Error struct {
 	Kind  Kind
 	Says  string
-	Cause error // for the log; may be nil
+	Cause error         // for the log; may be nil
+	After time.Duration // of kind rate-limited: when to try again
 }
 
 func (e *Error) Error() string { return fmt.Sprintf("%s: %s", e.Kind, e.Says) }

@@ -3,6 +3,7 @@ package techlog
 import (
 	"slices"
 	"strings"
+	"time"
 )
 
 // Role is what somebody is in an organization.
@@ -33,6 +34,8 @@ const (
 	KeepCompanyRules  Action = "keep-company-rules" // what the organization asks beyond the regulation
 	KeepDetermination Action = "keep-determination" // keep what somebody was told about a flight
 	CarryOverRecord   Action = "carry-over-record"  // enter a deferral or repair that was signed on paper
+	KeepPeople        Action = "keep-people"        // say who is in the organization, as what, and take back any token
+	KeepTokens        Action = "keep-tokens"        // make tokens no wider than oneself, and take one's own back
 	KeepChecklists    Action = "keep-checklists"    // of types, and what an airframe's own has otherwise
 	WalkAround        Action = "walk-around"        // start a walkaround, report on it, complete it
 	EnterMeters       Action = "enter-meters"       // what the meters show, into the book
@@ -49,6 +52,8 @@ var mayDo = map[Action][]Role{
 	CarryOverRecord:   {Administrator},
 	KeepCompanyRules:  {MaintenanceControl, Administrator},
 	KeepDetermination: {Pilot, Scheduler, Administrator},
+	KeepPeople:        {Administrator},
+	KeepTokens:        Roles(),
 	KeepChecklists:    {MaintenanceControl, Administrator},
 	WalkAround:        {Pilot, Mechanic, MaintenanceControl, Administrator},
 	EnterMeters:       {Pilot, Mechanic, MaintenanceControl, Administrator},
@@ -57,8 +62,8 @@ var mayDo = map[Action][]Role{
 // Actions lists every action.
 func Actions() []Action {
 	return []Action{
-		FileSquawk, AddNote, PlanFlight, KeepAircraft, KeepBases, CarryOverRecord, KeepCompanyRules, KeepDetermination, KeepChecklists,
-		WalkAround, EnterMeters,
+		FileSquawk, AddNote, PlanFlight, KeepAircraft, KeepBases, CarryOverRecord, KeepCompanyRules, KeepDetermination, KeepPeople, KeepTokens,
+		KeepChecklists, WalkAround, EnterMeters,
 	}
 }
 
@@ -76,6 +81,11 @@ func (r RoleSet) May(a Action) bool {
 	return slices.ContainsFunc(r, func(role Role) bool { return role.May(a) })
 }
 
+// Within reports whether another set has every role of this one.
+func (r RoleSet) Within(other RoleSet) bool {
+	return !slices.ContainsFunc(r, func(role Role) bool { return !slices.Contains(other, role) })
+}
+
 // String lists the roles: "pilot, mechanic".
 func (r RoleSet) String() string {
 	names := make([]string, len(r))
@@ -89,16 +99,23 @@ func (r RoleSet) String() string {
 type Principal struct {
 	Organization ID
 	Person       ID // whose hand it is; zero: a program's, which signs nothing
-	Token        ID // what was presented: requests that are sent twice are told apart by it
+	Token        ID // by which requests that are sent twice are told apart: the token's, or of a session its person's
 	Name         string
 	Roles        RoleSet
+	Scope        Scope     // of the token
+	Until        time.Time // when what was presented runs out; zero: it does not
 }
+
+// May reports whether the principal may do an action.
+func (p Principal) May(a Action) bool { return p.Roles.May(a) && p.Scope.Has(a) }
 
 // Require returns an error of kind forbidden unless the principal may do the action.
 func (p Principal) Require(a Action) error {
 	switch {
-	case p.Roles.May(a):
+	case p.May(a):
 		return nil
+	case p.Roles.May(a):
+		return Errorf(KindForbidden, "this token is not for %s", a)
 	case len(p.Roles) == 0:
 		return Errorf(KindForbidden, "somebody without a role may not %s", a)
 	case len(p.Roles) == 1:

@@ -59,6 +59,8 @@ func TestAuthority(t *testing.T) {
 		techlog.CarryOverRecord:   "administrator",
 		techlog.KeepCompanyRules:  "maintenance-control administrator",
 		techlog.KeepDetermination: "pilot scheduler administrator",
+		techlog.KeepPeople:        "administrator",
+		techlog.KeepTokens:        "pilot mechanic scheduler maintenance-control administrator",
 		techlog.KeepChecklists:    "maintenance-control administrator",
 		techlog.WalkAround:        "pilot mechanic maintenance-control administrator",
 		techlog.EnterMeters:       "pilot mechanic maintenance-control administrator",
@@ -93,9 +95,11 @@ func TestListsAreComplete(t *testing.T) {
 		"Action":      strs(techlog.Actions()),
 		"SquawkState": strs(techlog.SquawkStates()),
 		"SquawkStep":  strs(techlog.SquawkSteps()),
+
+		"SecurityEventKind": strs(techlog.SecurityEventKinds()),
 	}
 	found := map[string]int{}
-	for _, name := range []string{"error.go", "people.go", "squawk.go"} {
+	for _, name := range []string{"account.go", "error.go", "people.go", "squawk.go"} {
 		file, err := parser.ParseFile(token.NewFileSet(), name, nil, parser.SkipObjectResolution)
 		if err != nil {
 			t.Fatal(err)
