@@ -27,13 +27,13 @@ const walkers = "pilot mechanic maintenance-control administrator"
 // mayAsk is who may ask for which operation: one of the words above, or the roles. Whoever may not is answered 403, and
 // whoever is not known 401.
 var mayAsk = map[string]string{
-	"showContract": open, "showHealth": open, "showReadiness": open,
+	"showContract": open, "showLogKey": open, "showHealth": open, "showReadiness": open,
 	"signIn": open, "finishSignIn": open, "setPassword": open, "beginOIDC": open, "finishOIDC": open,
 
 	"listBases": member, "showBase": member, "listAircraft": member, "showAircraft": member, "listConfigurations": member,
 	"showStatus": member, "showEnvelope": member, "listDeferredItems": member, "listSquawks": member, "showSquawk": member,
 	"printPlacard": member, "listFlights": member, "showFlight": member, "listItems": member, "listRules": member,
-	"evaluate": member, "findEnvelope": member, "showCompanyRules": member, "listDeterminations": member, "showDetermination": member,
+	"downloadReceipt": member, "showCheckpoint": member, "evaluate": member, "findEnvelope": member, "showCompanyRules": member, "listDeterminations": member, "showDetermination": member,
 	"fileSquawk": member, "addNote": member, "listMembers": member, "showMember": member, "listMemberHistory": member, "listTokens": member,
 
 	"addBase": "scheduler administrator", "changeBase": "scheduler administrator",

@@ -19,7 +19,7 @@ const (
 		FROM log_entry WHERE organization = $1 ORDER BY number`
 	selectLines = `
 		SELECT coalesce(key, ''), coalesce(number, -1), coalesce(version, -1), digest
-		FROM log_entry WHERE organization = $1 AND record = $2 ORDER BY coalesce(key, ''), number`
+		FROM log_entry WHERE organization = $1 AND record = $2 ORDER BY key, number`
 	// Those that are kept, and those that others have kept.
 	selectCheckpoints = `
 		SELECT coalesce(size, -1), coalesce(signer, ''), at, coalesce(signed, '') FROM log_checkpoint WHERE organization = $1

@@ -176,8 +176,8 @@ func testAccessTokens(t *testing.T, c *club) {
 	c.must(t, func(tx hangar.Tx) { tx.RevokeAccessToken(notes.ID, noon) })
 	_, err := bearer("notes")
 	wantKind(t, "taken back", err, techlog.KindUnauthorized)
-	wantKind(t, "taken back again", c.change(t, func(tx hangar.Tx) { tx.RevokeAccessToken(notes.ID, noon) }), techlog.KindStale)
-	wantKind(t, "taken back by another", other.change(t, func(tx hangar.Tx) { tx.RevokeAccessToken(whole.ID, noon) }), techlog.KindStale)
+	wantKind(t, "taken back again", c.change(t, func(tx hangar.Tx) { tx.RevokeAccessToken(notes.ID, noon) }), techlog.KindConflict)
+	wantKind(t, "taken back by another", other.change(t, func(tx hangar.Tx) { tx.RevokeAccessToken(whole.ID, noon) }), techlog.KindNotFound)
 	ended := demoted
 	ended.Until, ended.Version = noon, 3
 	if err := c.updateMember(t, ended); err != nil {
