@@ -16,7 +16,7 @@ func TestTheTrainersWalkaround(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	list, err := demo.Checklist(func(item string) bool { _, ok := book.Ruleset.Item(item); return ok })
+	list, err := demo.Checklist(func(item string) bool { _, ok := book.Item(item); return ok })
 	if err != nil {
 		t.Fatal(err)
 	}

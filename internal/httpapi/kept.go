@@ -152,6 +152,7 @@ func (k *kept) VisitEndMemberResponse(w http.ResponseWriter) error { return k.wr
 
 // VisitRevokeTokenResponse implements server.RevokeTokenResponseObject.
 func (k *kept) VisitRevokeTokenResponse(w http.ResponseWriter) error { return k.write(w) }
+
 // VisitAddChecklistTemplateResponse implements server.AddChecklistTemplateResponseObject.
 func (k *kept) VisitAddChecklistTemplateResponse(w http.ResponseWriter) error { return k.write(w) }
 

@@ -160,9 +160,9 @@ func TestClosedSets(t *testing.T) {
 
 		"security_event_kind": words(techlog.SecurityEventKinds()),
 		"challenge_purpose":   words(people.Purposes()),
-		"meter":            words(walkaround.Meters()),
-		"walkaround_state": words(walkaround.States()),
-		"check_outcome":    words(walkaround.Outcomes()),
+		"meter":               words(walkaround.Meters()),
+		"walkaround_state":    words(walkaround.States()),
+		"check_outcome":       words(walkaround.Outcomes()),
 	}
 	got := map[string][]string{}
 	quoted := regexp.MustCompile(`'([^']*)'`)

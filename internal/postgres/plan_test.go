@@ -75,13 +75,20 @@ func TestRequestsDoNotReadWholeTables(t *testing.T) {
 		"flight":          "(organization = $1) AND (id = $2)",
 		"update_flight":   "(organization = $1) AND (id = $2)",
 		"to_come":         "(organization = $1) AND (arrives > $3)",
-		"log_head":        "organization = $1",
-		"entry_of":        "(organization = $1) AND (record = $2) AND (key = $3)",
-		"log_nodes":       "(organization = $1) AND (number = n.number)",
-		"signed":          "(organization = $1) AND (size = $2) AND (signer = $3)",
-		"token":           "digest = $1",
-		"session":         "digest = $1",
-		"credentials":     "email_digest = $1",
+
+		"lock_walkaround":   "(organization = $1) AND (id = $2)",
+		"reports":           "(organization = $1) AND (walkaround = $2)",
+		"filed":             "(organization = $1) AND (walkaround = $2)",
+		"book":              "(organization = $1) AND (aircraft = $0) AND ((meter)::text = m.meter)",
+		"checklist":         "(organization = $1) AND (digest = $2)",
+		"update_walkaround": "(organization = $1) AND (id = $2)",
+		"log_head":          "organization = $1",
+		"entry_of":          "(organization = $1) AND (record = $2) AND (key = $3)",
+		"log_nodes":         "(organization = $1) AND (number = n.number)",
+		"signed":            "(organization = $1) AND (size = $2) AND (signer = $3)",
+		"token":             "digest = $1",
+		"session":           "digest = $1",
+		"credentials":       "email_digest = $1",
 	} {
 		plan := explain(t, conn.Conn(), name, postgres.HotStatements[name])
 		if !strings.Contains(plan, "Index Cond: ("+want+")") {

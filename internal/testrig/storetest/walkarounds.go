@@ -30,8 +30,8 @@ func newChecklist() walkaround.Checklist {
 	}}
 }
 
-func newTemplate(version int) walkaround.Template {
-	return walkaround.Template{ID: newID(), Version: version, Type: "Tern 2", Checklist: newChecklist(), At: noon, By: "M. Control"}
+func newTemplate() walkaround.Template {
+	return walkaround.Template{ID: newID(), Version: 1, Type: "Tern 2", Checklist: newChecklist(), At: noon, By: "M. Control"}
 }
 
 func newComposed(template walkaround.Template) walkaround.Composed {
@@ -86,7 +86,7 @@ func testChecklists(t *testing.T, c *club) {
 	ctx := t.Context()
 	other := c.neighbor(t)
 	a := c.addAircraft(t)
-	first, second := newTemplate(1), newTemplate(1)
+	first, second := newTemplate(), newTemplate()
 	c.must(t, func(tx hangar.Tx) {
 		tx.AddChecklistTemplate(first)
 		tx.AddChecklistTemplate(second)
@@ -144,7 +144,7 @@ func testWalkarounds(t *testing.T, c *club) {
 	a, b := c.addAircraft(t), c.addAircraft(t)
 	flight := c.addFlight(t, newFlight(c, a.ID))
 	squawk := c.addSquawk(t, newSquawk(a.ID, 1))
-	composed := newComposed(newTemplate(1))
+	composed := newComposed(newTemplate())
 	w := newWalkaround(t, a.ID, flight.ID, composed)
 	plain := newWalkaround(t, b.ID, techlog.ID{}, composed)
 	plain.Moisture = nil
@@ -317,7 +317,7 @@ func testEntriesAtOnce(t *testing.T, c *club) {
 // testReportsAtOnce lets several phones report on one walkaround: each waits for the other and goes on from it.
 func testReportsAtOnce(t *testing.T, c *club) {
 	a := c.addAircraft(t)
-	composed := newComposed(newTemplate(1))
+	composed := newComposed(newTemplate())
 	w := newWalkaround(t, a.ID, techlog.ID{}, composed)
 	c.must(t, func(tx hangar.Tx) { tx.AddWalkaround(w, composed) })
 	const phones = 8
