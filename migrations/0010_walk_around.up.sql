@@ -92,9 +92,8 @@ CREATE TABLE walkaround (
 		AND (completed_at IS NULL) = (completed_by = ''))
 ) WITH (fillfactor = 70);
 
--- Without the identifier, so that nothing that asks for one walkaround is ever looked for here.
-CREATE INDEX walkaround_of_aircraft ON walkaround (organization, aircraft);
-CREATE INDEX walkaround_of_flight ON walkaround (organization, flight) WHERE flight IS NOT NULL;
+CREATE INDEX walkaround_of_aircraft ON walkaround (organization, aircraft, id);
+CREATE INDEX walkaround_of_flight ON walkaround (organization, flight, id) WHERE flight IS NOT NULL;
 
 ALTER TABLE walkaround ENABLE ROW LEVEL SECURITY;
 ALTER TABLE walkaround FORCE ROW LEVEL SECURITY;

@@ -814,8 +814,8 @@ CREATE TABLE walkaround (
 	CONSTRAINT walkaround_flight_fkey FOREIGN KEY (organization, flight) REFERENCES flight(organization, id),
 	CONSTRAINT walkaround_pkey PRIMARY KEY (organization, id)
 ) WITH (fillfactor=70);
-CREATE INDEX walkaround_of_aircraft ON walkaround USING btree (organization, aircraft);
-CREATE INDEX walkaround_of_flight ON walkaround USING btree (organization, flight) WHERE (flight IS NOT NULL);
+CREATE INDEX walkaround_of_aircraft ON walkaround USING btree (organization, aircraft, id);
+CREATE INDEX walkaround_of_flight ON walkaround USING btree (organization, flight, id) WHERE (flight IS NOT NULL);
 ALTER TABLE walkaround ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY walkaround_of_organization ON walkaround FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER walkaround_completion_kept BEFORE UPDATE ON walkaround FOR EACH ROW WHEN ((((old.state)::text = 'completed'::text) AND (((((old.state)::text IS DISTINCT FROM (new.state)::text) OR (old.completed_by IS DISTINCT FROM new.completed_by)) OR (old.completed_at IS DISTINCT FROM new.completed_at)) OR (old.left_open IS DISTINCT FROM new.left_open)))) EXECUTE FUNCTION refuse();
