@@ -1,5 +1,7 @@
 -- What the migrations lead to, out of the catalogue. Written by TestSchemaIsTheGoldenOne: do not edit.
 
+CREATE DOMAIN certificate_kind AS text
+	CONSTRAINT certificate_kind_known CHECK ((VALUE = ANY (ARRAY['pilot'::text, 'mechanic'::text, 'inspection-authorization'::text, 'repair-station'::text, 'repairman'::text])));
 CREATE DOMAIN challenge_purpose AS text
 	CONSTRAINT challenge_purpose_known CHECK ((VALUE = ANY (ARRAY['sign-in'::text, 'register'::text, 'proof'::text])));
 CREATE DOMAIN check_outcome AS text
@@ -12,16 +14,22 @@ CREATE DOMAIN flight_state AS text
 	CONSTRAINT flight_state_known CHECK ((VALUE = ANY (ARRAY['planned'::text, 'cancelled'::text])));
 CREATE DOMAIN meter AS text
 	CONSTRAINT meter_known CHECK ((VALUE = ANY (ARRAY['hobbs'::text, 'tach'::text, 'time-in-service'::text])));
+CREATE DOMAIN proof AS text
+	CONSTRAINT proof_known CHECK ((VALUE = ANY (ARRAY['password'::text, 'passkey'::text])));
 CREATE DOMAIN role AS text
 	CONSTRAINT role_known CHECK ((VALUE = ANY (ARRAY['pilot'::text, 'mechanic'::text, 'scheduler'::text, 'maintenance-control'::text, 'administrator'::text])));
 CREATE DOMAIN security_event_kind AS text
 	CONSTRAINT security_event_kind_known CHECK ((VALUE = ANY (ARRAY['signed-in'::text, 'sign-in-failed'::text, 'locked'::text, 'proof-failed'::text, 'password-set'::text, 'password-link-made'::text, 'passkey-added'::text, 'passkey-removed'::text, 'recovery-codes-made'::text, 'recovery-code-used'::text, 'identity-linked'::text, 'session-ended'::text, 'token-made'::text, 'token-revoked'::text, 'member-added'::text, 'member-changed'::text, 'member-ended'::text])));
+CREATE DOMAIN signed_action AS text
+	CONSTRAINT signed_action_known CHECK ((VALUE = ANY (ARRAY['out-of-use'::text, 'defer'::text, 'extend'::text, 'carry-on'::text, 'work'::text, 'return-to-service'::text, 'check-flight'::text, 'correct'::text, 'inspect'::text])));
 CREATE DOMAIN squawk_kind AS text
 	CONSTRAINT squawk_kind_known CHECK ((VALUE = ANY (ARRAY['inoperative'::text, 'condition'::text])));
 CREATE DOMAIN squawk_state AS text
 	CONSTRAINT squawk_state_known CHECK ((VALUE = ANY (ARRAY['reported'::text, 'deferred'::text, 'closed'::text])));
 CREATE DOMAIN squawk_step AS text
-	CONSTRAINT squawk_step_known CHECK ((VALUE = ANY (ARRAY['report'::text, 'note'::text, 'defer'::text, 'close'::text, 'reopen'::text])));
+	CONSTRAINT squawk_step_known CHECK ((VALUE = ANY (ARRAY['report'::text, 'note'::text, 'confirm'::text, 'duplicate'::text, 'out-of-use'::text, 'defer'::text, 'extend'::text, 'carry-on'::text, 'work'::text, 'return-to-service'::text, 'check-flight'::text, 'correct'::text, 'close'::text, 'reopen'::text])));
+CREATE DOMAIN standing_kind AS text
+	CONSTRAINT standing_kind_known CHECK ((VALUE = ANY (ARRAY['owns'::text, 'operates'::text, 'built'::text, 'manufactured'::text, 'flies'::text, 'maintains'::text])));
 CREATE DOMAIN verdict AS text
 	CONSTRAINT verdict_known CHECK ((VALUE = ANY (ARRAY['undetermined'::text, 'clear'::text, 'limited'::text, 'defer-first'::text, 'grounded'::text])));
 CREATE DOMAIN walkaround_state AS text
@@ -87,6 +95,14 @@ CREATE OR REPLACE FUNCTION asking_person()
  STABLE PARALLEL SAFE
 RETURN (NULLIF(current_setting('tiedown.person'::text, true), ''::text))::uuid;
 
+CREATE OR REPLACE FUNCTION break_law(law text, says text)
+ RETURNS void
+ LANGUAGE plpgsql
+AS $function$
+BEGIN
+	RAISE EXCEPTION '%', says USING ERRCODE = 'restrict_violation', CONSTRAINT = law;
+END $function$;
+
 CREATE OR REPLACE FUNCTION expect(changed bigint, wanted bigint, code text)
  RETURNS void
  LANGUAGE plpgsql
@@ -95,6 +111,56 @@ BEGIN
 	IF changed IS DISTINCT FROM wanted THEN
 		RAISE EXCEPTION 'changed % of % rows', changed, wanted USING ERRCODE = code;
 	END IF;
+END $function$;
+
+CREATE OR REPLACE FUNCTION follow_certificate()
+ RETURNS trigger
+ LANGUAGE plpgsql
+AS $function$
+BEGIN
+	PERFORM pg_advisory_xact_lock(hashtextextended(NEW.id::text, 0));
+	IF NEW.version > 1 AND NOT EXISTS (
+		SELECT FROM certificate c
+		WHERE c.organization = NEW.organization AND c.id = NEW.id AND c.version = NEW.version - 1
+			AND c.person = NEW.person AND c.kind = NEW.kind AND NOT c.ended) THEN
+		PERFORM break_law(TG_NAME, 'a certificate is followed version by version, until it is ended');
+	END IF;
+	RETURN NEW;
+END $function$;
+
+CREATE OR REPLACE FUNCTION follow_standing()
+ RETURNS trigger
+ LANGUAGE plpgsql
+AS $function$
+BEGIN
+	IF NEW.version > 1 AND NOT EXISTS (
+		SELECT FROM standing s
+		WHERE s.organization = NEW.organization AND s.id = NEW.id AND s.version = NEW.version - 1
+			AND s.person = NEW.person AND s.kind = NEW.kind AND s.aircraft IS NOT DISTINCT FROM NEW.aircraft AND NOT s.ended) THEN
+		PERFORM break_law(TG_NAME, 'a standing is followed version by version, until it is ended');
+	END IF;
+	RETURN NEW;
+END $function$;
+
+CREATE OR REPLACE FUNCTION hold_certificate()
+ RETURNS trigger
+ LANGUAGE plpgsql
+AS $function$
+BEGIN
+	PERFORM pg_advisory_xact_lock_shared(hashtextextended(NEW.certificate::text, 0));
+	IF NOT EXISTS (
+		SELECT FROM certificate c
+		WHERE c.organization = NEW.organization AND c.id = NEW.certificate AND c.version = NEW.certificate_version
+			AND NOT c.ended AND c.valid_from <= NEW.day AND (c.valid_until IS NULL OR c.valid_until >= NEW.day))
+		OR EXISTS (
+			SELECT FROM certificate c
+			WHERE c.organization = NEW.organization AND c.id = NEW.certificate AND c.version > NEW.certificate_version)
+		OR NOT EXISTS (
+			SELECT FROM aircraft a JOIN base b ON b.organization = a.organization AND b.id = a.base
+			WHERE a.organization = NEW.organization AND a.id = NEW.aircraft AND (NEW.at AT TIME ZONE b.zone)::date = NEW.day) THEN
+		PERFORM break_law(TG_NAME, 'the certificate is not in force on the day of the signature');
+	END IF;
+	RETURN NEW;
 END $function$;
 
 CREATE OR REPLACE FUNCTION keep_an_administrator()
@@ -151,6 +217,51 @@ BEGIN
 		RAISE EXCEPTION 'entry % of % h does not follow the book', NEW.number, NEW.hours
 			USING ERRCODE = 'restrict_violation', SCHEMA = TG_TABLE_SCHEMA, TABLE = TG_TABLE_NAME, CONSTRAINT = TG_NAME;
 	END IF;
+	RETURN NEW;
+END $function$;
+
+CREATE OR REPLACE FUNCTION sign_deferral()
+ RETURNS trigger
+ LANGUAGE plpgsql
+AS $function$
+BEGIN
+	IF NOT EXISTS (
+		SELECT FROM signature s CROSS JOIN LATERAL (SELECT s.text::jsonb -> 'act' AS act) t
+		WHERE s.organization = NEW.organization AND s.id = NEW.signature AND s.squawk = NEW.squawk
+			AND s.action IN ('defer', 'carry-on', 'extend')
+			AND (t.act ->> 'until')::timestamptz = NEW.until
+			AND (t.act ->> 'extended_until')::date IS NOT DISTINCT FROM NEW.extended_until
+			-- An extension rests on the determination that was made before.
+			AND (s.action = 'extend' OR s.at = NEW.determined_at AND coalesce(t.act -> 'considered', '[]') = to_jsonb(NEW.considered))
+			AND CASE WHEN s.action = 'defer'
+				THEN t.act ->> 'method' = NEW.method AND t.act ->> 'placard' = NEW.placard AND t.act ->> 'entry' = NEW.entry
+				ELSE EXISTS (
+					SELECT FROM deferral d
+					WHERE d.organization = NEW.organization AND d.squawk = NEW.squawk AND d.basis = NEW.basis AND d.method = NEW.method
+						AND d.placard = NEW.placard AND d.removed_on IS NOT DISTINCT FROM NEW.removed_on
+						AND d.discovered IS NOT DISTINCT FROM NEW.discovered)
+				END) THEN
+		PERFORM break_law(TG_NAME, 'nobody has signed this deferral');
+	END IF;
+	RETURN NEW;
+END $function$;
+
+CREATE OR REPLACE FUNCTION sign_progress()
+ RETURNS trigger
+ LANGUAGE plpgsql
+AS $function$
+DECLARE
+	part record;
+BEGIN
+	FOR part IN SELECT p.key, p.value FROM jsonb_each(NEW.progress) p LOOP
+		IF NOT EXISTS (
+			SELECT FROM signature s
+			WHERE s.organization = NEW.organization AND s.id = (part.value ->> 'signature')::uuid AND s.squawk = NEW.id
+				AND s.action = CASE part.key WHEN 'out_of_use' THEN 'out-of-use' WHEN 'work' THEN 'work' WHEN 'approved' THEN 'return-to-service' END
+				AND s.text::jsonb -> 'act' @> part.value - 'signature') THEN
+			PERFORM break_law(TG_NAME, 'there is no such signed ' || part.key);
+		END IF;
+	END LOOP;
 	RETURN NEW;
 END $function$;
 
@@ -269,6 +380,41 @@ ALTER TABLE base ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY base_of_organization ON base FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER base_kept BEFORE DELETE OR TRUNCATE ON base FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
+CREATE TABLE certificate (
+	organization uuid NOT NULL,
+	id uuid NOT NULL,
+	version integer NOT NULL,
+	person uuid NOT NULL,
+	name text NOT NULL,
+	kind certificate_kind NOT NULL,
+	number text NOT NULL,
+	grade text NOT NULL,
+	ratings text[] NOT NULL,
+	trained text[] NOT NULL,
+	valid_from date NOT NULL,
+	valid_until date,
+	recent_from date,
+	recent_until date,
+	ended boolean NOT NULL,
+	entered_by uuid NOT NULL,
+	by text NOT NULL,
+	at timestamp with time zone NOT NULL,
+	CONSTRAINT certificate_by_another CHECK ((entered_by <> person)),
+	CONSTRAINT certificate_name_given CHECK ((name ~ '\S'::text)),
+	CONSTRAINT certificate_number_given CHECK ((number ~ '\S'::text)),
+	CONSTRAINT certificate_organization_fkey FOREIGN KEY (organization) REFERENCES organization(id),
+	CONSTRAINT certificate_pkey PRIMARY KEY (organization, id, version),
+	CONSTRAINT certificate_recency CHECK ((((recent_from IS NULL) = (recent_until IS NULL)) AND (recent_until >= recent_from))),
+	CONSTRAINT certificate_signed_key UNIQUE (organization, id, version, person, kind, number, ratings),
+	CONSTRAINT certificate_version_counts CHECK ((version > 0)),
+	CONSTRAINT certificate_window CHECK ((valid_until >= valid_from))
+);
+CREATE INDEX certificate_of_person ON certificate USING btree (organization, person, id, version);
+ALTER TABLE certificate ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY certificate_of_organization ON certificate FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER certificate_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON certificate FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER certificate_follows BEFORE INSERT ON certificate FOR EACH ROW EXECUTE FUNCTION follow_certificate();
+
 CREATE TABLE challenge (
 	person uuid NOT NULL,
 	id uuid NOT NULL,
@@ -349,6 +495,12 @@ CREATE TABLE deferral (
 	removed_on date,
 	until timestamp with time zone NOT NULL,
 	considered text[] DEFAULT '{}'::text[] NOT NULL,
+	signature uuid,
+	discovered date,
+	extended_until date,
+	involves_maintenance boolean,
+	maintenance_done boolean DEFAULT false NOT NULL,
+	carried_over boolean GENERATED ALWAYS AS ((signature IS NULL)) STORED,
 	CONSTRAINT deferral_basis_given CHECK ((basis ~ '\S'::text)),
 	CONSTRAINT deferral_determination_dated CHECK ((determined_at >= '1900-01-01 00:00:00+00'::timestamp with time zone)),
 	CONSTRAINT deferral_determination_signed CHECK ((determined_by ~ '\S'::text)),
@@ -357,12 +509,14 @@ CREATE TABLE deferral (
 	CONSTRAINT deferral_pkey PRIMARY KEY (organization, id),
 	CONSTRAINT deferral_placard_given CHECK ((placard ~ '\S'::text)),
 	CONSTRAINT deferral_removal_dated CHECK (((removed_on IS NULL) OR ((method)::text = 'removed'::text))),
+	CONSTRAINT deferral_signature_key UNIQUE (organization, signature),
 	CONSTRAINT deferral_squawk_fkey FOREIGN KEY (organization, squawk) REFERENCES squawk(organization, id),
 	CONSTRAINT deferral_squawk_key UNIQUE (organization, id, squawk)
 );
 ALTER TABLE deferral ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY deferral_of_organization ON deferral FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER deferral_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON deferral FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER deferral_signed BEFORE INSERT ON deferral FOR EACH ROW WHEN ((new.signature IS NOT NULL)) EXECUTE FUNCTION sign_deferral();
 
 CREATE TABLE determination (
 	organization uuid NOT NULL,
@@ -703,6 +857,47 @@ CREATE TRIGGER session_kept BEFORE DELETE OR TRUNCATE ON session FOR EACH STATEM
 CREATE TRIGGER session_made_kept BEFORE UPDATE OF person, id, digest, organization, began, until, factor, agent, address ON session FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 CREATE TRIGGER session_stays_ended BEFORE UPDATE ON session FOR EACH ROW WHEN ((old.ended_at IS NOT NULL)) EXECUTE FUNCTION refuse();
 
+CREATE TABLE signature (
+	organization uuid NOT NULL,
+	id uuid NOT NULL,
+	aircraft uuid NOT NULL,
+	squawk uuid,
+	action signed_action NOT NULL,
+	person uuid NOT NULL,
+	name text NOT NULL,
+	certificate uuid NOT NULL,
+	certificate_version integer NOT NULL,
+	certificate_kind certificate_kind NOT NULL,
+	certificate_number text NOT NULL,
+	ratings text[] NOT NULL,
+	authority jsonb NOT NULL,
+	digest bytea NOT NULL,
+	text text NOT NULL,
+	proven proof NOT NULL,
+	day date NOT NULL,
+	at timestamp with time zone NOT NULL,
+	corrects uuid,
+	CONSTRAINT signature_about_squawk CHECK (((squawk IS NOT NULL) OR ((action)::text = ANY (ARRAY['inspect'::text, 'correct'::text])))),
+	CONSTRAINT signature_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft(organization, id),
+	CONSTRAINT signature_aircraft_key UNIQUE (organization, id, aircraft),
+	CONSTRAINT signature_authority_given CHECK ((jsonb_array_length(authority) > 0)),
+	CONSTRAINT signature_certificate_fkey FOREIGN KEY (organization, certificate, certificate_version, person, certificate_kind, certificate_number, ratings) REFERENCES certificate(organization, id, version, person, kind, number, ratings),
+	CONSTRAINT signature_correction_corrects CHECK ((((action)::text = 'correct'::text) = (corrects IS NOT NULL))),
+	CONSTRAINT signature_corrects_fkey FOREIGN KEY (organization, corrects, aircraft) REFERENCES signature(organization, id, aircraft),
+	CONSTRAINT signature_digest_of_text CHECK ((digest = sha256(convert_to(text, 'UTF8'::name)))),
+	CONSTRAINT signature_name_given CHECK ((name ~ '\S'::text)),
+	CONSTRAINT signature_pkey PRIMARY KEY (organization, id),
+	CONSTRAINT signature_says_what_it_is CHECK ((((((text)::jsonb ->> 'organization'::text) = (organization)::text) AND (((text)::jsonb ->> 'aircraft'::text) = (aircraft)::text) AND (NOT (((text)::jsonb ->> 'squawk'::text) IS DISTINCT FROM (squawk)::text)) AND ((((text)::jsonb -> 'act'::text) ->> 'action'::text) = (action)::text) AND (NOT ((((text)::jsonb -> 'act'::text) ->> 'corrects'::text) IS DISTINCT FROM (corrects)::text)) AND ((((text)::jsonb -> 'signer'::text) ->> 'person'::text) = (person)::text) AND ((((text)::jsonb -> 'signer'::text) ->> 'name'::text) = name) AND ((((text)::jsonb -> 'signer'::text) ->> 'certificate'::text) = (certificate)::text) AND ((((text)::jsonb -> 'signer'::text) ->> 'kind'::text) = (certificate_kind)::text) AND ((((text)::jsonb -> 'signer'::text) ->> 'number'::text) = certificate_number)) IS TRUE)),
+	CONSTRAINT signature_squawk_fkey FOREIGN KEY (organization, squawk) REFERENCES squawk(organization, id),
+	CONSTRAINT signature_squawk_key UNIQUE (organization, id, squawk, action)
+);
+CREATE INDEX signature_of_aircraft ON signature USING btree (organization, aircraft, id);
+CREATE INDEX signature_of_squawk ON signature USING btree (organization, squawk, id) WHERE (squawk IS NOT NULL);
+ALTER TABLE signature ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY signature_of_organization ON signature FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER signature_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON signature FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER signature_certificate_in_force BEFORE INSERT ON signature FOR EACH ROW EXECUTE FUNCTION hold_certificate();
+
 CREATE TABLE squawk (
 	organization uuid NOT NULL,
 	id uuid NOT NULL,
@@ -718,6 +913,9 @@ CREATE TABLE squawk (
 	reported_at timestamp with time zone NOT NULL,
 	version integer NOT NULL,
 	entry integer GENERATED ALWAYS AS (NULLIF(version, 1)) STORED,
+	confirmed boolean DEFAULT false NOT NULL,
+	duplicate_of uuid,
+	progress jsonb DEFAULT '{}'::jsonb NOT NULL,
 	CONSTRAINT squawk_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft(organization, id),
 	CONSTRAINT squawk_deferral_fkey FOREIGN KEY (organization, deferral, id) REFERENCES deferral(organization, id, squawk) DEFERRABLE INITIALLY DEFERRED,
 	CONSTRAINT squawk_deferral_when_deferred CHECK (
@@ -725,6 +923,8 @@ CASE
     WHEN ((state)::text = 'deferred'::text) THEN ((deferral IS NOT NULL) AND ((unit = ''::text) <> (item = ''::text)))
     ELSE (deferral IS NULL)
 END),
+	CONSTRAINT squawk_duplicate_closed CHECK (((duplicate_of IS NULL) OR (((state)::text = 'closed'::text) AND (duplicate_of <> id)))),
+	CONSTRAINT squawk_duplicate_fkey FOREIGN KEY (organization, duplicate_of) REFERENCES squawk(organization, id),
 	CONSTRAINT squawk_entry_fkey FOREIGN KEY (organization, id, entry) REFERENCES squawk_history(organization, squawk, number) DEFERRABLE INITIALLY DEFERRED,
 	CONSTRAINT squawk_number_key UNIQUE (organization, aircraft, number),
 	CONSTRAINT squawk_pkey PRIMARY KEY (organization, id),
@@ -736,6 +936,7 @@ ALTER TABLE squawk ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY squawk_of_organization ON squawk FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER squawk_kept BEFORE DELETE OR TRUNCATE ON squawk FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 CREATE TRIGGER squawk_moves_by_versions BEFORE UPDATE ON squawk FOR EACH ROW WHEN ((new.version <> (old.version + 1))) EXECUTE FUNCTION refuse();
+CREATE TRIGGER squawk_progress_signed BEFORE INSERT OR UPDATE OF progress ON squawk FOR EACH ROW WHEN ((new.progress <> '{}'::jsonb)) EXECUTE FUNCTION sign_progress();
 CREATE TRIGGER squawk_report_kept BEFORE UPDATE OF organization, id, aircraft, number, words, reported_by, reported_at ON squawk FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
 CREATE TABLE squawk_history (
@@ -747,12 +948,44 @@ CREATE TABLE squawk_history (
 	step squawk_step NOT NULL,
 	state squawk_state NOT NULL,
 	words text NOT NULL,
+	signature uuid,
 	CONSTRAINT squawk_history_pkey PRIMARY KEY (organization, squawk, number),
+	CONSTRAINT squawk_history_signature_fkey FOREIGN KEY (organization, signature, squawk, step) REFERENCES signature(organization, id, squawk, action),
+	CONSTRAINT squawk_history_signed CHECK (((signature IS NOT NULL) OR ((step)::text <> ALL (ARRAY['out-of-use'::text, 'extend'::text, 'carry-on'::text, 'work'::text, 'return-to-service'::text, 'check-flight'::text, 'correct'::text])))),
 	CONSTRAINT squawk_history_squawk_fkey FOREIGN KEY (organization, squawk) REFERENCES squawk(organization, id)
 );
+CREATE UNIQUE INDEX squawk_history_signature_once ON squawk_history USING btree (organization, signature) WHERE (signature IS NOT NULL);
 ALTER TABLE squawk_history ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY squawk_history_of_organization ON squawk_history FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER squawk_history_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON squawk_history FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE standing (
+	organization uuid NOT NULL,
+	id uuid NOT NULL,
+	version integer NOT NULL,
+	person uuid NOT NULL,
+	name text NOT NULL,
+	aircraft uuid,
+	kind standing_kind NOT NULL,
+	valid_from date NOT NULL,
+	valid_until date,
+	ended boolean NOT NULL,
+	entered_by uuid NOT NULL,
+	by text NOT NULL,
+	at timestamp with time zone NOT NULL,
+	CONSTRAINT standing_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft(organization, id),
+	CONSTRAINT standing_by_another CHECK ((entered_by <> person)),
+	CONSTRAINT standing_name_given CHECK ((name ~ '\S'::text)),
+	CONSTRAINT standing_organization_fkey FOREIGN KEY (organization) REFERENCES organization(id),
+	CONSTRAINT standing_pkey PRIMARY KEY (organization, id, version),
+	CONSTRAINT standing_version_counts CHECK ((version > 0)),
+	CONSTRAINT standing_window CHECK ((valid_until >= valid_from))
+);
+CREATE INDEX standing_of_person ON standing USING btree (organization, person, id, version);
+ALTER TABLE standing ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY standing_of_organization ON standing FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER standing_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON standing FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER standing_follows BEFORE INSERT ON standing FOR EACH ROW EXECUTE FUNCTION follow_standing();
 
 CREATE TABLE token (
 	organization uuid NOT NULL,

@@ -217,6 +217,33 @@ func (e Certificate) Valid() bool {
 	}
 }
 
+// Defines values for CertificateKind.
+const (
+	CertificateKindInspectionAuthorization CertificateKind = "inspection-authorization"
+	CertificateKindMechanic                CertificateKind = "mechanic"
+	CertificateKindPilot                   CertificateKind = "pilot"
+	CertificateKindRepairStation           CertificateKind = "repair-station"
+	CertificateKindRepairman               CertificateKind = "repairman"
+)
+
+// Valid indicates whether the value is a known member of the CertificateKind enum.
+func (e CertificateKind) Valid() bool {
+	switch e {
+	case CertificateKindInspectionAuthorization:
+		return true
+	case CertificateKindMechanic:
+		return true
+	case CertificateKindPilot:
+		return true
+	case CertificateKindRepairStation:
+		return true
+	case CertificateKindRepairman:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for CheckOutcome.
 const (
 	CheckOutcomeFinding CheckOutcome = "finding"
@@ -456,25 +483,52 @@ func (e HealthStatus) Valid() bool {
 
 // Defines values for HistoryEntryStep.
 const (
-	HistoryEntryStepClose  HistoryEntryStep = "close"
-	HistoryEntryStepDefer  HistoryEntryStep = "defer"
-	HistoryEntryStepNote   HistoryEntryStep = "note"
-	HistoryEntryStepReopen HistoryEntryStep = "reopen"
-	HistoryEntryStepReport HistoryEntryStep = "report"
+	HistoryEntryStepCarryOn         HistoryEntryStep = "carry-on"
+	HistoryEntryStepCheckFlight     HistoryEntryStep = "check-flight"
+	HistoryEntryStepClose           HistoryEntryStep = "close"
+	HistoryEntryStepConfirm         HistoryEntryStep = "confirm"
+	HistoryEntryStepCorrect         HistoryEntryStep = "correct"
+	HistoryEntryStepDefer           HistoryEntryStep = "defer"
+	HistoryEntryStepDuplicate       HistoryEntryStep = "duplicate"
+	HistoryEntryStepExtend          HistoryEntryStep = "extend"
+	HistoryEntryStepNote            HistoryEntryStep = "note"
+	HistoryEntryStepOutOfUse        HistoryEntryStep = "out-of-use"
+	HistoryEntryStepReopen          HistoryEntryStep = "reopen"
+	HistoryEntryStepReport          HistoryEntryStep = "report"
+	HistoryEntryStepReturnToService HistoryEntryStep = "return-to-service"
+	HistoryEntryStepWork            HistoryEntryStep = "work"
 )
 
 // Valid indicates whether the value is a known member of the HistoryEntryStep enum.
 func (e HistoryEntryStep) Valid() bool {
 	switch e {
+	case HistoryEntryStepCarryOn:
+		return true
+	case HistoryEntryStepCheckFlight:
+		return true
 	case HistoryEntryStepClose:
+		return true
+	case HistoryEntryStepConfirm:
+		return true
+	case HistoryEntryStepCorrect:
 		return true
 	case HistoryEntryStepDefer:
 		return true
+	case HistoryEntryStepDuplicate:
+		return true
+	case HistoryEntryStepExtend:
+		return true
 	case HistoryEntryStepNote:
+		return true
+	case HistoryEntryStepOutOfUse:
 		return true
 	case HistoryEntryStepReopen:
 		return true
 	case HistoryEntryStepReport:
+		return true
+	case HistoryEntryStepReturnToService:
+		return true
+	case HistoryEntryStepWork:
 		return true
 	default:
 		return false
@@ -600,25 +654,25 @@ func (e Outcome) Valid() bool {
 
 // Defines values for Role.
 const (
-	Administrator      Role = "administrator"
-	MaintenanceControl Role = "maintenance-control"
-	Mechanic           Role = "mechanic"
-	Pilot              Role = "pilot"
-	Scheduler          Role = "scheduler"
+	RoleAdministrator      Role = "administrator"
+	RoleMaintenanceControl Role = "maintenance-control"
+	RoleMechanic           Role = "mechanic"
+	RolePilot              Role = "pilot"
+	RoleScheduler          Role = "scheduler"
 )
 
 // Valid indicates whether the value is a known member of the Role enum.
 func (e Role) Valid() bool {
 	switch e {
-	case Administrator:
+	case RoleAdministrator:
 		return true
-	case MaintenanceControl:
+	case RoleMaintenanceControl:
 		return true
-	case Mechanic:
+	case RoleMechanic:
 		return true
-	case Pilot:
+	case RolePilot:
 		return true
-	case Scheduler:
+	case RoleScheduler:
 		return true
 	default:
 		return false
@@ -760,6 +814,24 @@ func (e SecurityEventKind) Valid() bool {
 	}
 }
 
+// Defines values for SignatureProven.
+const (
+	SignatureProvenPasskey  SignatureProven = "passkey"
+	SignatureProvenPassword SignatureProven = "password"
+)
+
+// Valid indicates whether the value is a known member of the SignatureProven enum.
+func (e SignatureProven) Valid() bool {
+	switch e {
+	case SignatureProvenPasskey:
+		return true
+	case SignatureProvenPassword:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for SquawkKind.
 const (
 	SquawkKindCondition   SquawkKind = "condition"
@@ -772,6 +844,27 @@ func (e SquawkKind) Valid() bool {
 	case SquawkKindCondition:
 		return true
 	case SquawkKindInoperative:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for SquawkMoveStep.
+const (
+	SquawkMoveStepConfirm   SquawkMoveStep = "confirm"
+	SquawkMoveStepDuplicate SquawkMoveStep = "duplicate"
+	SquawkMoveStepReopen    SquawkMoveStep = "reopen"
+)
+
+// Valid indicates whether the value is a known member of the SquawkMoveStep enum.
+func (e SquawkMoveStep) Valid() bool {
+	switch e {
+	case SquawkMoveStepConfirm:
+		return true
+	case SquawkMoveStepDuplicate:
+		return true
+	case SquawkMoveStepReopen:
 		return true
 	default:
 		return false
@@ -793,6 +886,36 @@ func (e SquawkState) Valid() bool {
 	case Deferred:
 		return true
 	case Reported:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for StandingKind.
+const (
+	Built        StandingKind = "built"
+	Flies        StandingKind = "flies"
+	Maintains    StandingKind = "maintains"
+	Manufactured StandingKind = "manufactured"
+	Operates     StandingKind = "operates"
+	Owns         StandingKind = "owns"
+)
+
+// Valid indicates whether the value is a known member of the StandingKind enum.
+func (e StandingKind) Valid() bool {
+	switch e {
+	case Built:
+		return true
+	case Flies:
+		return true
+	case Maintains:
+		return true
+	case Manufactured:
+		return true
+	case Operates:
+		return true
+	case Owns:
 		return true
 	default:
 		return false
@@ -970,6 +1093,9 @@ func (e PrintPlacardParamsLabel) Valid() bool {
 	}
 }
 
+// Act What somebody signs. Each action has fields of its own; a field that its action does not have is refused.
+type Act = casefile.Act
+
 // Action Something that changes records.
 type Action string
 
@@ -1121,6 +1247,9 @@ type Asked struct {
 	Until Instant `json:"until"`
 }
 
+// AwaitedPart defines model for AwaitedPart.
+type AwaitedPart = casefile.AwaitedPart
+
 // Away defines model for Away.
 type Away struct {
 	// Location Where to send the browser.
@@ -1185,6 +1314,35 @@ type Category string
 
 // Certificate Kind of airworthiness certificate.
 type Certificate string
+
+// CertificateEntry A certificate as somebody has seen it. `recent_from` and `recent_until` are the days through which the experience that was seen satisfies 14 CFR 65.83.
+type CertificateEntry struct {
+	Ended  *bool           `json:"ended,omitempty"`
+	Grade  *string         `json:"grade,omitempty"`
+	Kind   CertificateKind `json:"kind"`
+	Name   string          `json:"name"`
+	Number string          `json:"number"`
+
+	// Person Identifier of a record, a UUID of version 7.
+	Person  ID        `json:"person"`
+	Ratings *[]string `json:"ratings,omitempty"`
+
+	// RecentFrom Civil date, YYYY-MM-DD.
+	RecentFrom *Date `json:"recent_from,omitempty"`
+
+	// RecentUntil Civil date, YYYY-MM-DD.
+	RecentUntil *Date     `json:"recent_until,omitempty"`
+	Trained     *[]string `json:"trained,omitempty"`
+
+	// ValidFrom Civil date, YYYY-MM-DD.
+	ValidFrom Date `json:"valid_from"`
+
+	// ValidUntil Civil date, YYYY-MM-DD.
+	ValidUntil *Date `json:"valid_until,omitempty"`
+}
+
+// CertificateKind defines model for CertificateKind.
+type CertificateKind string
 
 // Check One thing to check. Fields that its way does not have are left out.
 type Check = walkaround.Check
@@ -1379,6 +1537,9 @@ type Credentials struct {
 // Date Civil date, YYYY-MM-DD.
 type Date = string
 
+// Declared Facts of the work that only the signer knows. They are signed with it; an absent one is not known, and nothing unknown is permission.
+type Declared = casefile.Declared
+
 // Defect One open squawk.
 type Defect = casefile.Defect
 
@@ -1390,17 +1551,30 @@ type DeferralRecord struct {
 	// Basis Citation of the path taken, such as 14 CFR 91.213(d).
 	Basis string `json:"basis"`
 
+	// Considered The other open squawks that the determination was made in view of.
+	Considered *[]string `json:"considered,omitempty"`
+
 	// DeterminedAt Instant, RFC 3339 with an offset.
 	DeterminedAt Instant `json:"determined_at"`
 
 	// DeterminedBy Who determined that it is no hazard, with kind and number of the certificate.
 	DeterminedBy string `json:"determined_by"`
 
+	// Discovered Civil date, YYYY-MM-DD.
+	Discovered *Date `json:"discovered,omitempty"`
+
 	// Entry Reference of the maintenance record entry.
 	Entry string `json:"entry"`
 
+	// ExtendedUntil Civil date, YYYY-MM-DD.
+	ExtendedUntil *Date `json:"extended_until,omitempty"`
+
 	// Id Identifier of a record, a UUID of version 7.
-	Id ID `json:"id"`
+	Id                  ID    `json:"id"`
+	InvolvesMaintenance *bool `json:"involves_maintenance,omitempty"`
+
+	// MaintenanceDone The maintenance procedure (M) of the MEL has been done.
+	MaintenanceDone *bool `json:"maintenance_done,omitempty"`
 
 	// Method How the item was put out of use.
 	Method DeferralMethod `json:"method"`
@@ -1410,6 +1584,9 @@ type DeferralRecord struct {
 
 	// RemovedOn Civil date, YYYY-MM-DD.
 	RemovedOn *Date `json:"removed_on,omitempty"`
+
+	// Signature Identifier of a record, a UUID of version 7.
+	Signature *ID `json:"signature,omitempty"`
 
 	// Until Instant, RFC 3339 with an offset.
 	Until Instant `json:"until"`
@@ -1667,6 +1844,46 @@ type Health struct {
 // HealthStatus defines model for Health.Status.
 type HealthStatus string
 
+// HeldCertificate defines model for HeldCertificate.
+type HeldCertificate struct {
+	// At Instant, RFC 3339 with an offset.
+	At        Instant `json:"at"`
+	Ended     bool    `json:"ended"`
+	EnteredBy string  `json:"entered_by"`
+	Grade     *string `json:"grade,omitempty"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id     ID              `json:"id"`
+	Kind   CertificateKind `json:"kind"`
+	Name   string          `json:"name"`
+	Number string          `json:"number"`
+
+	// Person Identifier of a record, a UUID of version 7.
+	Person  ID       `json:"person"`
+	Ratings []string `json:"ratings"`
+
+	// RecentFrom Civil date, YYYY-MM-DD.
+	RecentFrom *Date `json:"recent_from,omitempty"`
+
+	// RecentUntil Civil date, YYYY-MM-DD.
+	RecentUntil *Date    `json:"recent_until,omitempty"`
+	Trained     []string `json:"trained"`
+
+	// ValidFrom Civil date, YYYY-MM-DD.
+	ValidFrom Date `json:"valid_from"`
+
+	// ValidUntil Civil date, YYYY-MM-DD.
+	ValidUntil *Date `json:"valid_until,omitempty"`
+
+	// Version Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	Version Version `json:"version"`
+}
+
+// HeldCertificates defines model for HeldCertificates.
+type HeldCertificates struct {
+	Certificates []HeldCertificate `json:"certificates"`
+}
+
 // HistoryEntry defines model for HistoryEntry.
 type HistoryEntry struct {
 	// At Instant, RFC 3339 with an offset.
@@ -1675,6 +1892,9 @@ type HistoryEntry struct {
 
 	// Number Of the squawk, from 1.
 	Number int `json:"number"`
+
+	// Signature Identifier of a record, a UUID of version 7.
+	Signature *ID `json:"signature,omitempty"`
 
 	// Squawk Identifier of a record, a UUID of version 7.
 	Squawk ID `json:"squawk"`
@@ -2089,12 +2309,18 @@ type Problem struct {
 	// Faults Every field and parameter that breaks a rule.
 	Faults *[]Fault `json:"faults,omitempty"`
 
+	// Missing Facts that are not known and would settle it, as the rows name them.
+	Missing *[]string `json:"missing,omitempty"`
+
 	// Remedy What to do about it.
 	Remedy string `json:"remedy"`
 
 	// Request Identifier of the request.
 	Request *string `json:"request,omitempty"`
-	Status  int     `json:"status"`
+
+	// Rows Rows of the regulation that say so, or that a missing fact leaves open.
+	Rows   *[]Reason `json:"rows,omitempty"`
+	Status int       `json:"status"`
 
 	// Title The kind of problem in words.
 	Title string `json:"title"`
@@ -2127,6 +2353,19 @@ type ProofWanted struct {
 	Digest string `json:"digest"`
 }
 
+// Reason A row of the regulation by which somebody may, or may not.
+type Reason struct {
+	Citation string `json:"citation"`
+	Row      string `json:"row"`
+
+	// Status How well the row has been read.
+	Status string `json:"status"`
+	Words  string `json:"words"`
+}
+
+// RecordDigest SHA-256 digest of a canonical text, in hexadecimal.
+type RecordDigest = string
+
 // RecoveryCodes defines model for RecoveryCodes.
 type RecoveryCodes struct {
 	// RecoveryCodes Each is good once in place of a passkey. They are shown this once.
@@ -2135,6 +2374,9 @@ type RecoveryCodes struct {
 
 // Registration Registration mark in capital letters, digits and hyphens, unique in the organization.
 type Registration = string
+
+// RemovedELT The entry of a removed emergency locator transmitter (14 CFR 91.207(f)(10)(i)).
+type RemovedELT = casefile.RemovedELT
 
 // ReportedResults defines model for ReportedResults.
 type ReportedResults struct {
@@ -2344,10 +2586,97 @@ type Settling = inquiry.Settling
 // SettlingSet A set of facts that settles the case whatever they are, while no part of the set does.
 type SettlingSet = inquiry.SettlingSet
 
+// ShownRecord Exactly what would be recorded.
+type ShownRecord struct {
+	Authority []Reason `json:"authority"`
+
+	// Digest SHA-256 digest of a canonical text, in hexadecimal.
+	Digest RecordDigest `json:"digest"`
+
+	// Text The canonical text: what is signed, letter by letter.
+	Text string `json:"text"`
+
+	// Version Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	Version Version `json:"version"`
+}
+
+// Signature A signature with the certificate as it was then. It never changes.
+type Signature struct {
+	Action string `json:"action"`
+
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft ID `json:"aircraft"`
+
+	// At Instant, RFC 3339 with an offset.
+	At        Instant  `json:"at"`
+	Authority []Reason `json:"authority"`
+
+	// Certificate Identifier of a record, a UUID of version 7.
+	Certificate       ID              `json:"certificate"`
+	CertificateKind   CertificateKind `json:"certificate_kind"`
+	CertificateNumber string          `json:"certificate_number"`
+
+	// CertificateVersion Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	CertificateVersion Version `json:"certificate_version"`
+
+	// Corrects Identifier of a record, a UUID of version 7.
+	Corrects *ID `json:"corrects,omitempty"`
+
+	// Day Civil date, YYYY-MM-DD.
+	Day Date `json:"day"`
+
+	// Digest SHA-256 digest of a canonical text, in hexadecimal.
+	Digest RecordDigest `json:"digest"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id   ID     `json:"id"`
+	Name string `json:"name"`
+
+	// Person Identifier of a record, a UUID of version 7.
+	Person  ID              `json:"person"`
+	Proven  SignatureProven `json:"proven"`
+	Ratings []string        `json:"ratings"`
+
+	// Squawk Identifier of a record, a UUID of version 7.
+	Squawk *ID    `json:"squawk,omitempty"`
+	Text   string `json:"text"`
+}
+
+// SignatureProven defines model for Signature.Proven.
+type SignatureProven string
+
+// Signatures defines model for Signatures.
+type Signatures struct {
+	Signatures []Signature `json:"signatures"`
+}
+
 // SignedIn A session, or the second step that is asked for.
 type SignedIn struct {
 	SecondStep *SecondStep `json:"second_step,omitempty"`
 	Session    *Session    `json:"session,omitempty"`
+}
+
+// SignedRecord defines model for SignedRecord.
+type SignedRecord struct {
+	// AircraftVersion Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	AircraftVersion *Version     `json:"aircraft_version,omitempty"`
+	Changes         []HoldChange `json:"changes"`
+
+	// Signature A signature with the certificate as it was then. It never changes.
+	Signature Signature `json:"signature"`
+	Squawk    *Squawk   `json:"squawk,omitempty"`
+}
+
+// Signing defines model for Signing.
+type Signing struct {
+	// Act What somebody signs. Each action has fields of its own; a field that its action does not have is refused.
+	Act Act `json:"act"`
+
+	// Digest SHA-256 digest of a canonical text, in hexadecimal.
+	Digest RecordDigest `json:"digest"`
+
+	// Proof The password, or a passkey's answer to a challenge of POST /v1/proofs for the digest of what is proved.
+	Proof Proof `json:"proof"`
 }
 
 // SimpleFlights Every flight that keeps to these rules, light and terms may be made, if it declares no operation with equipment of its own.
@@ -2361,8 +2690,20 @@ type Squawk struct {
 	// Aircraft Identifier of a record, a UUID of version 7.
 	Aircraft ID `json:"aircraft"`
 
+	// Approved Identifier of a record, a UUID of version 7.
+	Approved *ID `json:"approved,omitempty"`
+
+	// AwaitsCheckFlight The work is approved, and somebody has yet to fly it (14 CFR 91.407(b)).
+	AwaitsCheckFlight bool `json:"awaits_check_flight"`
+
+	// Confirmed Maintenance has confirmed what it is about.
+	Confirmed bool `json:"confirmed"`
+
 	// Deferral The record that lets an inoperative item stay.
 	Deferral *DeferralRecord `json:"deferral,omitempty"`
+
+	// DuplicateOf Identifier of a record, a UUID of version 7.
+	DuplicateOf *ID `json:"duplicate_of,omitempty"`
 
 	// Id Identifier of a record, a UUID of version 7.
 	Id ID `json:"id"`
@@ -2379,9 +2720,16 @@ type Squawk struct {
 	// Number Of the aircraft, from 1.
 	Number int `json:"number"`
 
+	// OutOfUse Identifier of a record, a UUID of version 7.
+	OutOfUse     *ID            `json:"out_of_use,omitempty"`
+	PartsAwaited *[]AwaitedPart `json:"parts_awaited,omitempty"`
+
 	// ReportedAt Instant, RFC 3339 with an offset.
 	ReportedAt Instant `json:"reported_at"`
 	ReportedBy string  `json:"reported_by"`
+
+	// Result What the last signed work came to; absent: it is not finished.
+	Result *string `json:"result,omitempty"`
 
 	// State Where the squawk stands.
 	State SquawkState `json:"state"`
@@ -2392,10 +2740,29 @@ type Squawk struct {
 	// Version Counts the changes of the record, from 1. Its ETag is the same number in quotes.
 	Version Version `json:"version"`
 	Words   string  `json:"words"`
+
+	// Work Identifier of a record, a UUID of version 7.
+	Work *ID `json:"work,omitempty"`
 }
 
 // SquawkKind `inoperative`: an instrument or item of equipment does not do its job. `condition`: damage, wear, a leak, a level out of limits.
 type SquawkKind string
+
+// SquawkMove defines model for SquawkMove.
+type SquawkMove struct {
+	// About What a squawk is about, where the report was wrong.
+	About *SquawkSubject `json:"about,omitempty"`
+
+	// Of Identifier of a record, a UUID of version 7.
+	Of   *ID            `json:"of,omitempty"`
+	Step SquawkMoveStep `json:"step"`
+
+	// Words What was seen, in the writer's words, 4,000 bytes at most.
+	Words Words `json:"words"`
+}
+
+// SquawkMoveStep defines model for SquawkMove.Step.
+type SquawkMoveStep string
 
 // SquawkReport What somebody reports. It names the installed unit, or else the item of the catalog, or neither.
 type SquawkReport struct {
@@ -2419,12 +2786,81 @@ type SquawkState string
 type SquawkStory struct {
 	// History Every entry, oldest first.
 	History []HistoryEntry `json:"history"`
-	Squawk  Squawk         `json:"squawk"`
+
+	// Signatures What was signed about it, oldest first.
+	Signatures []Signature `json:"signatures"`
+	Squawk     Squawk      `json:"squawk"`
+}
+
+// SquawkSubject What a squawk is about, where the report was wrong.
+type SquawkSubject struct {
+	// Item Key of an item of the catalog, from GET /v1/items.
+	Item *ItemKey `json:"item,omitempty"`
+
+	// Kind `inoperative`: an instrument or item of equipment does not do its job. `condition`: damage, wear, a leak, a level out of limits.
+	Kind SquawkKind `json:"kind"`
+
+	// Unit Name of an installed unit, unique in the aircraft.
+	Unit *UnitID `json:"unit,omitempty"`
 }
 
 // Squawks defines model for Squawks.
 type Squawks struct {
 	Squawks []Squawk `json:"squawks"`
+}
+
+// Standing defines model for Standing.
+type Standing struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft *ID `json:"aircraft,omitempty"`
+
+	// At Instant, RFC 3339 with an offset.
+	At        Instant `json:"at"`
+	Ended     bool    `json:"ended"`
+	EnteredBy string  `json:"entered_by"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id   ID           `json:"id"`
+	Kind StandingKind `json:"kind"`
+	Name string       `json:"name"`
+
+	// Person Identifier of a record, a UUID of version 7.
+	Person ID `json:"person"`
+
+	// ValidFrom Civil date, YYYY-MM-DD.
+	ValidFrom Date `json:"valid_from"`
+
+	// ValidUntil Civil date, YYYY-MM-DD.
+	ValidUntil *Date `json:"valid_until,omitempty"`
+
+	// Version Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	Version Version `json:"version"`
+}
+
+// StandingEntry How a person stands to an aircraft; without one, to every aircraft of the organization.
+type StandingEntry struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft *ID          `json:"aircraft,omitempty"`
+	Ended    *bool        `json:"ended,omitempty"`
+	Kind     StandingKind `json:"kind"`
+	Name     string       `json:"name"`
+
+	// Person Identifier of a record, a UUID of version 7.
+	Person ID `json:"person"`
+
+	// ValidFrom Civil date, YYYY-MM-DD.
+	ValidFrom Date `json:"valid_from"`
+
+	// ValidUntil Civil date, YYYY-MM-DD.
+	ValidUntil *Date `json:"valid_until,omitempty"`
+}
+
+// StandingKind defines model for StandingKind.
+type StandingKind string
+
+// Standings defines model for Standings.
+type Standings struct {
+	Standings []Standing `json:"standings"`
 }
 
 // Station A place on the way round the aircraft.
@@ -2441,6 +2877,12 @@ type Ticket = string
 
 // ToDo One thing to do about a finding.
 type ToDo = casefile.ToDo
+
+// ToSign defines model for ToSign.
+type ToSign struct {
+	// Act What somebody signs. Each action has fields of its own; a field that its action does not have is refused.
+	Act Act `json:"act"`
+}
 
 // Token defines model for Token.
 type Token struct {
@@ -2498,6 +2940,9 @@ type Unit = casefile.Unit
 
 // UnitID Name of an installed unit, unique in the aircraft.
 type UnitID = string
+
+// UsedPart defines model for UsedPart.
+type UsedPart = casefile.UsedPart
 
 // Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
 type Verdict string
@@ -2797,6 +3242,15 @@ type EnterMetersParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// SignInspectionParams defines parameters for SignInspection.
+type SignInspectionParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // FileSquawkParams defines parameters for FileSquawk.
 type FileSquawkParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
@@ -2832,6 +3286,33 @@ type AddBaseParams struct {
 
 // ChangeBaseParams defines parameters for ChangeBase.
 type ChangeBaseParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListCertificatesParams defines parameters for ListCertificates.
+type ListCertificatesParams struct {
+	// Person Only those of this person.
+	Person *ID `form:"person,omitempty" json:"person,omitempty"`
+
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// AddCertificateParams defines parameters for AddCertificate.
+type AddCertificateParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ChangeCertificateParams defines parameters for ChangeCertificate.
+type ChangeCertificateParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
 	IfMatch IfMatch `json:"If-Match"`
 
@@ -3070,6 +3551,15 @@ type ListSquawksParams struct {
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// MoveSquawkParams defines parameters for MoveSquawk.
+type MoveSquawkParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // AddNoteParams defines parameters for AddNote.
 type AddNoteParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
@@ -3090,6 +3580,42 @@ type PrintPlacardParams struct {
 
 // PrintPlacardParamsLabel defines parameters for PrintPlacard.
 type PrintPlacardParamsLabel string
+
+// SignSquawkParams defines parameters for SignSquawk.
+type SignSquawkParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListStandingsParams defines parameters for ListStandings.
+type ListStandingsParams struct {
+	// Person Only those of this person.
+	Person *ID `form:"person,omitempty" json:"person,omitempty"`
+
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// AddStandingParams defines parameters for AddStanding.
+type AddStandingParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ChangeStandingParams defines parameters for ChangeStanding.
+type ChangeStandingParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
 
 // ListTokensParams defines parameters for ListTokens.
 type ListTokensParams struct {
@@ -3154,8 +3680,14 @@ type ImportMELJSONRequestBody = MELImport
 // EnterMetersJSONRequestBody defines body for EnterMeters for application/json ContentType.
 type EnterMetersJSONRequestBody = MeterReading
 
+// SignInspectionJSONRequestBody defines body for SignInspection for application/json ContentType.
+type SignInspectionJSONRequestBody = Signing
+
 // FileSquawkJSONRequestBody defines body for FileSquawk for application/json ContentType.
 type FileSquawkJSONRequestBody = SquawkReport
+
+// PreviewInspectionJSONRequestBody defines body for PreviewInspection for application/json ContentType.
+type PreviewInspectionJSONRequestBody = ToSign
 
 // StartWalkaroundJSONRequestBody defines body for StartWalkaround for application/json ContentType.
 type StartWalkaroundJSONRequestBody = WalkaroundStart
@@ -3165,6 +3697,12 @@ type AddBaseJSONRequestBody = BaseEntry
 
 // ChangeBaseJSONRequestBody defines body for ChangeBase for application/json ContentType.
 type ChangeBaseJSONRequestBody = BaseEntry
+
+// AddCertificateJSONRequestBody defines body for AddCertificate for application/json ContentType.
+type AddCertificateJSONRequestBody = CertificateEntry
+
+// ChangeCertificateJSONRequestBody defines body for ChangeCertificate for application/json ContentType.
+type ChangeCertificateJSONRequestBody = CertificateEntry
 
 // AddChecklistTemplateJSONRequestBody defines body for AddChecklistTemplate for application/json ContentType.
 type AddChecklistTemplateJSONRequestBody = ChecklistEntry
@@ -3223,8 +3761,23 @@ type ChooseOrganizationJSONRequestBody = Choice
 // FinishSignInJSONRequestBody defines body for FinishSignIn for application/json ContentType.
 type FinishSignInJSONRequestBody = SecondAnswer
 
+// MoveSquawkJSONRequestBody defines body for MoveSquawk for application/json ContentType.
+type MoveSquawkJSONRequestBody = SquawkMove
+
 // AddNoteJSONRequestBody defines body for AddNote for application/json ContentType.
 type AddNoteJSONRequestBody = Note
+
+// SignSquawkJSONRequestBody defines body for SignSquawk for application/json ContentType.
+type SignSquawkJSONRequestBody = Signing
+
+// PreviewSignatureJSONRequestBody defines body for PreviewSignature for application/json ContentType.
+type PreviewSignatureJSONRequestBody = ToSign
+
+// AddStandingJSONRequestBody defines body for AddStanding for application/json ContentType.
+type AddStandingJSONRequestBody = StandingEntry
+
+// ChangeStandingJSONRequestBody defines body for ChangeStanding for application/json ContentType.
+type ChangeStandingJSONRequestBody = StandingEntry
 
 // MakeTokenJSONRequestBody defines body for MakeToken for application/json ContentType.
 type MakeTokenJSONRequestBody = TokenEntry
@@ -3480,6 +4033,31 @@ type ClientInterface interface {
 	// Corresponds with POST /v1/aircraft/{aircraft}/meters (the `EnterMeters` operationId).
 	EnterMeters(ctx context.Context, aircraft AircraftID, params *EnterMetersParams, body EnterMetersJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ListSignatures List what was signed about an aircraft itself
+	//
+	// Inspections and tests, oldest first. What was signed about its squawks stands with them.
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/signatures (the `ListSignatures` operationId).
+	ListSignatures(ctx context.Context, aircraft AircraftID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// SignInspectionWithBody Sign an inspection or a test
+	//
+	// Whoever holds the certificate for it, as the table of people says of the certificates in force at the aircraft's base on this day; a program signs nothing. The digest is the one that to-sign has shown: the server works out again what would be recorded, and refuses if it is another. The proof is asked for at this moment and is good once. Nothing that was signed changes afterwards: a correction is a new entry that names the old one. An inspection disposes of every item that was left inoperative (14 CFR 91.405(c)): its squawk is closed, or carried on by a new determination that has been signed since.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/signatures (the `SignInspection` operationId).
+	SignInspectionWithBody(ctx context.Context, aircraft AircraftID, params *SignInspectionParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// SignInspection Sign an inspection or a test
+	//
+	// Whoever holds the certificate for it, as the table of people says of the certificates in force at the aircraft's base on this day; a program signs nothing. The digest is the one that to-sign has shown: the server works out again what would be recorded, and refuses if it is another. The proof is asked for at this moment and is good once. Nothing that was signed changes afterwards: a correction is a new entry that names the old one. An inspection disposes of every item that was left inoperative (14 CFR 91.405(c)): its squawk is closed, or carried on by a new determination that has been signed since.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/signatures (the `SignInspection` operationId).
+	SignInspection(ctx context.Context, aircraft AircraftID, params *SignInspectionParams, body SignInspectionJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// FileSquawkWithBody File a squawk
 	//
 	// Everybody of the organization. Every future flight of the aircraft is judged anew before the answer, which lists the flights whose verdict changed.
@@ -3504,6 +4082,24 @@ type ClientInterface interface {
 	//
 	// Corresponds with GET /v1/aircraft/{aircraft}/status (the `ShowStatus` operationId).
 	ShowStatus(ctx context.Context, aircraft AircraftID, params *ShowStatusParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PreviewInspectionWithBody Show exactly what would be signed about an aircraft
+	//
+	// An inspection, a test, or the correction of one. Nothing is recorded.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/to-sign (the `PreviewInspection` operationId).
+	PreviewInspectionWithBody(ctx context.Context, aircraft AircraftID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PreviewInspection Show exactly what would be signed about an aircraft
+	//
+	// An inspection, a test, or the correction of one. Nothing is recorded.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/to-sign (the `PreviewInspection` operationId).
+	PreviewInspection(ctx context.Context, aircraft AircraftID, body PreviewInspectionJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// StartWalkaroundWithBody Start a walkaround
 	//
@@ -3575,6 +4171,52 @@ type ClientInterface interface {
 	//
 	// Corresponds with PUT /v1/bases/{base} (the `ChangeBase` operationId).
 	ChangeBase(ctx context.Context, base BaseID, params *ChangeBaseParams, body ChangeBaseJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListCertificates List certificates as they are kept
+	//
+	// Corresponds with GET /v1/certificates (the `ListCertificates` operationId).
+	ListCertificates(ctx context.Context, params *ListCertificatesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// AddCertificateWithBody Enter a certificate
+	//
+	// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/certificates (the `AddCertificate` operationId).
+	AddCertificateWithBody(ctx context.Context, params *AddCertificateParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// AddCertificate Enter a certificate
+	//
+	// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/certificates (the `AddCertificate` operationId).
+	AddCertificate(ctx context.Context, params *AddCertificateParams, body AddCertificateJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ShowCertificate Show every version of a certificate
+	//
+	// Corresponds with GET /v1/certificates/{certificate} (the `ShowCertificate` operationId).
+	ShowCertificate(ctx context.Context, certificate ID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ChangeCertificateWithBody Follow a certificate with another version, or end it
+	//
+	// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed. Person and kind stay. An ended one is followed by none.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PUT /v1/certificates/{certificate} (the `ChangeCertificate` operationId).
+	ChangeCertificateWithBody(ctx context.Context, certificate ID, params *ChangeCertificateParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ChangeCertificate Follow a certificate with another version, or end it
+	//
+	// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed. Person and kind stay. An ended one is followed by none.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with PUT /v1/certificates/{certificate} (the `ChangeCertificate` operationId).
+	ChangeCertificate(ctx context.Context, certificate ID, params *ChangeCertificateParams, body ChangeCertificateJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListChecklistTemplates List the checklists of types
 	//
@@ -4093,6 +4735,24 @@ type ClientInterface interface {
 	// Corresponds with GET /v1/squawks/{squawk} (the `ShowSquawk` operationId).
 	ShowSquawk(ctx context.Context, squawk SquawkID, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// MoveSquawkWithBody Confirm a squawk, find it a duplicate, or reopen it
+	//
+	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/squawks/{squawk}/moves (the `MoveSquawk` operationId).
+	MoveSquawkWithBody(ctx context.Context, squawk SquawkID, params *MoveSquawkParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// MoveSquawk Confirm a squawk, find it a duplicate, or reopen it
+	//
+	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/squawks/{squawk}/moves (the `MoveSquawk` operationId).
+	MoveSquawk(ctx context.Context, squawk SquawkID, params *MoveSquawkParams, body MoveSquawkJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// AddNoteWithBody Add a note to a squawk
 	//
 	// Everybody of the organization. Nothing that was written before changes.
@@ -4117,6 +4777,88 @@ type ClientInterface interface {
 	//
 	// Corresponds with GET /v1/squawks/{squawk}/placard (the `PrintPlacard` operationId).
 	PrintPlacard(ctx context.Context, squawk SquawkID, params *PrintPlacardParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// SignSquawkWithBody Sign a step in the life of a squawk
+	//
+	// Whoever holds the certificate for it, as the table of people says of the certificates in force at the aircraft's base on this day; a program signs nothing. The digest is the one that to-sign has shown: the server works out again what would be recorded, and refuses if it is another. The proof is asked for at this moment and is good once. Nothing that was signed changes afterwards: a correction is a new entry that names the old one. The aircraft's future flights are judged anew before the answer.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/squawks/{squawk}/signatures (the `SignSquawk` operationId).
+	SignSquawkWithBody(ctx context.Context, squawk SquawkID, params *SignSquawkParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// SignSquawk Sign a step in the life of a squawk
+	//
+	// Whoever holds the certificate for it, as the table of people says of the certificates in force at the aircraft's base on this day; a program signs nothing. The digest is the one that to-sign has shown: the server works out again what would be recorded, and refuses if it is another. The proof is asked for at this moment and is good once. Nothing that was signed changes afterwards: a correction is a new entry that names the old one. The aircraft's future flights are judged anew before the answer.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/squawks/{squawk}/signatures (the `SignSquawk` operationId).
+	SignSquawk(ctx context.Context, squawk SquawkID, params *SignSquawkParams, body SignSquawkJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PreviewSignatureWithBody Show exactly what would be signed about a squawk
+	//
+	// Nothing is recorded. The text says what would be; its SHA-256 digest goes with the request to sign.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/squawks/{squawk}/to-sign (the `PreviewSignature` operationId).
+	PreviewSignatureWithBody(ctx context.Context, squawk SquawkID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PreviewSignature Show exactly what would be signed about a squawk
+	//
+	// Nothing is recorded. The text says what would be; its SHA-256 digest goes with the request to sign.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/squawks/{squawk}/to-sign (the `PreviewSignature` operationId).
+	PreviewSignature(ctx context.Context, squawk SquawkID, body PreviewSignatureJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListStandings List standings as they are kept
+	//
+	// Corresponds with GET /v1/standings (the `ListStandings` operationId).
+	ListStandings(ctx context.Context, params *ListStandingsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// AddStandingWithBody Enter a standing
+	//
+	// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/standings (the `AddStanding` operationId).
+	AddStandingWithBody(ctx context.Context, params *AddStandingParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// AddStanding Enter a standing
+	//
+	// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/standings (the `AddStanding` operationId).
+	AddStanding(ctx context.Context, params *AddStandingParams, body AddStandingJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ShowStanding Show every version of a standing
+	//
+	// Corresponds with GET /v1/standings/{standing} (the `ShowStanding` operationId).
+	ShowStanding(ctx context.Context, standing ID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ChangeStandingWithBody Follow a standing with another version, or end it
+	//
+	// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed. Person and kind stay. An ended one is followed by none.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PUT /v1/standings/{standing} (the `ChangeStanding` operationId).
+	ChangeStandingWithBody(ctx context.Context, standing ID, params *ChangeStandingParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ChangeStanding Follow a standing with another version, or end it
+	//
+	// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed. Person and kind stay. An ended one is followed by none.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with PUT /v1/standings/{standing} (the `ChangeStanding` operationId).
+	ChangeStanding(ctx context.Context, standing ID, params *ChangeStandingParams, body ChangeStandingJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListTokens List tokens
 	//
@@ -4600,6 +5342,61 @@ func (c *Client) EnterMeters(ctx context.Context, aircraft AircraftID, params *E
 	return c.Client.Do(req)
 }
 
+// ListSignatures List what was signed about an aircraft itself
+//
+// Inspections and tests, oldest first. What was signed about its squawks stands with them.
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/signatures (the `ListSignatures` operationId).
+func (c *Client) ListSignatures(ctx context.Context, aircraft AircraftID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListSignaturesRequest(c.Server, aircraft)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// SignInspectionWithBody Sign an inspection or a test
+//
+// Whoever holds the certificate for it, as the table of people says of the certificates in force at the aircraft's base on this day; a program signs nothing. The digest is the one that to-sign has shown: the server works out again what would be recorded, and refuses if it is another. The proof is asked for at this moment and is good once. Nothing that was signed changes afterwards: a correction is a new entry that names the old one. An inspection disposes of every item that was left inoperative (14 CFR 91.405(c)): its squawk is closed, or carried on by a new determination that has been signed since.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/signatures (the `SignInspection` operationId).
+func (c *Client) SignInspectionWithBody(ctx context.Context, aircraft AircraftID, params *SignInspectionParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewSignInspectionRequestWithBody(c.Server, aircraft, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// SignInspection Sign an inspection or a test
+//
+// Whoever holds the certificate for it, as the table of people says of the certificates in force at the aircraft's base on this day; a program signs nothing. The digest is the one that to-sign has shown: the server works out again what would be recorded, and refuses if it is another. The proof is asked for at this moment and is good once. Nothing that was signed changes afterwards: a correction is a new entry that names the old one. An inspection disposes of every item that was left inoperative (14 CFR 91.405(c)): its squawk is closed, or carried on by a new determination that has been signed since.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/signatures (the `SignInspection` operationId).
+func (c *Client) SignInspection(ctx context.Context, aircraft AircraftID, params *SignInspectionParams, body SignInspectionJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewSignInspectionRequest(c.Server, aircraft, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // FileSquawkWithBody File a squawk
 //
 // Everybody of the organization. Every future flight of the aircraft is judged anew before the answer, which lists the flights whose verdict changed.
@@ -4645,6 +5442,44 @@ func (c *Client) FileSquawk(ctx context.Context, aircraft AircraftID, params *Fi
 // Corresponds with GET /v1/aircraft/{aircraft}/status (the `ShowStatus` operationId).
 func (c *Client) ShowStatus(ctx context.Context, aircraft AircraftID, params *ShowStatusParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewShowStatusRequest(c.Server, aircraft, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PreviewInspectionWithBody Show exactly what would be signed about an aircraft
+//
+// An inspection, a test, or the correction of one. Nothing is recorded.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/to-sign (the `PreviewInspection` operationId).
+func (c *Client) PreviewInspectionWithBody(ctx context.Context, aircraft AircraftID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPreviewInspectionRequestWithBody(c.Server, aircraft, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PreviewInspection Show exactly what would be signed about an aircraft
+//
+// An inspection, a test, or the correction of one. Nothing is recorded.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/to-sign (the `PreviewInspection` operationId).
+func (c *Client) PreviewInspection(ctx context.Context, aircraft AircraftID, body PreviewInspectionJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPreviewInspectionRequest(c.Server, aircraft, body)
 	if err != nil {
 		return nil, err
 	}
@@ -4806,6 +5641,112 @@ func (c *Client) ChangeBaseWithBody(ctx context.Context, base BaseID, params *Ch
 // Corresponds with PUT /v1/bases/{base} (the `ChangeBase` operationId).
 func (c *Client) ChangeBase(ctx context.Context, base BaseID, params *ChangeBaseParams, body ChangeBaseJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewChangeBaseRequest(c.Server, base, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListCertificates List certificates as they are kept
+//
+// Corresponds with GET /v1/certificates (the `ListCertificates` operationId).
+func (c *Client) ListCertificates(ctx context.Context, params *ListCertificatesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListCertificatesRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// AddCertificateWithBody Enter a certificate
+//
+// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/certificates (the `AddCertificate` operationId).
+func (c *Client) AddCertificateWithBody(ctx context.Context, params *AddCertificateParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewAddCertificateRequestWithBody(c.Server, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// AddCertificate Enter a certificate
+//
+// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/certificates (the `AddCertificate` operationId).
+func (c *Client) AddCertificate(ctx context.Context, params *AddCertificateParams, body AddCertificateJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewAddCertificateRequest(c.Server, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ShowCertificate Show every version of a certificate
+//
+// Corresponds with GET /v1/certificates/{certificate} (the `ShowCertificate` operationId).
+func (c *Client) ShowCertificate(ctx context.Context, certificate ID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowCertificateRequest(c.Server, certificate)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ChangeCertificateWithBody Follow a certificate with another version, or end it
+//
+// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed. Person and kind stay. An ended one is followed by none.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PUT /v1/certificates/{certificate} (the `ChangeCertificate` operationId).
+func (c *Client) ChangeCertificateWithBody(ctx context.Context, certificate ID, params *ChangeCertificateParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewChangeCertificateRequestWithBody(c.Server, certificate, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ChangeCertificate Follow a certificate with another version, or end it
+//
+// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed. Person and kind stay. An ended one is followed by none.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with PUT /v1/certificates/{certificate} (the `ChangeCertificate` operationId).
+func (c *Client) ChangeCertificate(ctx context.Context, certificate ID, params *ChangeCertificateParams, body ChangeCertificateJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewChangeCertificateRequest(c.Server, certificate, params, body)
 	if err != nil {
 		return nil, err
 	}
@@ -6023,6 +6964,44 @@ func (c *Client) ShowSquawk(ctx context.Context, squawk SquawkID, reqEditors ...
 	return c.Client.Do(req)
 }
 
+// MoveSquawkWithBody Confirm a squawk, find it a duplicate, or reopen it
+//
+// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/squawks/{squawk}/moves (the `MoveSquawk` operationId).
+func (c *Client) MoveSquawkWithBody(ctx context.Context, squawk SquawkID, params *MoveSquawkParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewMoveSquawkRequestWithBody(c.Server, squawk, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// MoveSquawk Confirm a squawk, find it a duplicate, or reopen it
+//
+// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/squawks/{squawk}/moves (the `MoveSquawk` operationId).
+func (c *Client) MoveSquawk(ctx context.Context, squawk SquawkID, params *MoveSquawkParams, body MoveSquawkJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewMoveSquawkRequest(c.Server, squawk, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // AddNoteWithBody Add a note to a squawk
 //
 // Everybody of the organization. Nothing that was written before changes.
@@ -6068,6 +7047,188 @@ func (c *Client) AddNote(ctx context.Context, squawk SquawkID, params *AddNotePa
 // Corresponds with GET /v1/squawks/{squawk}/placard (the `PrintPlacard` operationId).
 func (c *Client) PrintPlacard(ctx context.Context, squawk SquawkID, params *PrintPlacardParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewPrintPlacardRequest(c.Server, squawk, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// SignSquawkWithBody Sign a step in the life of a squawk
+//
+// Whoever holds the certificate for it, as the table of people says of the certificates in force at the aircraft's base on this day; a program signs nothing. The digest is the one that to-sign has shown: the server works out again what would be recorded, and refuses if it is another. The proof is asked for at this moment and is good once. Nothing that was signed changes afterwards: a correction is a new entry that names the old one. The aircraft's future flights are judged anew before the answer.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/squawks/{squawk}/signatures (the `SignSquawk` operationId).
+func (c *Client) SignSquawkWithBody(ctx context.Context, squawk SquawkID, params *SignSquawkParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewSignSquawkRequestWithBody(c.Server, squawk, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// SignSquawk Sign a step in the life of a squawk
+//
+// Whoever holds the certificate for it, as the table of people says of the certificates in force at the aircraft's base on this day; a program signs nothing. The digest is the one that to-sign has shown: the server works out again what would be recorded, and refuses if it is another. The proof is asked for at this moment and is good once. Nothing that was signed changes afterwards: a correction is a new entry that names the old one. The aircraft's future flights are judged anew before the answer.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/squawks/{squawk}/signatures (the `SignSquawk` operationId).
+func (c *Client) SignSquawk(ctx context.Context, squawk SquawkID, params *SignSquawkParams, body SignSquawkJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewSignSquawkRequest(c.Server, squawk, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PreviewSignatureWithBody Show exactly what would be signed about a squawk
+//
+// Nothing is recorded. The text says what would be; its SHA-256 digest goes with the request to sign.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/squawks/{squawk}/to-sign (the `PreviewSignature` operationId).
+func (c *Client) PreviewSignatureWithBody(ctx context.Context, squawk SquawkID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPreviewSignatureRequestWithBody(c.Server, squawk, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PreviewSignature Show exactly what would be signed about a squawk
+//
+// Nothing is recorded. The text says what would be; its SHA-256 digest goes with the request to sign.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/squawks/{squawk}/to-sign (the `PreviewSignature` operationId).
+func (c *Client) PreviewSignature(ctx context.Context, squawk SquawkID, body PreviewSignatureJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPreviewSignatureRequest(c.Server, squawk, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListStandings List standings as they are kept
+//
+// Corresponds with GET /v1/standings (the `ListStandings` operationId).
+func (c *Client) ListStandings(ctx context.Context, params *ListStandingsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListStandingsRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// AddStandingWithBody Enter a standing
+//
+// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/standings (the `AddStanding` operationId).
+func (c *Client) AddStandingWithBody(ctx context.Context, params *AddStandingParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewAddStandingRequestWithBody(c.Server, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// AddStanding Enter a standing
+//
+// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/standings (the `AddStanding` operationId).
+func (c *Client) AddStanding(ctx context.Context, params *AddStandingParams, body AddStandingJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewAddStandingRequest(c.Server, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ShowStanding Show every version of a standing
+//
+// Corresponds with GET /v1/standings/{standing} (the `ShowStanding` operationId).
+func (c *Client) ShowStanding(ctx context.Context, standing ID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowStandingRequest(c.Server, standing)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ChangeStandingWithBody Follow a standing with another version, or end it
+//
+// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed. Person and kind stay. An ended one is followed by none.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PUT /v1/standings/{standing} (the `ChangeStanding` operationId).
+func (c *Client) ChangeStandingWithBody(ctx context.Context, standing ID, params *ChangeStandingParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewChangeStandingRequestWithBody(c.Server, standing, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ChangeStanding Follow a standing with another version, or end it
+//
+// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed. Person and kind stay. An ended one is followed by none.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with PUT /v1/standings/{standing} (the `ChangeStanding` operationId).
+func (c *Client) ChangeStanding(ctx context.Context, standing ID, params *ChangeStandingParams, body ChangeStandingJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewChangeStandingRequest(c.Server, standing, params, body)
 	if err != nil {
 		return nil, err
 	}
@@ -7142,6 +8303,111 @@ func NewEnterMetersRequestWithBody(server string, aircraft AircraftID, params *E
 	return req, nil
 }
 
+// NewListSignaturesRequest constructs an http.Request for the ListSignatures method
+func NewListSignaturesRequest(server string, aircraft AircraftID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/signatures", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewSignInspectionRequest calls the generic SignInspection builder with application/json body
+func NewSignInspectionRequest(server string, aircraft AircraftID, params *SignInspectionParams, body SignInspectionJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewSignInspectionRequestWithBody(server, aircraft, params, "application/json", bodyReader)
+}
+
+// NewSignInspectionRequestWithBody constructs an http.Request for the SignInspection method, with any body, and a specified content type
+func NewSignInspectionRequestWithBody(server string, aircraft AircraftID, params *SignInspectionParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/signatures", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		var headerParam0 string
+
+		headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+		if err != nil {
+			return nil, err
+		}
+
+		req.Header.Set("If-Match", headerParam0)
+
+		if params.IdempotencyKey != nil {
+			var headerParam1 string
+
+			headerParam1, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam1)
+		}
+
+	}
+
+	return req, nil
+}
+
 // NewFileSquawkRequest calls the generic FileSquawk builder with application/json body
 func NewFileSquawkRequest(server string, aircraft AircraftID, params *FileSquawkParams, body FileSquawkJSONRequestBody) (*http.Request, error) {
 	var bodyReader io.Reader
@@ -7249,6 +8515,53 @@ func NewShowStatusRequest(server string, aircraft AircraftID, params *ShowStatus
 		}
 
 	}
+
+	return req, nil
+}
+
+// NewPreviewInspectionRequest calls the generic PreviewInspection builder with application/json body
+func NewPreviewInspectionRequest(server string, aircraft AircraftID, body PreviewInspectionJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewPreviewInspectionRequestWithBody(server, aircraft, "application/json", bodyReader)
+}
+
+// NewPreviewInspectionRequestWithBody constructs an http.Request for the PreviewInspection method, with any body, and a specified content type
+func NewPreviewInspectionRequestWithBody(server string, aircraft AircraftID, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/to-sign", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
 
 	return req, nil
 }
@@ -7525,6 +8838,244 @@ func NewChangeBaseRequestWithBody(server string, base BaseID, params *ChangeBase
 	}
 
 	operationPath := fmt.Sprintf("/v1/bases/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPut, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		var headerParam0 string
+
+		headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+		if err != nil {
+			return nil, err
+		}
+
+		req.Header.Set("If-Match", headerParam0)
+
+		if params.IdempotencyKey != nil {
+			var headerParam1 string
+
+			headerParam1, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam1)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewListCertificatesRequest constructs an http.Request for the ListCertificates method
+func NewListCertificatesRequest(server string, params *ListCertificatesParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/certificates")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Person != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "person", *params.Person, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewAddCertificateRequest calls the generic AddCertificate builder with application/json body
+func NewAddCertificateRequest(server string, params *AddCertificateParams, body AddCertificateJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewAddCertificateRequestWithBody(server, params, "application/json", bodyReader)
+}
+
+// NewAddCertificateRequestWithBody constructs an http.Request for the AddCertificate method, with any body, and a specified content type
+func NewAddCertificateRequestWithBody(server string, params *AddCertificateParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/certificates")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewShowCertificateRequest constructs an http.Request for the ShowCertificate method
+func NewShowCertificateRequest(server string, certificate ID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "certificate", certificate, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/certificates/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewChangeCertificateRequest calls the generic ChangeCertificate builder with application/json body
+func NewChangeCertificateRequest(server string, certificate ID, params *ChangeCertificateParams, body ChangeCertificateJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewChangeCertificateRequestWithBody(server, certificate, params, "application/json", bodyReader)
+}
+
+// NewChangeCertificateRequestWithBody constructs an http.Request for the ChangeCertificate method, with any body, and a specified content type
+func NewChangeCertificateRequestWithBody(server string, certificate ID, params *ChangeCertificateParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "certificate", certificate, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/certificates/%s", pathParam0)
 	if operationPath[0] == '/' {
 		operationPath = "." + operationPath
 	}
@@ -10159,6 +11710,77 @@ func NewShowSquawkRequest(server string, squawk SquawkID) (*http.Request, error)
 	return req, nil
 }
 
+// NewMoveSquawkRequest calls the generic MoveSquawk builder with application/json body
+func NewMoveSquawkRequest(server string, squawk SquawkID, params *MoveSquawkParams, body MoveSquawkJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewMoveSquawkRequestWithBody(server, squawk, params, "application/json", bodyReader)
+}
+
+// NewMoveSquawkRequestWithBody constructs an http.Request for the MoveSquawk method, with any body, and a specified content type
+func NewMoveSquawkRequestWithBody(server string, squawk SquawkID, params *MoveSquawkParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "squawk", squawk, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/squawks/%s/moves", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		var headerParam0 string
+
+		headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+		if err != nil {
+			return nil, err
+		}
+
+		req.Header.Set("If-Match", headerParam0)
+
+		if params.IdempotencyKey != nil {
+			var headerParam1 string
+
+			headerParam1, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam1)
+		}
+
+	}
+
+	return req, nil
+}
+
 // NewAddNoteRequest calls the generic AddNote builder with application/json body
 func NewAddNoteRequest(server string, squawk SquawkID, params *AddNoteParams, body AddNoteJSONRequestBody) (*http.Request, error) {
 	var bodyReader io.Reader
@@ -10301,6 +11923,362 @@ func NewPrintPlacardRequest(server string, squawk SquawkID, params *PrintPlacard
 	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
 	if err != nil {
 		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewSignSquawkRequest calls the generic SignSquawk builder with application/json body
+func NewSignSquawkRequest(server string, squawk SquawkID, params *SignSquawkParams, body SignSquawkJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewSignSquawkRequestWithBody(server, squawk, params, "application/json", bodyReader)
+}
+
+// NewSignSquawkRequestWithBody constructs an http.Request for the SignSquawk method, with any body, and a specified content type
+func NewSignSquawkRequestWithBody(server string, squawk SquawkID, params *SignSquawkParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "squawk", squawk, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/squawks/%s/signatures", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		var headerParam0 string
+
+		headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+		if err != nil {
+			return nil, err
+		}
+
+		req.Header.Set("If-Match", headerParam0)
+
+		if params.IdempotencyKey != nil {
+			var headerParam1 string
+
+			headerParam1, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam1)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewPreviewSignatureRequest calls the generic PreviewSignature builder with application/json body
+func NewPreviewSignatureRequest(server string, squawk SquawkID, body PreviewSignatureJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewPreviewSignatureRequestWithBody(server, squawk, "application/json", bodyReader)
+}
+
+// NewPreviewSignatureRequestWithBody constructs an http.Request for the PreviewSignature method, with any body, and a specified content type
+func NewPreviewSignatureRequestWithBody(server string, squawk SquawkID, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "squawk", squawk, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/squawks/%s/to-sign", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewListStandingsRequest constructs an http.Request for the ListStandings method
+func NewListStandingsRequest(server string, params *ListStandingsParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/standings")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Person != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "person", *params.Person, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewAddStandingRequest calls the generic AddStanding builder with application/json body
+func NewAddStandingRequest(server string, params *AddStandingParams, body AddStandingJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewAddStandingRequestWithBody(server, params, "application/json", bodyReader)
+}
+
+// NewAddStandingRequestWithBody constructs an http.Request for the AddStanding method, with any body, and a specified content type
+func NewAddStandingRequestWithBody(server string, params *AddStandingParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/standings")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewShowStandingRequest constructs an http.Request for the ShowStanding method
+func NewShowStandingRequest(server string, standing ID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "standing", standing, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/standings/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewChangeStandingRequest calls the generic ChangeStanding builder with application/json body
+func NewChangeStandingRequest(server string, standing ID, params *ChangeStandingParams, body ChangeStandingJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewChangeStandingRequestWithBody(server, standing, params, "application/json", bodyReader)
+}
+
+// NewChangeStandingRequestWithBody constructs an http.Request for the ChangeStanding method, with any body, and a specified content type
+func NewChangeStandingRequestWithBody(server string, standing ID, params *ChangeStandingParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "standing", standing, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/standings/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPut, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		var headerParam0 string
+
+		headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+		if err != nil {
+			return nil, err
+		}
+
+		req.Header.Set("If-Match", headerParam0)
+
+		if params.IdempotencyKey != nil {
+			var headerParam1 string
+
+			headerParam1, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam1)
+		}
+
 	}
 
 	return req, nil
@@ -10965,6 +12943,33 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/aircraft/{aircraft}/meters (the `EnterMeters` operationId).
 	EnterMetersWithResponse(ctx context.Context, aircraft AircraftID, params *EnterMetersParams, body EnterMetersJSONRequestBody, reqEditors ...RequestEditorFn) (*EnterMetersResponse, error)
 
+	// ListSignaturesWithResponse List what was signed about an aircraft itself
+	//
+	// Inspections and tests, oldest first. What was signed about its squawks stands with them.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/signatures (the `ListSignatures` operationId).
+	ListSignaturesWithResponse(ctx context.Context, aircraft AircraftID, reqEditors ...RequestEditorFn) (*ListSignaturesResponse, error)
+
+	// SignInspectionWithBodyWithResponse Sign an inspection or a test
+	//
+	// Whoever holds the certificate for it, as the table of people says of the certificates in force at the aircraft's base on this day; a program signs nothing. The digest is the one that to-sign has shown: the server works out again what would be recorded, and refuses if it is another. The proof is asked for at this moment and is good once. Nothing that was signed changes afterwards: a correction is a new entry that names the old one. An inspection disposes of every item that was left inoperative (14 CFR 91.405(c)): its squawk is closed, or carried on by a new determination that has been signed since.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/signatures (the `SignInspection` operationId).
+	SignInspectionWithBodyWithResponse(ctx context.Context, aircraft AircraftID, params *SignInspectionParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*SignInspectionResponse, error)
+
+	// SignInspectionWithResponse Sign an inspection or a test
+	//
+	// Whoever holds the certificate for it, as the table of people says of the certificates in force at the aircraft's base on this day; a program signs nothing. The digest is the one that to-sign has shown: the server works out again what would be recorded, and refuses if it is another. The proof is asked for at this moment and is good once. Nothing that was signed changes afterwards: a correction is a new entry that names the old one. An inspection disposes of every item that was left inoperative (14 CFR 91.405(c)): its squawk is closed, or carried on by a new determination that has been signed since.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/signatures (the `SignInspection` operationId).
+	SignInspectionWithResponse(ctx context.Context, aircraft AircraftID, params *SignInspectionParams, body SignInspectionJSONRequestBody, reqEditors ...RequestEditorFn) (*SignInspectionResponse, error)
+
 	// FileSquawkWithBodyWithResponse File a squawk
 	//
 	// Everybody of the organization. Every future flight of the aircraft is judged anew before the answer, which lists the flights whose verdict changed.
@@ -10991,6 +12996,24 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with GET /v1/aircraft/{aircraft}/status (the `ShowStatus` operationId).
 	ShowStatusWithResponse(ctx context.Context, aircraft AircraftID, params *ShowStatusParams, reqEditors ...RequestEditorFn) (*ShowStatusResponse, error)
+
+	// PreviewInspectionWithBodyWithResponse Show exactly what would be signed about an aircraft
+	//
+	// An inspection, a test, or the correction of one. Nothing is recorded.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/to-sign (the `PreviewInspection` operationId).
+	PreviewInspectionWithBodyWithResponse(ctx context.Context, aircraft AircraftID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PreviewInspectionResponse, error)
+
+	// PreviewInspectionWithResponse Show exactly what would be signed about an aircraft
+	//
+	// An inspection, a test, or the correction of one. Nothing is recorded.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/to-sign (the `PreviewInspection` operationId).
+	PreviewInspectionWithResponse(ctx context.Context, aircraft AircraftID, body PreviewInspectionJSONRequestBody, reqEditors ...RequestEditorFn) (*PreviewInspectionResponse, error)
 
 	// StartWalkaroundWithBodyWithResponse Start a walkaround
 	//
@@ -11068,6 +13091,56 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with PUT /v1/bases/{base} (the `ChangeBase` operationId).
 	ChangeBaseWithResponse(ctx context.Context, base BaseID, params *ChangeBaseParams, body ChangeBaseJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeBaseResponse, error)
+
+	// ListCertificatesWithResponse List certificates as they are kept
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/certificates (the `ListCertificates` operationId).
+	ListCertificatesWithResponse(ctx context.Context, params *ListCertificatesParams, reqEditors ...RequestEditorFn) (*ListCertificatesResponse, error)
+
+	// AddCertificateWithBodyWithResponse Enter a certificate
+	//
+	// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/certificates (the `AddCertificate` operationId).
+	AddCertificateWithBodyWithResponse(ctx context.Context, params *AddCertificateParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*AddCertificateResponse, error)
+
+	// AddCertificateWithResponse Enter a certificate
+	//
+	// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/certificates (the `AddCertificate` operationId).
+	AddCertificateWithResponse(ctx context.Context, params *AddCertificateParams, body AddCertificateJSONRequestBody, reqEditors ...RequestEditorFn) (*AddCertificateResponse, error)
+
+	// ShowCertificateWithResponse Show every version of a certificate
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/certificates/{certificate} (the `ShowCertificate` operationId).
+	ShowCertificateWithResponse(ctx context.Context, certificate ID, reqEditors ...RequestEditorFn) (*ShowCertificateResponse, error)
+
+	// ChangeCertificateWithBodyWithResponse Follow a certificate with another version, or end it
+	//
+	// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed. Person and kind stay. An ended one is followed by none.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/certificates/{certificate} (the `ChangeCertificate` operationId).
+	ChangeCertificateWithBodyWithResponse(ctx context.Context, certificate ID, params *ChangeCertificateParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ChangeCertificateResponse, error)
+
+	// ChangeCertificateWithResponse Follow a certificate with another version, or end it
+	//
+	// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed. Person and kind stay. An ended one is followed by none.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/certificates/{certificate} (the `ChangeCertificate` operationId).
+	ChangeCertificateWithResponse(ctx context.Context, certificate ID, params *ChangeCertificateParams, body ChangeCertificateJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeCertificateResponse, error)
 
 	// ListChecklistTemplatesWithResponse List the checklists of types
 	//
@@ -11648,6 +13721,24 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /v1/squawks/{squawk} (the `ShowSquawk` operationId).
 	ShowSquawkWithResponse(ctx context.Context, squawk SquawkID, reqEditors ...RequestEditorFn) (*ShowSquawkResponse, error)
 
+	// MoveSquawkWithBodyWithResponse Confirm a squawk, find it a duplicate, or reopen it
+	//
+	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/squawks/{squawk}/moves (the `MoveSquawk` operationId).
+	MoveSquawkWithBodyWithResponse(ctx context.Context, squawk SquawkID, params *MoveSquawkParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*MoveSquawkResponse, error)
+
+	// MoveSquawkWithResponse Confirm a squawk, find it a duplicate, or reopen it
+	//
+	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/squawks/{squawk}/moves (the `MoveSquawk` operationId).
+	MoveSquawkWithResponse(ctx context.Context, squawk SquawkID, params *MoveSquawkParams, body MoveSquawkJSONRequestBody, reqEditors ...RequestEditorFn) (*MoveSquawkResponse, error)
+
 	// AddNoteWithBodyWithResponse Add a note to a squawk
 	//
 	// Everybody of the organization. Nothing that was written before changes.
@@ -11674,6 +13765,92 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with GET /v1/squawks/{squawk}/placard (the `PrintPlacard` operationId).
 	PrintPlacardWithResponse(ctx context.Context, squawk SquawkID, params *PrintPlacardParams, reqEditors ...RequestEditorFn) (*PrintPlacardResponse, error)
+
+	// SignSquawkWithBodyWithResponse Sign a step in the life of a squawk
+	//
+	// Whoever holds the certificate for it, as the table of people says of the certificates in force at the aircraft's base on this day; a program signs nothing. The digest is the one that to-sign has shown: the server works out again what would be recorded, and refuses if it is another. The proof is asked for at this moment and is good once. Nothing that was signed changes afterwards: a correction is a new entry that names the old one. The aircraft's future flights are judged anew before the answer.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/squawks/{squawk}/signatures (the `SignSquawk` operationId).
+	SignSquawkWithBodyWithResponse(ctx context.Context, squawk SquawkID, params *SignSquawkParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*SignSquawkResponse, error)
+
+	// SignSquawkWithResponse Sign a step in the life of a squawk
+	//
+	// Whoever holds the certificate for it, as the table of people says of the certificates in force at the aircraft's base on this day; a program signs nothing. The digest is the one that to-sign has shown: the server works out again what would be recorded, and refuses if it is another. The proof is asked for at this moment and is good once. Nothing that was signed changes afterwards: a correction is a new entry that names the old one. The aircraft's future flights are judged anew before the answer.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/squawks/{squawk}/signatures (the `SignSquawk` operationId).
+	SignSquawkWithResponse(ctx context.Context, squawk SquawkID, params *SignSquawkParams, body SignSquawkJSONRequestBody, reqEditors ...RequestEditorFn) (*SignSquawkResponse, error)
+
+	// PreviewSignatureWithBodyWithResponse Show exactly what would be signed about a squawk
+	//
+	// Nothing is recorded. The text says what would be; its SHA-256 digest goes with the request to sign.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/squawks/{squawk}/to-sign (the `PreviewSignature` operationId).
+	PreviewSignatureWithBodyWithResponse(ctx context.Context, squawk SquawkID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PreviewSignatureResponse, error)
+
+	// PreviewSignatureWithResponse Show exactly what would be signed about a squawk
+	//
+	// Nothing is recorded. The text says what would be; its SHA-256 digest goes with the request to sign.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/squawks/{squawk}/to-sign (the `PreviewSignature` operationId).
+	PreviewSignatureWithResponse(ctx context.Context, squawk SquawkID, body PreviewSignatureJSONRequestBody, reqEditors ...RequestEditorFn) (*PreviewSignatureResponse, error)
+
+	// ListStandingsWithResponse List standings as they are kept
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/standings (the `ListStandings` operationId).
+	ListStandingsWithResponse(ctx context.Context, params *ListStandingsParams, reqEditors ...RequestEditorFn) (*ListStandingsResponse, error)
+
+	// AddStandingWithBodyWithResponse Enter a standing
+	//
+	// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/standings (the `AddStanding` operationId).
+	AddStandingWithBodyWithResponse(ctx context.Context, params *AddStandingParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*AddStandingResponse, error)
+
+	// AddStandingWithResponse Enter a standing
+	//
+	// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/standings (the `AddStanding` operationId).
+	AddStandingWithResponse(ctx context.Context, params *AddStandingParams, body AddStandingJSONRequestBody, reqEditors ...RequestEditorFn) (*AddStandingResponse, error)
+
+	// ShowStandingWithResponse Show every version of a standing
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/standings/{standing} (the `ShowStanding` operationId).
+	ShowStandingWithResponse(ctx context.Context, standing ID, reqEditors ...RequestEditorFn) (*ShowStandingResponse, error)
+
+	// ChangeStandingWithBodyWithResponse Follow a standing with another version, or end it
+	//
+	// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed. Person and kind stay. An ended one is followed by none.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/standings/{standing} (the `ChangeStanding` operationId).
+	ChangeStandingWithBodyWithResponse(ctx context.Context, standing ID, params *ChangeStandingParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ChangeStandingResponse, error)
+
+	// ChangeStandingWithResponse Follow a standing with another version, or end it
+	//
+	// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed. Person and kind stay. An ended one is followed by none.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/standings/{standing} (the `ChangeStanding` operationId).
+	ChangeStandingWithResponse(ctx context.Context, standing ID, params *ChangeStandingParams, body ChangeStandingJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeStandingResponse, error)
 
 	// ListTokensWithResponse List tokens
 	//
@@ -13412,6 +15589,249 @@ func (r EnterMetersResponse) ContentType() string {
 	return ""
 }
 
+// ListSignaturesResponse401Headers the declared response headers of an HTTP 401 response for ListSignatures
+type ListSignaturesResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListSignaturesResponse503Headers the declared response headers of an HTTP 503 response for ListSignatures
+type ListSignaturesResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListSignaturesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Signatures
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListSignaturesResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListSignaturesResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListSignaturesResponse) GetJSON200() *Signatures {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListSignaturesResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ListSignaturesResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListSignaturesResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListSignaturesResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListSignaturesResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListSignaturesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListSignaturesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListSignaturesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListSignaturesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// SignInspectionResponse201Headers the declared response headers of an HTTP 201 response for SignInspection
+type SignInspectionResponse201Headers struct {
+	IdempotencyReplayed *string
+}
+
+// SignInspectionResponse401Headers the declared response headers of an HTTP 401 response for SignInspection
+type SignInspectionResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// SignInspectionResponse429Headers the declared response headers of an HTTP 429 response for SignInspection
+type SignInspectionResponse429Headers struct {
+	RetryAfter *string
+}
+
+// SignInspectionResponse503Headers the declared response headers of an HTTP 503 response for SignInspection
+type SignInspectionResponse503Headers struct {
+	RetryAfter *string
+}
+
+type SignInspectionResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *SignedRecord
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationproblemJSON412 *Stale
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationproblemJSON428 *VersionRequired
+	// ApplicationproblemJSON429 the response for an HTTP 429 `application/problem+json` response
+	ApplicationproblemJSON429 *RateLimited
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *SignInspectionResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *SignInspectionResponse401Headers
+	// Headers429 the parsed response headers for an HTTP 429 response
+	Headers429 *SignInspectionResponse429Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *SignInspectionResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r SignInspectionResponse) GetJSON201() *SignedRecord {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r SignInspectionResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r SignInspectionResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r SignInspectionResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r SignInspectionResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r SignInspectionResponse) GetApplicationproblemJSON412() *Stale {
+	return r.ApplicationproblemJSON412
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r SignInspectionResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r SignInspectionResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r SignInspectionResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r SignInspectionResponse) GetApplicationproblemJSON428() *VersionRequired {
+	return r.ApplicationproblemJSON428
+}
+
+// GetApplicationproblemJSON429 returns the response for an HTTP 429 `application/problem+json` response
+func (r SignInspectionResponse) GetApplicationproblemJSON429() *RateLimited {
+	return r.ApplicationproblemJSON429
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r SignInspectionResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r SignInspectionResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r SignInspectionResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r SignInspectionResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r SignInspectionResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r SignInspectionResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // FileSquawkResponse201Headers the declared response headers of an HTTP 201 response for FileSquawk
 type FileSquawkResponse201Headers struct {
 	IdempotencyReplayed *string
@@ -13636,6 +16056,124 @@ func (r ShowStatusResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r ShowStatusResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// PreviewInspectionResponse401Headers the declared response headers of an HTTP 401 response for PreviewInspection
+type PreviewInspectionResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// PreviewInspectionResponse503Headers the declared response headers of an HTTP 503 response for PreviewInspection
+type PreviewInspectionResponse503Headers struct {
+	RetryAfter *string
+}
+
+type PreviewInspectionResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ShownRecord
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *PreviewInspectionResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *PreviewInspectionResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r PreviewInspectionResponse) GetJSON200() *ShownRecord {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r PreviewInspectionResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r PreviewInspectionResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r PreviewInspectionResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r PreviewInspectionResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r PreviewInspectionResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r PreviewInspectionResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r PreviewInspectionResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r PreviewInspectionResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r PreviewInspectionResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r PreviewInspectionResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r PreviewInspectionResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r PreviewInspectionResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r PreviewInspectionResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -14307,6 +16845,452 @@ func (r ChangeBaseResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r ChangeBaseResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListCertificatesResponse200Headers the declared response headers of an HTTP 200 response for ListCertificates
+type ListCertificatesResponse200Headers struct {
+	Link *string
+}
+
+// ListCertificatesResponse401Headers the declared response headers of an HTTP 401 response for ListCertificates
+type ListCertificatesResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListCertificatesResponse503Headers the declared response headers of an HTTP 503 response for ListCertificates
+type ListCertificatesResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListCertificatesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *HeldCertificates
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListCertificatesResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListCertificatesResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListCertificatesResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListCertificatesResponse) GetJSON200() *HeldCertificates {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListCertificatesResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListCertificatesResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListCertificatesResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListCertificatesResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListCertificatesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListCertificatesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListCertificatesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListCertificatesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// AddCertificateResponse201Headers the declared response headers of an HTTP 201 response for AddCertificate
+type AddCertificateResponse201Headers struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+// AddCertificateResponse401Headers the declared response headers of an HTTP 401 response for AddCertificate
+type AddCertificateResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// AddCertificateResponse503Headers the declared response headers of an HTTP 503 response for AddCertificate
+type AddCertificateResponse503Headers struct {
+	RetryAfter *string
+}
+
+type AddCertificateResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *HeldCertificate
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *AddCertificateResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *AddCertificateResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *AddCertificateResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r AddCertificateResponse) GetJSON201() *HeldCertificate {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r AddCertificateResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r AddCertificateResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r AddCertificateResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r AddCertificateResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r AddCertificateResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r AddCertificateResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r AddCertificateResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r AddCertificateResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r AddCertificateResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r AddCertificateResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r AddCertificateResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r AddCertificateResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ShowCertificateResponse401Headers the declared response headers of an HTTP 401 response for ShowCertificate
+type ShowCertificateResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowCertificateResponse503Headers the declared response headers of an HTTP 503 response for ShowCertificate
+type ShowCertificateResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowCertificateResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *HeldCertificates
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowCertificateResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowCertificateResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowCertificateResponse) GetJSON200() *HeldCertificates {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowCertificateResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ShowCertificateResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowCertificateResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowCertificateResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowCertificateResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowCertificateResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowCertificateResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowCertificateResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowCertificateResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ChangeCertificateResponse200Headers the declared response headers of an HTTP 200 response for ChangeCertificate
+type ChangeCertificateResponse200Headers struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+// ChangeCertificateResponse401Headers the declared response headers of an HTTP 401 response for ChangeCertificate
+type ChangeCertificateResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ChangeCertificateResponse503Headers the declared response headers of an HTTP 503 response for ChangeCertificate
+type ChangeCertificateResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ChangeCertificateResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *HeldCertificate
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationproblemJSON409 *Conflict
+	// ApplicationproblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationproblemJSON412 *Stale
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationproblemJSON428 *VersionRequired
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ChangeCertificateResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ChangeCertificateResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ChangeCertificateResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ChangeCertificateResponse) GetJSON200() *HeldCertificate {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ChangeCertificateResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ChangeCertificateResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ChangeCertificateResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ChangeCertificateResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r ChangeCertificateResponse) GetApplicationproblemJSON409() *Conflict {
+	return r.ApplicationproblemJSON409
+}
+
+// GetApplicationproblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r ChangeCertificateResponse) GetApplicationproblemJSON412() *Stale {
+	return r.ApplicationproblemJSON412
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r ChangeCertificateResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r ChangeCertificateResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ChangeCertificateResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r ChangeCertificateResponse) GetApplicationproblemJSON428() *VersionRequired {
+	return r.ApplicationproblemJSON428
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ChangeCertificateResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ChangeCertificateResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ChangeCertificateResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ChangeCertificateResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ChangeCertificateResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ChangeCertificateResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -19527,6 +22511,11 @@ func (r ListSquawksResponse) ContentType() string {
 	return ""
 }
 
+// ShowSquawkResponse200Headers the declared response headers of an HTTP 200 response for ShowSquawk
+type ShowSquawkResponse200Headers struct {
+	ETag *string
+}
+
 // ShowSquawkResponse401Headers the declared response headers of an HTTP 401 response for ShowSquawk
 type ShowSquawkResponse401Headers struct {
 	WWWAuthenticate *string
@@ -19552,6 +22541,8 @@ type ShowSquawkResponse struct {
 	ApplicationproblemJSON500 *Internal
 	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
 	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ShowSquawkResponse200Headers
 	// Headers401 the parsed response headers for an HTTP 401 response
 	Headers401 *ShowSquawkResponse401Headers
 	// Headers503 the parsed response headers for an HTTP 503 response
@@ -19611,6 +22602,153 @@ func (r ShowSquawkResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r ShowSquawkResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// MoveSquawkResponse200Headers the declared response headers of an HTTP 200 response for MoveSquawk
+type MoveSquawkResponse200Headers struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+// MoveSquawkResponse401Headers the declared response headers of an HTTP 401 response for MoveSquawk
+type MoveSquawkResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// MoveSquawkResponse503Headers the declared response headers of an HTTP 503 response for MoveSquawk
+type MoveSquawkResponse503Headers struct {
+	RetryAfter *string
+}
+
+type MoveSquawkResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *FiledSquawk
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationproblemJSON409 *Conflict
+	// ApplicationproblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationproblemJSON412 *Stale
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationproblemJSON428 *VersionRequired
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *MoveSquawkResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *MoveSquawkResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *MoveSquawkResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r MoveSquawkResponse) GetJSON200() *FiledSquawk {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r MoveSquawkResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r MoveSquawkResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r MoveSquawkResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r MoveSquawkResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r MoveSquawkResponse) GetApplicationproblemJSON409() *Conflict {
+	return r.ApplicationproblemJSON409
+}
+
+// GetApplicationproblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r MoveSquawkResponse) GetApplicationproblemJSON412() *Stale {
+	return r.ApplicationproblemJSON412
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r MoveSquawkResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r MoveSquawkResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r MoveSquawkResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r MoveSquawkResponse) GetApplicationproblemJSON428() *VersionRequired {
+	return r.ApplicationproblemJSON428
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r MoveSquawkResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r MoveSquawkResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r MoveSquawkResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r MoveSquawkResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r MoveSquawkResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r MoveSquawkResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -19826,6 +22964,744 @@ func (r PrintPlacardResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r PrintPlacardResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// SignSquawkResponse201Headers the declared response headers of an HTTP 201 response for SignSquawk
+type SignSquawkResponse201Headers struct {
+	IdempotencyReplayed *string
+}
+
+// SignSquawkResponse401Headers the declared response headers of an HTTP 401 response for SignSquawk
+type SignSquawkResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// SignSquawkResponse429Headers the declared response headers of an HTTP 429 response for SignSquawk
+type SignSquawkResponse429Headers struct {
+	RetryAfter *string
+}
+
+// SignSquawkResponse503Headers the declared response headers of an HTTP 503 response for SignSquawk
+type SignSquawkResponse503Headers struct {
+	RetryAfter *string
+}
+
+type SignSquawkResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *SignedRecord
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationproblemJSON409 *Conflict
+	// ApplicationproblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationproblemJSON412 *Stale
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationproblemJSON428 *VersionRequired
+	// ApplicationproblemJSON429 the response for an HTTP 429 `application/problem+json` response
+	ApplicationproblemJSON429 *RateLimited
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *SignSquawkResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *SignSquawkResponse401Headers
+	// Headers429 the parsed response headers for an HTTP 429 response
+	Headers429 *SignSquawkResponse429Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *SignSquawkResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r SignSquawkResponse) GetJSON201() *SignedRecord {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r SignSquawkResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r SignSquawkResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r SignSquawkResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r SignSquawkResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r SignSquawkResponse) GetApplicationproblemJSON409() *Conflict {
+	return r.ApplicationproblemJSON409
+}
+
+// GetApplicationproblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r SignSquawkResponse) GetApplicationproblemJSON412() *Stale {
+	return r.ApplicationproblemJSON412
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r SignSquawkResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r SignSquawkResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r SignSquawkResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r SignSquawkResponse) GetApplicationproblemJSON428() *VersionRequired {
+	return r.ApplicationproblemJSON428
+}
+
+// GetApplicationproblemJSON429 returns the response for an HTTP 429 `application/problem+json` response
+func (r SignSquawkResponse) GetApplicationproblemJSON429() *RateLimited {
+	return r.ApplicationproblemJSON429
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r SignSquawkResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r SignSquawkResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r SignSquawkResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r SignSquawkResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r SignSquawkResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r SignSquawkResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// PreviewSignatureResponse401Headers the declared response headers of an HTTP 401 response for PreviewSignature
+type PreviewSignatureResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// PreviewSignatureResponse503Headers the declared response headers of an HTTP 503 response for PreviewSignature
+type PreviewSignatureResponse503Headers struct {
+	RetryAfter *string
+}
+
+type PreviewSignatureResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ShownRecord
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationproblemJSON409 *Conflict
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *PreviewSignatureResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *PreviewSignatureResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r PreviewSignatureResponse) GetJSON200() *ShownRecord {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r PreviewSignatureResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r PreviewSignatureResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r PreviewSignatureResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r PreviewSignatureResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r PreviewSignatureResponse) GetApplicationproblemJSON409() *Conflict {
+	return r.ApplicationproblemJSON409
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r PreviewSignatureResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r PreviewSignatureResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r PreviewSignatureResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r PreviewSignatureResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r PreviewSignatureResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r PreviewSignatureResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r PreviewSignatureResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r PreviewSignatureResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r PreviewSignatureResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListStandingsResponse200Headers the declared response headers of an HTTP 200 response for ListStandings
+type ListStandingsResponse200Headers struct {
+	Link *string
+}
+
+// ListStandingsResponse401Headers the declared response headers of an HTTP 401 response for ListStandings
+type ListStandingsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListStandingsResponse503Headers the declared response headers of an HTTP 503 response for ListStandings
+type ListStandingsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListStandingsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Standings
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListStandingsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListStandingsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListStandingsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListStandingsResponse) GetJSON200() *Standings {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListStandingsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListStandingsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListStandingsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListStandingsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListStandingsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListStandingsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListStandingsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListStandingsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// AddStandingResponse201Headers the declared response headers of an HTTP 201 response for AddStanding
+type AddStandingResponse201Headers struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+// AddStandingResponse401Headers the declared response headers of an HTTP 401 response for AddStanding
+type AddStandingResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// AddStandingResponse503Headers the declared response headers of an HTTP 503 response for AddStanding
+type AddStandingResponse503Headers struct {
+	RetryAfter *string
+}
+
+type AddStandingResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Standing
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *AddStandingResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *AddStandingResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *AddStandingResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r AddStandingResponse) GetJSON201() *Standing {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r AddStandingResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r AddStandingResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r AddStandingResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r AddStandingResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r AddStandingResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r AddStandingResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r AddStandingResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r AddStandingResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r AddStandingResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r AddStandingResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r AddStandingResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r AddStandingResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r AddStandingResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ShowStandingResponse401Headers the declared response headers of an HTTP 401 response for ShowStanding
+type ShowStandingResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowStandingResponse503Headers the declared response headers of an HTTP 503 response for ShowStanding
+type ShowStandingResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowStandingResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Standings
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowStandingResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowStandingResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowStandingResponse) GetJSON200() *Standings {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowStandingResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ShowStandingResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowStandingResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowStandingResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowStandingResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowStandingResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowStandingResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowStandingResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowStandingResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ChangeStandingResponse200Headers the declared response headers of an HTTP 200 response for ChangeStanding
+type ChangeStandingResponse200Headers struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+// ChangeStandingResponse401Headers the declared response headers of an HTTP 401 response for ChangeStanding
+type ChangeStandingResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ChangeStandingResponse503Headers the declared response headers of an HTTP 503 response for ChangeStanding
+type ChangeStandingResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ChangeStandingResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Standing
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationproblemJSON409 *Conflict
+	// ApplicationproblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationproblemJSON412 *Stale
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationproblemJSON428 *VersionRequired
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ChangeStandingResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ChangeStandingResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ChangeStandingResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ChangeStandingResponse) GetJSON200() *Standing {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ChangeStandingResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ChangeStandingResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ChangeStandingResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ChangeStandingResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r ChangeStandingResponse) GetApplicationproblemJSON409() *Conflict {
+	return r.ApplicationproblemJSON409
+}
+
+// GetApplicationproblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r ChangeStandingResponse) GetApplicationproblemJSON412() *Stale {
+	return r.ApplicationproblemJSON412
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r ChangeStandingResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r ChangeStandingResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ChangeStandingResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r ChangeStandingResponse) GetApplicationproblemJSON428() *VersionRequired {
+	return r.ApplicationproblemJSON428
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ChangeStandingResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ChangeStandingResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ChangeStandingResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ChangeStandingResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ChangeStandingResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ChangeStandingResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -20921,6 +24797,51 @@ func (c *ClientWithResponses) EnterMetersWithResponse(ctx context.Context, aircr
 	return ParseEnterMetersResponse(rsp)
 }
 
+// ListSignaturesWithResponse List what was signed about an aircraft itself
+//
+// Inspections and tests, oldest first. What was signed about its squawks stands with them.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/signatures (the `ListSignatures` operationId).
+func (c *ClientWithResponses) ListSignaturesWithResponse(ctx context.Context, aircraft AircraftID, reqEditors ...RequestEditorFn) (*ListSignaturesResponse, error) {
+	rsp, err := c.ListSignatures(ctx, aircraft, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListSignaturesResponse(rsp)
+}
+
+// SignInspectionWithBodyWithResponse Sign an inspection or a test
+//
+// Whoever holds the certificate for it, as the table of people says of the certificates in force at the aircraft's base on this day; a program signs nothing. The digest is the one that to-sign has shown: the server works out again what would be recorded, and refuses if it is another. The proof is asked for at this moment and is good once. Nothing that was signed changes afterwards: a correction is a new entry that names the old one. An inspection disposes of every item that was left inoperative (14 CFR 91.405(c)): its squawk is closed, or carried on by a new determination that has been signed since.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/signatures (the `SignInspection` operationId).
+func (c *ClientWithResponses) SignInspectionWithBodyWithResponse(ctx context.Context, aircraft AircraftID, params *SignInspectionParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*SignInspectionResponse, error) {
+	rsp, err := c.SignInspectionWithBody(ctx, aircraft, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseSignInspectionResponse(rsp)
+}
+
+// SignInspectionWithResponse Sign an inspection or a test
+//
+// Whoever holds the certificate for it, as the table of people says of the certificates in force at the aircraft's base on this day; a program signs nothing. The digest is the one that to-sign has shown: the server works out again what would be recorded, and refuses if it is another. The proof is asked for at this moment and is good once. Nothing that was signed changes afterwards: a correction is a new entry that names the old one. An inspection disposes of every item that was left inoperative (14 CFR 91.405(c)): its squawk is closed, or carried on by a new determination that has been signed since.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/signatures (the `SignInspection` operationId).
+func (c *ClientWithResponses) SignInspectionWithResponse(ctx context.Context, aircraft AircraftID, params *SignInspectionParams, body SignInspectionJSONRequestBody, reqEditors ...RequestEditorFn) (*SignInspectionResponse, error) {
+	rsp, err := c.SignInspection(ctx, aircraft, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseSignInspectionResponse(rsp)
+}
+
 // FileSquawkWithBodyWithResponse File a squawk
 //
 // Everybody of the organization. Every future flight of the aircraft is judged anew before the answer, which lists the flights whose verdict changed.
@@ -20964,6 +24885,36 @@ func (c *ClientWithResponses) ShowStatusWithResponse(ctx context.Context, aircra
 		return nil, err
 	}
 	return ParseShowStatusResponse(rsp)
+}
+
+// PreviewInspectionWithBodyWithResponse Show exactly what would be signed about an aircraft
+//
+// An inspection, a test, or the correction of one. Nothing is recorded.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/to-sign (the `PreviewInspection` operationId).
+func (c *ClientWithResponses) PreviewInspectionWithBodyWithResponse(ctx context.Context, aircraft AircraftID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PreviewInspectionResponse, error) {
+	rsp, err := c.PreviewInspectionWithBody(ctx, aircraft, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePreviewInspectionResponse(rsp)
+}
+
+// PreviewInspectionWithResponse Show exactly what would be signed about an aircraft
+//
+// An inspection, a test, or the correction of one. Nothing is recorded.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/to-sign (the `PreviewInspection` operationId).
+func (c *ClientWithResponses) PreviewInspectionWithResponse(ctx context.Context, aircraft AircraftID, body PreviewInspectionJSONRequestBody, reqEditors ...RequestEditorFn) (*PreviewInspectionResponse, error) {
+	rsp, err := c.PreviewInspection(ctx, aircraft, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePreviewInspectionResponse(rsp)
 }
 
 // StartWalkaroundWithBodyWithResponse Start a walkaround
@@ -21095,6 +25046,92 @@ func (c *ClientWithResponses) ChangeBaseWithResponse(ctx context.Context, base B
 		return nil, err
 	}
 	return ParseChangeBaseResponse(rsp)
+}
+
+// ListCertificatesWithResponse List certificates as they are kept
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/certificates (the `ListCertificates` operationId).
+func (c *ClientWithResponses) ListCertificatesWithResponse(ctx context.Context, params *ListCertificatesParams, reqEditors ...RequestEditorFn) (*ListCertificatesResponse, error) {
+	rsp, err := c.ListCertificates(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListCertificatesResponse(rsp)
+}
+
+// AddCertificateWithBodyWithResponse Enter a certificate
+//
+// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/certificates (the `AddCertificate` operationId).
+func (c *ClientWithResponses) AddCertificateWithBodyWithResponse(ctx context.Context, params *AddCertificateParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*AddCertificateResponse, error) {
+	rsp, err := c.AddCertificateWithBody(ctx, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseAddCertificateResponse(rsp)
+}
+
+// AddCertificateWithResponse Enter a certificate
+//
+// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/certificates (the `AddCertificate` operationId).
+func (c *ClientWithResponses) AddCertificateWithResponse(ctx context.Context, params *AddCertificateParams, body AddCertificateJSONRequestBody, reqEditors ...RequestEditorFn) (*AddCertificateResponse, error) {
+	rsp, err := c.AddCertificate(ctx, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseAddCertificateResponse(rsp)
+}
+
+// ShowCertificateWithResponse Show every version of a certificate
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/certificates/{certificate} (the `ShowCertificate` operationId).
+func (c *ClientWithResponses) ShowCertificateWithResponse(ctx context.Context, certificate ID, reqEditors ...RequestEditorFn) (*ShowCertificateResponse, error) {
+	rsp, err := c.ShowCertificate(ctx, certificate, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowCertificateResponse(rsp)
+}
+
+// ChangeCertificateWithBodyWithResponse Follow a certificate with another version, or end it
+//
+// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed. Person and kind stay. An ended one is followed by none.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/certificates/{certificate} (the `ChangeCertificate` operationId).
+func (c *ClientWithResponses) ChangeCertificateWithBodyWithResponse(ctx context.Context, certificate ID, params *ChangeCertificateParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ChangeCertificateResponse, error) {
+	rsp, err := c.ChangeCertificateWithBody(ctx, certificate, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseChangeCertificateResponse(rsp)
+}
+
+// ChangeCertificateWithResponse Follow a certificate with another version, or end it
+//
+// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed. Person and kind stay. An ended one is followed by none.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/certificates/{certificate} (the `ChangeCertificate` operationId).
+func (c *ClientWithResponses) ChangeCertificateWithResponse(ctx context.Context, certificate ID, params *ChangeCertificateParams, body ChangeCertificateJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeCertificateResponse, error) {
+	rsp, err := c.ChangeCertificate(ctx, certificate, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseChangeCertificateResponse(rsp)
 }
 
 // ListChecklistTemplatesWithResponse List the checklists of types
@@ -22090,6 +26127,36 @@ func (c *ClientWithResponses) ShowSquawkWithResponse(ctx context.Context, squawk
 	return ParseShowSquawkResponse(rsp)
 }
 
+// MoveSquawkWithBodyWithResponse Confirm a squawk, find it a duplicate, or reopen it
+//
+// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/squawks/{squawk}/moves (the `MoveSquawk` operationId).
+func (c *ClientWithResponses) MoveSquawkWithBodyWithResponse(ctx context.Context, squawk SquawkID, params *MoveSquawkParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*MoveSquawkResponse, error) {
+	rsp, err := c.MoveSquawkWithBody(ctx, squawk, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseMoveSquawkResponse(rsp)
+}
+
+// MoveSquawkWithResponse Confirm a squawk, find it a duplicate, or reopen it
+//
+// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/squawks/{squawk}/moves (the `MoveSquawk` operationId).
+func (c *ClientWithResponses) MoveSquawkWithResponse(ctx context.Context, squawk SquawkID, params *MoveSquawkParams, body MoveSquawkJSONRequestBody, reqEditors ...RequestEditorFn) (*MoveSquawkResponse, error) {
+	rsp, err := c.MoveSquawk(ctx, squawk, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseMoveSquawkResponse(rsp)
+}
+
 // AddNoteWithBodyWithResponse Add a note to a squawk
 //
 // Everybody of the organization. Nothing that was written before changes.
@@ -22133,6 +26200,152 @@ func (c *ClientWithResponses) PrintPlacardWithResponse(ctx context.Context, squa
 		return nil, err
 	}
 	return ParsePrintPlacardResponse(rsp)
+}
+
+// SignSquawkWithBodyWithResponse Sign a step in the life of a squawk
+//
+// Whoever holds the certificate for it, as the table of people says of the certificates in force at the aircraft's base on this day; a program signs nothing. The digest is the one that to-sign has shown: the server works out again what would be recorded, and refuses if it is another. The proof is asked for at this moment and is good once. Nothing that was signed changes afterwards: a correction is a new entry that names the old one. The aircraft's future flights are judged anew before the answer.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/squawks/{squawk}/signatures (the `SignSquawk` operationId).
+func (c *ClientWithResponses) SignSquawkWithBodyWithResponse(ctx context.Context, squawk SquawkID, params *SignSquawkParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*SignSquawkResponse, error) {
+	rsp, err := c.SignSquawkWithBody(ctx, squawk, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseSignSquawkResponse(rsp)
+}
+
+// SignSquawkWithResponse Sign a step in the life of a squawk
+//
+// Whoever holds the certificate for it, as the table of people says of the certificates in force at the aircraft's base on this day; a program signs nothing. The digest is the one that to-sign has shown: the server works out again what would be recorded, and refuses if it is another. The proof is asked for at this moment and is good once. Nothing that was signed changes afterwards: a correction is a new entry that names the old one. The aircraft's future flights are judged anew before the answer.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/squawks/{squawk}/signatures (the `SignSquawk` operationId).
+func (c *ClientWithResponses) SignSquawkWithResponse(ctx context.Context, squawk SquawkID, params *SignSquawkParams, body SignSquawkJSONRequestBody, reqEditors ...RequestEditorFn) (*SignSquawkResponse, error) {
+	rsp, err := c.SignSquawk(ctx, squawk, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseSignSquawkResponse(rsp)
+}
+
+// PreviewSignatureWithBodyWithResponse Show exactly what would be signed about a squawk
+//
+// Nothing is recorded. The text says what would be; its SHA-256 digest goes with the request to sign.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/squawks/{squawk}/to-sign (the `PreviewSignature` operationId).
+func (c *ClientWithResponses) PreviewSignatureWithBodyWithResponse(ctx context.Context, squawk SquawkID, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PreviewSignatureResponse, error) {
+	rsp, err := c.PreviewSignatureWithBody(ctx, squawk, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePreviewSignatureResponse(rsp)
+}
+
+// PreviewSignatureWithResponse Show exactly what would be signed about a squawk
+//
+// Nothing is recorded. The text says what would be; its SHA-256 digest goes with the request to sign.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/squawks/{squawk}/to-sign (the `PreviewSignature` operationId).
+func (c *ClientWithResponses) PreviewSignatureWithResponse(ctx context.Context, squawk SquawkID, body PreviewSignatureJSONRequestBody, reqEditors ...RequestEditorFn) (*PreviewSignatureResponse, error) {
+	rsp, err := c.PreviewSignature(ctx, squawk, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePreviewSignatureResponse(rsp)
+}
+
+// ListStandingsWithResponse List standings as they are kept
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/standings (the `ListStandings` operationId).
+func (c *ClientWithResponses) ListStandingsWithResponse(ctx context.Context, params *ListStandingsParams, reqEditors ...RequestEditorFn) (*ListStandingsResponse, error) {
+	rsp, err := c.ListStandings(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListStandingsResponse(rsp)
+}
+
+// AddStandingWithBodyWithResponse Enter a standing
+//
+// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/standings (the `AddStanding` operationId).
+func (c *ClientWithResponses) AddStandingWithBodyWithResponse(ctx context.Context, params *AddStandingParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*AddStandingResponse, error) {
+	rsp, err := c.AddStandingWithBody(ctx, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseAddStandingResponse(rsp)
+}
+
+// AddStandingWithResponse Enter a standing
+//
+// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/standings (the `AddStanding` operationId).
+func (c *ClientWithResponses) AddStandingWithResponse(ctx context.Context, params *AddStandingParams, body AddStandingJSONRequestBody, reqEditors ...RequestEditorFn) (*AddStandingResponse, error) {
+	rsp, err := c.AddStanding(ctx, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseAddStandingResponse(rsp)
+}
+
+// ShowStandingWithResponse Show every version of a standing
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/standings/{standing} (the `ShowStanding` operationId).
+func (c *ClientWithResponses) ShowStandingWithResponse(ctx context.Context, standing ID, reqEditors ...RequestEditorFn) (*ShowStandingResponse, error) {
+	rsp, err := c.ShowStanding(ctx, standing, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowStandingResponse(rsp)
+}
+
+// ChangeStandingWithBodyWithResponse Follow a standing with another version, or end it
+//
+// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed. Person and kind stay. An ended one is followed by none.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/standings/{standing} (the `ChangeStanding` operationId).
+func (c *ClientWithResponses) ChangeStandingWithBodyWithResponse(ctx context.Context, standing ID, params *ChangeStandingParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ChangeStandingResponse, error) {
+	rsp, err := c.ChangeStandingWithBody(ctx, standing, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseChangeStandingResponse(rsp)
+}
+
+// ChangeStandingWithResponse Follow a standing with another version, or end it
+//
+// Maintenance control and administrators, and never what concerns themselves: somebody else has seen the paper. A version is never changed, only followed. Person and kind stay. An ended one is followed by none.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/standings/{standing} (the `ChangeStanding` operationId).
+func (c *ClientWithResponses) ChangeStandingWithResponse(ctx context.Context, standing ID, params *ChangeStandingParams, body ChangeStandingJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeStandingResponse, error) {
+	rsp, err := c.ChangeStanding(ctx, standing, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseChangeStandingResponse(rsp)
 }
 
 // ListTokensWithResponse List tokens
@@ -23865,6 +28078,243 @@ func ParseEnterMetersResponse(rsp *http.Response) (*EnterMetersResponse, error) 
 	return response, nil
 }
 
+// ParseListSignaturesResponse parses an HTTP response from a ListSignaturesWithResponse call
+func ParseListSignaturesResponse(rsp *http.Response) (*ListSignaturesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListSignaturesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Signatures
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ListSignaturesResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListSignaturesResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseSignInspectionResponse parses an HTTP response from a SignInspectionWithResponse call
+func ParseSignInspectionResponse(rsp *http.Response) (*SignInspectionResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &SignInspectionResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest SignedRecord
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest VersionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 429:
+		var dest RateLimited
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON429 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers SignInspectionResponse201Headers
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers SignInspectionResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 429:
+		var headers SignInspectionResponse429Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers429 = &headers
+	case rsp.StatusCode == 503:
+		var headers SignInspectionResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseFileSquawkResponse parses an HTTP response from a FileSquawkWithResponse call
 func ParseFileSquawkResponse(rsp *http.Response) (*FileSquawkResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -24088,6 +28538,118 @@ func ParseShowStatusResponse(rsp *http.Response) (*ShowStatusResponse, error) {
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers ShowStatusResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParsePreviewInspectionResponse parses an HTTP response from a PreviewInspectionWithResponse call
+func ParsePreviewInspectionResponse(rsp *http.Response) (*PreviewInspectionResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &PreviewInspectionResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ShownRecord
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers PreviewInspectionResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers PreviewInspectionResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -24768,6 +29330,449 @@ func ParseChangeBaseResponse(rsp *http.Response) (*ChangeBaseResponse, error) {
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers ChangeBaseResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListCertificatesResponse parses an HTTP response from a ListCertificatesWithResponse call
+func ParseListCertificatesResponse(rsp *http.Response) (*ListCertificatesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListCertificatesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest HeldCertificates
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListCertificatesResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListCertificatesResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListCertificatesResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseAddCertificateResponse parses an HTTP response from a AddCertificateWithResponse call
+func ParseAddCertificateResponse(rsp *http.Response) (*AddCertificateResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &AddCertificateResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest HeldCertificate
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers AddCertificateResponse201Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers AddCertificateResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers AddCertificateResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseShowCertificateResponse parses an HTTP response from a ShowCertificateWithResponse call
+func ParseShowCertificateResponse(rsp *http.Response) (*ShowCertificateResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowCertificateResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest HeldCertificates
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ShowCertificateResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowCertificateResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseChangeCertificateResponse parses an HTTP response from a ChangeCertificateWithResponse call
+func ParseChangeCertificateResponse(rsp *http.Response) (*ChangeCertificateResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ChangeCertificateResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest HeldCertificate
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest VersionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ChangeCertificateResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ChangeCertificateResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ChangeCertificateResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -29967,6 +34972,16 @@ func ParseShowSquawkResponse(rsp *http.Response) (*ShowSquawkResponse, error) {
 	}
 
 	switch {
+	case rsp.StatusCode == 200:
+		var headers ShowSquawkResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
 	case rsp.StatusCode == 401:
 		var headers ShowSquawkResponse401Headers
 		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
@@ -29979,6 +34994,156 @@ func ParseShowSquawkResponse(rsp *http.Response) (*ShowSquawkResponse, error) {
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers ShowSquawkResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseMoveSquawkResponse parses an HTTP response from a MoveSquawkWithResponse call
+func ParseMoveSquawkResponse(rsp *http.Response) (*MoveSquawkResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &MoveSquawkResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest FiledSquawk
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest VersionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers MoveSquawkResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers MoveSquawkResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers MoveSquawkResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -30185,6 +35350,735 @@ func ParsePrintPlacardResponse(rsp *http.Response) (*PrintPlacardResponse, error
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers PrintPlacardResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseSignSquawkResponse parses an HTTP response from a SignSquawkWithResponse call
+func ParseSignSquawkResponse(rsp *http.Response) (*SignSquawkResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &SignSquawkResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest SignedRecord
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest VersionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 429:
+		var dest RateLimited
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON429 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers SignSquawkResponse201Headers
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers SignSquawkResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 429:
+		var headers SignSquawkResponse429Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers429 = &headers
+	case rsp.StatusCode == 503:
+		var headers SignSquawkResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParsePreviewSignatureResponse parses an HTTP response from a PreviewSignatureWithResponse call
+func ParsePreviewSignatureResponse(rsp *http.Response) (*PreviewSignatureResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &PreviewSignatureResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ShownRecord
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers PreviewSignatureResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers PreviewSignatureResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListStandingsResponse parses an HTTP response from a ListStandingsWithResponse call
+func ParseListStandingsResponse(rsp *http.Response) (*ListStandingsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListStandingsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Standings
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListStandingsResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListStandingsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListStandingsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseAddStandingResponse parses an HTTP response from a AddStandingWithResponse call
+func ParseAddStandingResponse(rsp *http.Response) (*AddStandingResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &AddStandingResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Standing
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers AddStandingResponse201Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers AddStandingResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers AddStandingResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseShowStandingResponse parses an HTTP response from a ShowStandingWithResponse call
+func ParseShowStandingResponse(rsp *http.Response) (*ShowStandingResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowStandingResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Standings
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ShowStandingResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowStandingResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseChangeStandingResponse parses an HTTP response from a ChangeStandingWithResponse call
+func ParseChangeStandingResponse(rsp *http.Response) (*ChangeStandingResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ChangeStandingResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Standing
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest VersionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ChangeStandingResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ChangeStandingResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ChangeStandingResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {

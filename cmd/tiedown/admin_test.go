@@ -132,3 +132,15 @@ func TestProviderSettingsAreReadAtTheStart(t *testing.T) {
 		t.Errorf("%d %s", code, stderr)
 	}
 }
+
+func TestWherePeopleCanSignIn(t *testing.T) {
+	t.Parallel()
+	for address, want := range map[string]bool{
+		"https://club.example": true, "http://localhost:8080": true, "http://127.0.0.1:8080": true, "http://[::]:8080": true,
+		"http://club.example": false, "http://192.0.2.1:8080": false, "://": false,
+	} {
+		if got := keepsCookies(address); got != want {
+			t.Errorf("%s: %v", address, got)
+		}
+	}
+}

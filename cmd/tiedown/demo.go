@@ -74,6 +74,11 @@ func (h *house) demo(ctx context.Context) (demoTokens, error) {
 	who := techlog.Principal{
 		Organization: tokens.Organization, Token: tokens.Loader, Name: "demo loader", Roles: techlog.As(techlog.Administrator),
 	}
+	persons, err := h.persons(ctx, who)
+	if err != nil {
+		return tokens, err
+	}
+	who.Person = persons[demo.Keeper] // certificates are entered by a person
 	planned, err := h.service.Flights(ctx, who, hangar.FlightFilter{State: techlog.Planned, EndsAfter: now()}, hangar.Page{Limit: 1})
 	if err != nil {
 		return tokens, err
@@ -82,7 +87,7 @@ func (h *house) demo(ctx context.Context) (demoTokens, error) {
 		return tokens, nil
 	}
 	// Not loaded to the end, or so long ago that the week's flights are over: plan another week.
-	if err := demo.Load(ctx, h.service, who, now()); err != nil {
+	if err := demo.Load(ctx, h.service, who, persons, now()); err != nil {
 		return tokens, err
 	}
 	tokens.Loaded = true
@@ -142,6 +147,16 @@ func (h *house) addPeople(ctx context.Context, tokens *demoTokens) error {
 	}
 	tokens.Passwords = passwords
 	return nil
+}
+
+// persons are the club's people by their addresses.
+func (h *house) persons(ctx context.Context, who techlog.Principal) (map[techlog.Email]techlog.ID, error) {
+	members, err := h.service.Members(ctx, who, hangar.Page{Limit: len(demo.People)})
+	persons := map[techlog.Email]techlog.ID{}
+	for _, m := range members {
+		persons[m.Email] = m.Person
+	}
+	return persons, err
 }
 
 func (t demoTokens) write(path string) error {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net"
 	"net/http"
+	"net/url"
 	"time"
 
 	"tiedown/internal/httpapi"
@@ -50,9 +51,22 @@ func (h *house) publicURL(listener net.Listener) string {
 	return "http://" + listener.Addr().String()
 }
 
+// keepsCookies reports whether browsers keep the cookies of a session at an address: over https, or on this machine.
+func keepsCookies(publicURL string) bool {
+	u, err := url.Parse(publicURL)
+	if err != nil {
+		return false
+	}
+	ip := net.ParseIP(u.Hostname())
+	return u.Scheme == "https" || u.Hostname() == "localhost" || ip != nil && (ip.IsLoopback() || ip.IsUnspecified())
+}
+
 // listen answers requests until the context ends, then lets those under way finish.
 func (h *house) listen(ctx context.Context, listener net.Listener) error {
 	publicURL := h.publicURL(listener)
+	if !keepsCookies(publicURL) {
+		h.log.Warn("nobody can sign in at an address of plain http: set TIEDOWN_PUBLIC_URL to one of https", "address", publicURL)
+	}
 	persons, err := h.people(publicURL)
 	if err != nil {
 		return err

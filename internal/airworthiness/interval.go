@@ -34,6 +34,15 @@ func (r *Ruleset) interval(category string) int32 {
 	return int32(slices.IndexFunc(r.intervals, func(row IntervalRow) bool { return row.Category == category }))
 }
 
+// Interval gives the row of a repair category, or false.
+func (r *Ruleset) Interval(category string) (IntervalRow, bool) {
+	i := r.interval(category)
+	if i < 0 {
+		return IntervalRow{}, false
+	}
+	return r.intervals[i], true
+}
+
 // judgeIntervals asks whether the flight ends within the interval of each row of the MEL that speaks of the squawk. The
 // letters bind those who use an MEL under 91.213(c), not those of 91.213(a): for these 91.405(c) holds alone. It reports
 // whether anything has been asked.

@@ -24,6 +24,15 @@ type Rule struct {
 // Rules lists every row, table by table in the order of the files; those of an organization come last.
 func (r *Ruleset) Rules() []Rule { return r.book }
 
+// Citation is that of the row of an id, in the first table that has it; empty in a book without such a row.
+func (r *Ruleset) Citation(id string) string {
+	i := slices.IndexFunc(r.book, func(rule Rule) bool { return rule.ID == id })
+	if i < 0 {
+		return ""
+	}
+	return r.book[i].Citation
+}
+
 // keepRules keeps the tables as written, for browsing.
 func (r *Ruleset) keepRules(t *Tables) {
 	for _, row := range t.Eligibility {

@@ -118,7 +118,9 @@ var written = map[string]any{
 	"OwnRow": casefile.OwnRow{}, "Defect": casefile.Defect{}, "FlightFacts": casefile.FlightFacts{}, "Place": casefile.Place{},
 	"Light": casefile.Light{}, "Expect": casefile.Expect{}, "ExpectedFinding": casefile.ExpectedFinding{}, "Answer": casefile.Answer{},
 	"Finding": casefile.Finding{}, "Missing": casefile.Missing{}, "Status": casefile.Status{}, "KindStatus": casefile.KindStatus{},
-	"Fault": casefile.Fault{}, "ToDo": casefile.ToDo{}, "CompanyRule": casefile.CompanyRule{}, "MEL": casefile.MEL{}, "MELRow": casefile.MELRow{}, "SpecialFlightPermit": casefile.Permit{},
+	"Act": casefile.Act{}, "Declared": casefile.Declared{}, "RemovedELT": casefile.RemovedELT{}, "UsedPart": casefile.UsedPart{},
+	"AwaitedPart": casefile.AwaitedPart{},
+	"Fault":       casefile.Fault{}, "ToDo": casefile.ToDo{}, "CompanyRule": casefile.CompanyRule{}, "MEL": casefile.MEL{}, "MELRow": casefile.MELRow{}, "SpecialFlightPermit": casefile.Permit{},
 	"Found": casefile.Found{}, "Policy": casefile.Policy{}, "Confirmation": casefile.Confirmation{},
 	"Term": casefile.Term{}, "Limitation": casefile.Limitation{}, "EnvelopeCase": casefile.EnvelopeCase{},
 	"Evaluation": inquiry.Evaluation{}, "Settling": inquiry.Settling{}, "OpenFact": inquiry.OpenFact{}, "FactValue": inquiry.FactValue{},
@@ -464,8 +466,9 @@ func TestOperations(t *testing.T) {
 			if open := signsIn || !strings.HasPrefix(path, "/v1/"); o.Open != open {
 				t.Errorf("%s %s: open %v, want %v", method, path, o.Open, open)
 			}
+			posted := []string{"cancelFlight", "endMember", "moveSquawk", "signSquawk", "signInspection"}
 			// What is a person's own has no versions.
-			conditional := !o.OfSession && (method == "PUT" || method == "PATCH") || o.ID == "cancelFlight" || o.ID == "endMember"
+			conditional := !o.OfSession && (method == "PUT" || method == "PATCH") || slices.Contains(posted, o.ID)
 			if o.Conditional != conditional {
 				t.Errorf("%s %s: conditional %v, want %v", method, path, o.Conditional, conditional)
 			}

@@ -10,12 +10,21 @@ import (
 // ClubName is the name of the invented club.
 const ClubName = "Three Willows Flying Club"
 
+// Addresses of those of the club who hold certificates.
+const (
+	wren    techlog.Email = "wren@three-willows.example"
+	juniper techlog.Email = "juniper@three-willows.example"
+)
+
+// Keeper is the address of the administrator, who enters what the others hold.
+const Keeper techlog.Email = "linden@three-willows.example"
+
 // People are the club's people, who sign in. Some hold more than one role.
 var People = []techlog.Member{
-	{Name: "Wren Talbot", Email: "wren@three-willows.example", Roles: techlog.As(techlog.Pilot)},
-	{Name: "Juniper Larkspur", Email: "juniper@three-willows.example", Roles: techlog.As(techlog.Mechanic, techlog.MaintenanceControl)},
+	{Name: "Wren Talbot", Email: wren, Roles: techlog.As(techlog.Pilot)},
+	{Name: "Juniper Larkspur", Email: juniper, Roles: techlog.As(techlog.Mechanic, techlog.MaintenanceControl)},
 	{Name: "Sorrel Finch", Email: "sorrel@three-willows.example", Roles: techlog.As(techlog.Pilot, techlog.Scheduler)},
-	{Name: "Linden Marsh", Email: "linden@three-willows.example", Roles: techlog.As(techlog.Administrator)},
+	{Name: "Linden Marsh", Email: Keeper, Roles: techlog.As(techlog.Administrator)},
 }
 
 // bases are invented fields in places where nothing of that name lies.
@@ -107,6 +116,31 @@ var squawks = []squawk{
 	},
 	{aircraft: "light-sport", kind: "inoperative", unit: "strobe-left", words: "Left strobe dark.", closed: "Strobe head replaced, airframe log page 5."},
 	{aircraft: "glider", kind: "condition", item: "tire", words: "Main wheel tire flat on the walkaround."},
+}
+
+// certificates are what the club keeps of its people, by the role in which each shows up. All of them are invented.
+var certificates = []struct {
+	of techlog.Email
+	techlog.Certificate
+}{
+	{wren, techlog.Certificate{
+		Name: "Wren Talbot", Kind: techlog.PilotCertificate, Number: "0000003 (invented)", Grade: "private",
+		Ratings: []string{"airplane single-engine-land", "glider"},
+	}},
+	{juniper, techlog.Certificate{
+		Name: "Juniper Larkspur", Kind: techlog.MechanicCertificate, Number: "0000001 (invented)", Ratings: []string{"airframe", "powerplant"},
+	}},
+	{juniper, techlog.Certificate{Name: "Juniper Larkspur", Kind: techlog.InspectionAuthorization, Number: "0000001 (invented)"}},
+}
+
+// standings are how they stand to the whole fleet.
+var standings = []struct {
+	of techlog.Email
+	techlog.Standing
+}{
+	{wren, techlog.Standing{Name: "Wren Talbot", Kind: techlog.Flies}},
+	{wren, techlog.Standing{Name: "Wren Talbot", Kind: techlog.Operates}},
+	{juniper, techlog.Standing{Name: "Juniper Larkspur", Kind: techlog.Maintains}},
 }
 
 // flight is one intended flight of the club in the coming week.

@@ -15,17 +15,19 @@ import (
 type loader struct {
 	service *hangar.Service
 	who     techlog.Principal
+	people  map[techlog.Email]techlog.ID
 	now     time.Time
 
 	bases    map[string]techlog.ID
 	aircraft map[string]techlog.ID
 }
 
-// Load enters the club's bases, aircraft and squawks, and its flights for the week after now. It may be interrupted and
-// run again: what has been entered is not entered twice.
-func Load(ctx context.Context, service *hangar.Service, who techlog.Principal, now time.Time) error {
-	l := loader{service, who, now, map[string]techlog.ID{}, map[string]techlog.ID{}}
-	for _, step := range []func(context.Context) error{l.loadBases, l.loadAircraft, l.loadChecklists, l.loadSquawks, l.loadFlights} {
+// Load enters the club's bases, aircraft and squawks, its flights for the week after now, and what it keeps of its people.
+// people are its people as they are known to the server; of those who are not, nothing is kept. It may be interrupted and run again: what has been
+// entered is not entered twice.
+func Load(ctx context.Context, service *hangar.Service, who techlog.Principal, people map[techlog.Email]techlog.ID, now time.Time) error {
+	l := loader{service, who, people, now, map[string]techlog.ID{}, map[string]techlog.ID{}}
+	for _, step := range []func(context.Context) error{l.loadBases, l.loadAircraft, l.loadChecklists, l.loadPeople, l.loadSquawks, l.loadFlights} {
 		if err := step(ctx); err != nil {
 			return err
 		}
@@ -80,6 +82,50 @@ func (l *loader) loadAircraft(ctx context.Context) error {
 		l.aircraft[f.file] = made
 	}
 	return nil
+}
+
+// loadPeople enters certificates and standings. The mechanic's experience was seen on the day of loading, and the
+// inspection authorization lasts to the March that ends it (14 CFR 65.83, 65.92(a)).
+func (l *loader) loadPeople(ctx context.Context) error {
+	for i, c := range certificates {
+		person, known := l.people[c.of]
+		if !known {
+			continue
+		}
+		k := c.Certificate
+		k.Person, k.From = person, l.now.AddDate(-2, 0, 0).Format(time.DateOnly)
+		switch k.Kind {
+		case techlog.MechanicCertificate:
+			k.RecentFrom, k.RecentUntil = l.now.Format(time.DateOnly), l.now.AddDate(0, 17, 0).Format(time.DateOnly)
+		case techlog.InspectionAuthorization:
+			k.Until = authorizationEnds(l.now)
+		default: // a pilot certificate does not run out
+		}
+		if _, err := l.service.KeepCertificate(ctx, l.who, k, l.once("certificate %d", i), func(k techlog.Certificate) ([]byte, error) { return id(k.ID) }); err != nil {
+			return fmt.Errorf("certificate %d: %w", i+1, err)
+		}
+	}
+	for i, s := range standings {
+		person, known := l.people[s.of]
+		if !known {
+			continue
+		}
+		st := s.Standing
+		st.Person, st.From = person, l.now.AddDate(-1, 0, 0).Format(time.DateOnly)
+		if _, err := l.service.KeepStanding(ctx, l.who, st, l.once("standing %d", i), func(s techlog.Standing) ([]byte, error) { return id(s.ID) }); err != nil {
+			return fmt.Errorf("standing %d: %w", i+1, err)
+		}
+	}
+	return nil
+}
+
+// authorizationEnds is the last day of the next March of an odd-numbered year.
+func authorizationEnds(now time.Time) string {
+	ends := time.Date(now.Year(), time.March, 31, 0, 0, 0, 0, time.UTC)
+	for ends.Before(now) || ends.Year()%2 == 0 {
+		ends = ends.AddDate(1, 0, 0)
+	}
+	return ends.Format(time.DateOnly)
 }
 
 func (l *loader) loadSquawks(ctx context.Context) error {

@@ -9,6 +9,7 @@ import (
 	"tiedown/internal/hangar"
 	"tiedown/internal/regulation"
 	"tiedown/internal/techlog"
+	"tiedown/internal/testrig/proving"
 )
 
 // again is a store that is overtaken once in every change: what was tried first is rolled back, and tried again.
@@ -37,7 +38,7 @@ func TestEveryChangeMayBeRunAgain(t *testing.T) {
 		t.Fatal(err)
 	}
 	c.service = hangar.New(hangar.Settings{
-		Store: again{c.store}, Book: hangar.Book{Rules: book.Ruleset, Digest: book.Digest}, Now: c.clock, NewID: newID,
+		Store: again{c.store}, Prover: &proving.Prover{}, Book: hangar.Book{Rules: book.Ruleset, Digest: book.Digest}, Now: c.clock, NewID: newID,
 	})
 	b, err := c.service.Base(t.Context(), c.who, c.base)
 	if err != nil {
@@ -60,6 +61,16 @@ func TestEveryChangeMayBeRunAgain(t *testing.T) {
 		t.Errorf("squawk %d, flight at version %d, aircraft at version %d", filed.Squawk.Number, h.Flight.Version, a.Version)
 	}
 	c.holds(flight, "defer-first")
+	c.who.Person = newID()
+	mechanic := c.enroll("mechanic", mechanicOf("airframe"))
+	c.confirm(filed.Squawk.ID)
+	c.sign(mechanic, filed.Squawk.ID, actsOn(nil, techlog.ID{})["out-of-use"])
+	signed := c.sign(mechanic, filed.Squawk.ID, actsOn(nil, techlog.ID{})["defer"])
+	c.holds(flight, "clear")
+	if signed.Squawk.Version != 4 || signed.Squawk.Deferral.Signature != signed.Signature.ID {
+		t.Errorf("signed: %+v", signed.Squawk)
+	}
+	c.sign(mechanic, techlog.ID{}, actsOn(nil, techlog.ID{})["static-system-test"])
 	c.must(c.service.AddNote(t.Context(), c.who, hangar.Note{Squawk: filed.Squawk.ID, Words: "Bulb ordered."}, nil, keep(&techlog.HistoryEntry{})))
 	c.carryOver(filed.Squawk.ID, techlog.StepClose, nil)
 	c.holds(flight, "clear")

@@ -154,7 +154,7 @@ func settleLight(f *techlog.Flight, from, to techlog.Base) {
 
 // judgeOne decides one flight and gives it its hold. What is wrong with the flight as it is written comes back as faults.
 func (s *Service) judgeOne(snap *Snapshot, c compiled, f *techlog.Flight, at time.Time) (*judgement, error) {
-	j, err := s.stand(c, snap.Squawks)
+	j, err := s.stand(c, bearingOn(f, snap.Squawks))
 	if err != nil {
 		return nil, err
 	}

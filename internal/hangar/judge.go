@@ -2,6 +2,7 @@ package hangar
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"tiedown/internal/airworthiness"
@@ -88,6 +89,19 @@ func (s *Service) stand(c compiled, squawks []techlog.Squawk) (*judgement, error
 	return j, nil
 }
 
+// bearingOn are the open squawks that bear on a flight. What has been approved and awaits its check flight keeps everybody
+// but required crew from flying; for these it is what they fly to find out.
+func bearingOn(f *techlog.Flight, squawks []techlog.Squawk) []techlog.Squawk {
+	if f.Facts.OnlyRequiredCrew {
+		return withoutCheckFlights(squawks)
+	}
+	return squawks
+}
+
+func withoutCheckFlights(squawks []techlog.Squawk) []techlog.Squawk {
+	return slices.DeleteFunc(slices.Clone(squawks), func(q techlog.Squawk) bool { return q.AwaitsCheckFlight() })
+}
+
 // judge decides one flight with everything open on its aircraft.
 func (s *Service) judge(j *judgement, c compiled, f *techlog.Flight) error {
 	zone, err := s.zone(f.Zone)
@@ -136,10 +150,20 @@ func (s *Service) rejudge(snap *Snapshot, at time.Time) ([]techlog.Flight, []tec
 	if err != nil {
 		return nil, nil, err
 	}
+	crew := j // how it stands for flights with required crew alone
+	if slices.ContainsFunc(snap.Squawks, func(q techlog.Squawk) bool { return q.AwaitsCheckFlight() }) {
+		if crew, err = s.stand(c, withoutCheckFlights(snap.Squawks)); err != nil {
+			return nil, nil, err
+		}
+	}
 	var changed []techlog.Flight
 	var changes []techlog.HoldChange
 	for i := range snap.Flights {
 		f := snap.Flights[i]
+		j := j
+		if f.Facts.OnlyRequiredCrew {
+			j = crew
+		}
 		if err := s.judge(j, c, &f); err != nil {
 			return nil, nil, err
 		}

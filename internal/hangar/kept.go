@@ -70,7 +70,7 @@ func (s *Service) caseOf(snap *Snapshot, f *techlog.Flight) (casefile.Case, erro
 	}
 	return casefile.Case{
 		Aircraft: casefile.Aircraft{Facts: snap.Aircraft.Facts, Configuration: snap.Aircraft.Configuration},
-		Defects:  writtenDefects(snap.Squawks, snap.Aircraft.Configuration),
+		Defects:  writtenDefects(bearingOn(f, snap.Squawks), snap.Aircraft.Configuration),
 		Flight:   f.Case(zone),
 
 		CompanyRules: snap.Company.Rules, Policy: snap.Company.Policy,

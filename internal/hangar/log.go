@@ -34,6 +34,7 @@ const (
 	ReceiptOfSquawkEntry   Receiptable = "squawk-entry" // an entry of a squawk's history, by the squawk and its number
 	ReceiptOfDeferral      Receiptable = "deferral"
 	ReceiptOfDetermination Receiptable = "determination" // one that was kept
+	ReceiptOfSignature     Receiptable = "signature"
 )
 
 // receiptTables says in which table each is.
@@ -41,11 +42,12 @@ var receiptTables = map[Receiptable]string{
 	ReceiptOfSquawkEntry:   "squawk_history",
 	ReceiptOfDeferral:      "deferral",
 	ReceiptOfDetermination: "determination",
+	ReceiptOfSignature:     "signature",
 }
 
 // Receiptables lists what receipts are given of.
 func Receiptables() []Receiptable {
-	return []Receiptable{ReceiptOfSquawkEntry, ReceiptOfDeferral, ReceiptOfDetermination}
+	return []Receiptable{ReceiptOfSquawkEntry, ReceiptOfDeferral, ReceiptOfDetermination, ReceiptOfSignature}
 }
 
 // Receipt gives the signed receipt of a record, as text. number is that of an entry in a squawk's history, and zero for

@@ -87,7 +87,7 @@ func (s *Service) AddMember(ctx context.Context, who techlog.Principal, n NewMem
 			m.Version = was.Version + 1
 			tx.UpdateMember(m)
 		}
-		s.enter(tx, who, m, techlog.MemberAdded, "member.added")
+		s.enterMember(tx, who, m, techlog.MemberAdded, "member.added")
 		link, secret := NewPasswordLink(a.ID, at, FirstLink, true)
 		tx.AddPasswordLink(link)
 		added = AddedMember{m, secret}
@@ -96,8 +96,8 @@ func (s *Service) AddMember(ctx context.Context, who techlog.Principal, n NewMem
 	return added, err
 }
 
-// enter puts a change of a membership into its history, and tells of it.
-func (s *Service) enter(tx Tx, who techlog.Principal, m techlog.Member, kind techlog.SecurityEventKind, event string) {
+// enterMember puts a change of a membership into its history, and tells of it.
+func (s *Service) enterMember(tx Tx, who techlog.Principal, m techlog.Member, kind techlog.SecurityEventKind, event string) {
 	at := s.now()
 	tx.AddMemberEntry(techlog.MemberEntry{Person: m.Person, Number: m.Version, At: at, By: who.Name, Name: m.Name, Roles: m.Roles, Until: m.Until})
 	tx.NoteSecurity(techlog.SecurityEvent{ID: s.newID(), Person: m.Person, Kind: kind, About: m.Name + ": " + m.Roles.String(), By: who.Name, At: at})
@@ -153,7 +153,7 @@ func (s *Service) alter(ctx context.Context, who techlog.Principal, person techl
 		change(&m)
 		m.Version++
 		tx.UpdateMember(m)
-		s.enter(tx, who, m, kind, event)
+		s.enterMember(tx, who, m, kind, event)
 		return render(m)
 	})
 }

@@ -57,9 +57,7 @@ func plannedOf(ctx context.Context, store Store, o techlog.Organization, aircraf
 		return err
 	}
 	c := casefile.Case{
-		Aircraft: casefile.Aircraft{Facts: snap.Aircraft.Facts, Configuration: snap.Aircraft.Configuration},
-		Defects:  writtenDefects(snap.Squawks, snap.Aircraft.Configuration),
-
+		Aircraft:     casefile.Aircraft{Facts: snap.Aircraft.Facts, Configuration: snap.Aircraft.Configuration},
 		CompanyRules: snap.Company.Rules, Policy: snap.Company.Policy,
 	}
 	for i := range snap.Flights {
@@ -69,6 +67,7 @@ func plannedOf(ctx context.Context, store Store, o techlog.Organization, aircraf
 			return fmt.Errorf("flight %s: %w", f.ID, err)
 		}
 		c.Flight = f.Case(zone)
+		c.Defects = writtenDefects(bearingOn(f, snap.Squawks), snap.Aircraft.Configuration)
 		if err := visit(PlannedCase{o, snap.Aircraft.Registration, f.ID, f.Purpose, f.Hold.Verdict, c}); err != nil {
 			return err
 		}

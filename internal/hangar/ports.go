@@ -37,6 +37,20 @@ type Store interface {
 	AccessTokens(ctx context.Context, org, maker techlog.ID, page Page) ([]techlog.AccessToken, error)
 	// SecurityEventsIn lists what happened in an organization before an event (zero: up to now), newest first.
 	SecurityEventsIn(ctx context.Context, org techlog.ID, limit int, before techlog.ID) ([]techlog.SecurityEvent, error)
+
+	// Certificates lists the newest version of every certificate of a person, or of everybody for the zero person.
+	Certificates(ctx context.Context, org, person techlog.ID, page Page) ([]techlog.Certificate, error)
+	// CertificateVersions lists what was kept of one certificate, oldest first. There are none of one that does not exist.
+	CertificateVersions(ctx context.Context, org, id techlog.ID) ([]techlog.Certificate, error)
+	// Standings lists the newest version of every standing of a person, or of everybody for the zero person.
+	Standings(ctx context.Context, org, person techlog.ID, page Page) ([]techlog.Standing, error)
+	// StandingVersions lists what was kept of one standing, oldest first.
+	StandingVersions(ctx context.Context, org, id techlog.ID) ([]techlog.Standing, error)
+	// Signatures lists what was signed about a squawk, oldest first; for the zero squawk, about the aircraft itself.
+	Signatures(ctx context.Context, org, aircraft, squawk techlog.ID) ([]techlog.Signature, error)
+	// Answered gives the first answer to a request that has been made before: nil if it has not. Kind key-reused.
+	Answered(ctx context.Context, org techlog.ID, once Once) ([]byte, error)
+
 	// StaleAircraft lists aircraft with planned flights ending after an instant whose holds were read from another book.
 	StaleAircraft(ctx context.Context, org techlog.ID, rules string, from time.Time) ([]techlog.ID, error)
 
@@ -120,6 +134,9 @@ type Tx interface {
 	Squawk(ctx context.Context, id techlog.ID) (techlog.Squawk, error)
 	Flight(ctx context.Context, id techlog.ID) (techlog.Flight, error)
 	CompanyRules(ctx context.Context) (techlog.CompanyRules, error)
+	Certificates(ctx context.Context, person techlog.ID) ([]techlog.Certificate, error)
+	Standings(ctx context.Context, person techlog.ID) ([]techlog.Standing, error)
+	Signatures(ctx context.Context, aircraft, squawk techlog.ID) ([]techlog.Signature, error)
 	WalkaroundTx
 	// FlightsAt lists the planned flights that begin or end at a base and end after an instant.
 	FlightsAt(ctx context.Context, base techlog.ID, from time.Time) ([]techlog.Flight, error)
@@ -148,6 +165,13 @@ type Tx interface {
 	// all of them are judged by it. Kind conflict if that version is there already.
 	AddCompanyRules(r techlog.CompanyRules)
 	AddDetermination(d techlog.KeptDetermination)
+	// AddCertificate follows a certificate with another version, or begins one with version 1. Kind stale if that
+	// version is there already, forbidden if it is entered by the person whose it is.
+	AddCertificate(c techlog.Certificate)
+	AddStanding(s techlog.Standing)
+	// AddSignature adds a signature. It comes before what rests on it. Kind forbidden unless the certificate is in force
+	// in that version on that day, which is the day at the aircraft's base.
+	AddSignature(s techlog.Signature)
 	AddFlight(f techlog.Flight)
 	UpdateFlight(f techlog.Flight)
 	// SetHolds stores new holds without counting up the flights' versions: a hold is derived, not edited.

@@ -24,12 +24,13 @@ type Book struct {
 
 // Service is the use cases. It is safe for concurrent use.
 type Service struct {
-	store Store
-	log   Log
-	key   audit.Key
-	book  Book
-	now   func() time.Time
-	newID func() techlog.ID
+	store  Store
+	prover Prover
+	log    Log
+	key    audit.Key
+	book   Book
+	now    func() time.Time
+	newID  func() techlog.ID
 
 	books    *lru.Cache[string, Book] // of organizations with rules of their own, by digest
 	plans    *lru.Cache[techlog.ID, compiled]
@@ -41,10 +42,11 @@ type Service struct {
 
 // Settings are what a service is made of.
 type Settings struct {
-	Store Store
-	Book  Book
-	Now   func() time.Time  // the clock
-	NewID func() techlog.ID // gives identifiers in the order of time
+	Store  Store
+	Prover Prover // nil: nobody signs
+	Book   Book
+	Now    func() time.Time  // the clock
+	NewID  func() techlog.ID // gives identifiers in the order of time
 
 	// What receipts and checkpoints are made of; a service that is not asked for any needs neither.
 	Log    Log
@@ -78,9 +80,12 @@ func New(s Settings) *Service {
 	if err != nil {
 		panic(err)
 	}
+	if s.Prover == nil {
+		s.Prover = nobody{}
+	}
 	return &Service{
-		store: s.Store, log: s.Log, key: s.LogKey, book: s.Book, now: s.Now, newID: s.NewID, books: books, plans: plans, statuses: statuses,
-		checklists: checklists,
+		store: s.Store, prover: s.Prover, log: s.Log, key: s.LogKey, book: s.Book, now: s.Now, newID: s.NewID,
+		books: books, plans: plans, statuses: statuses, checklists: checklists,
 	}
 }
 

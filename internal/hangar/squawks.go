@@ -2,7 +2,6 @@ package hangar
 
 import (
 	"context"
-	"slices"
 	"strings"
 	"time"
 
@@ -114,10 +113,11 @@ type Note struct {
 	Words  string
 }
 
-// SquawkStory is a squawk with its history, oldest first.
+// SquawkStory is a squawk with its history and what was signed about it, oldest first.
 type SquawkStory struct {
-	Squawk  techlog.Squawk
-	History []techlog.HistoryEntry
+	Squawk     techlog.Squawk
+	History    []techlog.HistoryEntry
+	Signatures []techlog.Signature
 }
 
 // AddNote adds to a squawk's history. Nothing that was written before changes.
@@ -163,6 +163,9 @@ func (s *Service) CarryOver(ctx context.Context, who techlog.Principal, c Carrie
 	if err := who.Require(techlog.CarryOverRecord); err != nil {
 		return err
 	}
+	if c.Step != techlog.StepDefer && c.Step != techlog.StepClose && c.Step != techlog.StepReopen {
+		return techlog.Errorf(techlog.KindInvalid, "the step %s is not carried over from paper: it is signed here", c.Step)
+	}
 	squawk, err := s.store.Squawk(ctx, who.Organization, c.Squawk)
 	if err != nil {
 		return err
@@ -174,17 +177,15 @@ func (s *Service) CarryOver(ctx context.Context, who techlog.Principal, c Carrie
 		if err != nil {
 			return nil, err
 		}
-		if squawk.State, err = squawk.State.Next(c.Step); err != nil {
+		if err := squawk.Take(c.Step); err != nil {
 			return nil, err
 		}
-		squawk.Version++
-		squawk.Deferral = nil
 		if c.Step == techlog.StepDefer {
 			if c.Deferral == nil {
 				return nil, techlog.Errorf(techlog.KindInvalid, "a deferral without its record")
 			}
 			d := *c.Deferral
-			d.ID = s.newID()
+			d.ID, d.Signature = s.newID(), techlog.ID{} // nobody signs here: it is a copy
 			squawk.Deferral = &d
 		}
 		tx.UpdateSquawk(squawk)
@@ -192,10 +193,7 @@ func (s *Service) CarryOver(ctx context.Context, who techlog.Principal, c Carrie
 			Squawk: squawk.ID, Number: squawk.Version, At: at, By: who.Name, Step: c.Step, State: squawk.State, Words: c.Words,
 		})
 		snap := tx.Snapshot(0)
-		snap.Squawks = slices.DeleteFunc(snap.Squawks, func(o techlog.Squawk) bool { return o.ID == squawk.ID })
-		if squawk.Open() {
-			snap.Squawks = append(snap.Squawks, squawk)
-		}
+		snap.replace(squawk)
 		_, err = s.apply(tx, snap, at, techlog.Event{Kind: "squawk.carried-over", Aircraft: squawk.Aircraft, Subject: squawk.ID})
 		return nil, err
 	})
@@ -214,5 +212,17 @@ func (s *Service) Squawk(ctx context.Context, who techlog.Principal, id techlog.
 		return SquawkStory{}, err
 	}
 	history, err := s.store.History(ctx, who.Organization, id)
-	return SquawkStory{squawk, history}, err
+	if err != nil {
+		return SquawkStory{}, err
+	}
+	signatures, err := s.store.Signatures(ctx, who.Organization, squawk.Aircraft, id)
+	return SquawkStory{squawk, history, signatures}, err
+}
+
+// Signatures lists what was signed about an aircraft itself: inspections and tests, oldest first. Kind not-found.
+func (s *Service) Signatures(ctx context.Context, who techlog.Principal, aircraft techlog.ID) ([]techlog.Signature, error) {
+	if _, err := s.store.StateVersion(ctx, who.Organization, aircraft); err != nil {
+		return nil, err
+	}
+	return s.store.Signatures(ctx, who.Organization, aircraft, techlog.ID{})
 }

@@ -26,7 +26,7 @@ func TestTheLifeOfAnAccount(t *testing.T) {
 	t.Parallel()
 	r := newRig(t)
 	r.somebody(t, techlog.Administrator)
-	member, link := r.join(t, "Heron.Ash@club.example", "Heron Ash", client.Pilot)
+	member, link := r.join(t, "Heron.Ash@club.example", "Heron Ash", client.RolePilot)
 	a := techlog.Account{ID: techlog.ID(member.Person), Email: "heron.ash@CLUB.example"}
 
 	// A password that is little more than the name is refused, and the link stays good; a good one spends it.
@@ -100,7 +100,7 @@ func TestTheLifeOfAnAccount(t *testing.T) {
 	wantStatus(t, "the membership ends", r.ask(t, asked{method: "POST", path: path + "/ending", header: ifMatch(1)}), 200)
 	wantStatus(t, "no longer in the organization", r.ask(t, asked{method: "GET", path: "/v1/bases", browser: b}), http.StatusUnauthorized)
 	wantStatus(t, "still a person", r.ask(t, asked{method: "GET", path: "/v1/me", browser: b}), 200)
-	again, _ := r.join(t, "heron.ash@club.example", "Heron Ash", client.Mechanic)
+	again, _ := r.join(t, "heron.ash@club.example", "Heron Ash", client.RoleMechanic)
 	if again.Person != member.Person || again.Version != 3 {
 		t.Errorf("who came back is %+v", again)
 	}
@@ -117,7 +117,7 @@ func TestOnePersonInTwoOrganizations(t *testing.T) {
 	b := r.somebody(t, techlog.Mechanic)
 	elsewhere := r.stranger(t, "other")
 	q := asked{method: "POST", path: "/v1/members", token: elsewhere.token, body: marshal(t, client.MemberEntry{
-		Email: string(b.person.Email), Name: "W. Talbot", Roles: client.Roles{client.Scheduler},
+		Email: string(b.person.Email), Name: "W. Talbot", Roles: client.Roles{client.RoleScheduler},
 	})}
 	added := created[client.AddedMember](t, r, q)
 	// The link of somebody who has a password is of no use, and whoever made it cannot reset the password either.
@@ -160,7 +160,7 @@ func TestAnOrganizationKeepsAnAdministrator(t *testing.T) {
 	first := r.somebody(t, techlog.Administrator)
 	path := "/v1/members/" + first.person.ID.String()
 	demote := func(path string, version int) answered {
-		return r.ask(t, asked{method: "PUT", path: path, header: ifMatch(version), body: marshal(t, client.MemberChange{Name: "X", Roles: client.Roles{client.Pilot}})})
+		return r.ask(t, asked{method: "PUT", path: path, header: ifMatch(version), body: marshal(t, client.MemberChange{Name: "X", Roles: client.Roles{client.RolePilot}})})
 	}
 	wantStatus(t, "the last one becomes a pilot", demote(path, 1), http.StatusConflict)
 	wantStatus(t, "the last one leaves", r.ask(t, asked{method: "POST", path: path + "/ending", header: ifMatch(1)}), http.StatusConflict)
@@ -177,7 +177,7 @@ func TestAnOrganizationKeepsAnAdministrator(t *testing.T) {
 	administrators := 0
 	for _, m := range members.Members {
 		for _, role := range m.Roles {
-			if role == client.Administrator {
+			if role == client.RoleAdministrator {
 				administrators++
 			}
 		}
@@ -196,12 +196,12 @@ func TestTokensAreNoWiderThanTheirMaker(t *testing.T) {
 	b := r.somebody(t, techlog.Pilot, techlog.Scheduler)
 	year := noon.AddDate(1, 0, 0)
 	entry := func(change func(*client.TokenEntry)) asked {
-		e := client.TokenEntry{Name: "board", Roles: client.Roles{client.Pilot, client.Scheduler}, Until: noon.Add(time.Hour)}
+		e := client.TokenEntry{Name: "board", Roles: client.Roles{client.RolePilot, client.RoleScheduler}, Until: noon.Add(time.Hour)}
 		change(&e)
 		return asked{method: "POST", path: "/v1/tokens", browser: b, body: marshal(t, e)}
 	}
 	for fault, change := range map[string]func(*client.TokenEntry){
-		"within-own roles[1]":     func(e *client.TokenEntry) { e.Roles = client.Roles{client.Pilot, client.Administrator} },
+		"within-own roles[1]":     func(e *client.TokenEntry) { e.Roles = client.Roles{client.RolePilot, client.RoleAdministrator} },
 		"within-roles actions[0]": func(e *client.TokenEntry) { e.Actions = &[]client.Action{client.KeepPeople} },
 		"future until":            func(e *client.TokenEntry) { e.Until = noon },
 		"within-a-year until":     func(e *client.TokenEntry) { e.Until = year.Add(time.Second) },
@@ -252,11 +252,11 @@ func TestTokensAreNoWiderThanTheirMaker(t *testing.T) {
 		got := r.ask(t, asked{method: "PUT", path: path, header: ifMatch(version), body: marshal(t, client.MemberChange{Name: "X", Roles: roles})})
 		wantStatus(t, "change the maker", got, 200)
 	}
-	change(1, client.Mechanic)
+	change(1, client.RoleMechanic)
 	if s, p := squawk(whole.Secret), plan(whole.Secret); s != 403 || p != 403 {
 		t.Errorf("the token of somebody who holds none of its roles any more: %d and %d", s, p)
 	}
-	change(2, client.Pilot)
+	change(2, client.RolePilot)
 	if s, p := squawk(whole.Secret), plan(whole.Secret); s != 201 || p != 201 {
 		t.Errorf("the token of a pilot: %d and %d", s, p)
 	}
@@ -295,7 +295,7 @@ func TestEverythingRunsOut(t *testing.T) {
 			return func() answered { return r.ask(t, q) }
 		}},
 		"a link for somebody new": {7*24*time.Hour - time.Second, 7 * 24 * time.Hour, func(r *rig) func() answered {
-			_, link := r.join(t, "new@club.example", "Somebody New", client.Pilot)
+			_, link := r.join(t, "new@club.example", "Somebody New", client.RolePilot)
 			return func() answered {
 				return r.ask(t, asked{method: "POST", path: "/v1/password", token: "none", body: marshal(t, client.NewPassword{Link: link, Password: goodPassword})})
 			}

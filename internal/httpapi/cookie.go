@@ -64,7 +64,7 @@ const (
 
 // trip carries what must come back from another provider of identity with this very browser.
 func (c cookies) trip(t people.Trip, why string) *http.Cookie {
-	cookie := c.cookie(c.tripName(), strings.Join([]string{why, t.State, t.Nonce, t.Verifier}, "."))
+	cookie := c.cookie(c.tripName(), strings.Join([]string{why, t.State, t.Nonce, t.Verifier}, ".")) //nolint:gosec // as above
 	cookie.MaxAge = tripLife
 	return cookie
 }

@@ -14,6 +14,7 @@ import (
 	"tiedown/api/client"
 	"tiedown/internal/hangar"
 	"tiedown/internal/techlog"
+	"tiedown/internal/testrig/proving"
 )
 
 // waivers are answers of the contract that no test can bring about, each with the reason.
@@ -50,6 +51,7 @@ func TestEveryAnswerOfTheContract(t *testing.T) {
 type exercise struct {
 	rig    *rig
 	fleet  fleet
+	crew   *crew
 	broken map[int]*rig // rigs whose every request ends so once something is looked up
 	alone  *rig         // which knows no other provider of identity
 	good   map[string]func() asked
@@ -69,7 +71,8 @@ func (f failing) Authenticate(context.Context, [32]byte) (techlog.Principal, err
 func newExercise(t *testing.T) *exercise {
 	t.Helper()
 	x := &exercise{rig: newRig(t), broken: map[int]*rig{}, as: techlog.Pilot}
-	x.fleet = x.rig.fleet(t)
+	x.crew = x.rig.crew(t)
+	x.fleet = x.crew.fleet
 	for status, err := range map[int]error{
 		http.StatusInternalServerError: errors.New("a secret of the store"),
 		http.StatusServiceUnavailable:  techlog.Errorf(techlog.KindUnavailable, "the database does not answer"),
@@ -114,14 +117,22 @@ func (x *exercise) spoil(t *testing.T, operation string, status int, q asked) (*
 	case http.StatusUnauthorized:
 		q = x.unknown(operation, q)
 	case http.StatusForbidden:
-		q = x.unwelcome(t, q)
+		if signing[operation] {
+			q.token = x.rig.hands[techlog.Scheduler] // who holds no certificate, and confirms nothing
+		} else {
+			q = x.unwelcome(t, q)
+		}
 	case http.StatusNotFound:
 		if strings.HasSuffix(operation, "OIDC") || operation == "linkIdentity" {
 			return x.alone, q
 		}
 		q = x.elsewhere(q)
 	case http.StatusTooManyRequests:
-		q = x.tooOften(t, operation, q)
+		if signing[operation] {
+			q.body = strings.Replace(q.body, proving.Right, proving.TooMany, 1)
+		} else {
+			q = x.tooOften(t, operation, q)
+		}
 	case http.StatusConflict:
 		q = x.conflict(t, operation)
 	case http.StatusPreconditionFailed:
@@ -221,6 +232,8 @@ func (x *exercise) conflict(t *testing.T, operation string) asked {
 			body: `{"kind": "condition", "item": "tire", "words": "worn to the cord"}`,
 		})
 		return asked{method: "GET", path: "/v1/squawks/" + leak.Squawk.Id.String() + "/placard"}
+	case "previewSignature", "signSquawk", "previewInspection", "moveSquawk", "changeCertificate", "changeStanding":
+		return x.signedConflict(t, operation)
 	case "changeAircraft":
 		x.addAircraft(t, "N0TWN")
 		q := x.good[operation]()
@@ -293,7 +306,8 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 	t.Helper()
 	get := func(path string) func() asked { return func() asked { return asked{method: "GET", path: path} } }
 	aircraft := "/v1/aircraft/" + x.fleet.aircraft.Id.String()
-	good := map[string]func() asked{
+	good := x.signedRequests(t)
+	maps.Copy(good, map[string]func() asked{
 		"listBases": get("/v1/bases"), "showBase": get("/v1/bases/" + x.fleet.home.Id.String()),
 		"listAircraft": get("/v1/aircraft"), "showAircraft": get(aircraft), "listConfigurations": get(aircraft + "/configurations"),
 		"showStatus": get(aircraft + "/status"), "listSquawks": get("/v1/squawks"), "listFlights": get("/v1/flights"),
@@ -377,7 +391,7 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 		"cancelFlight": func() asked {
 			return asked{method: "POST", path: "/v1/flights/" + x.flight(t).Id.String() + "/cancellation", header: ifMatch(1)}
 		},
-	}
+	})
 	maps.Copy(good, x.walkingRequests(t))
 	x.addGoodPeople(t, good)
 	return good

@@ -90,7 +90,7 @@ func TestNobodyLearnsWhoExists(t *testing.T) {
 	b := r.somebody(t, techlog.Pilot)
 	guarded := r.somebody(t, techlog.Pilot)
 	r.withPasskey(t, guarded)
-	_, unset := r.join(t, "unset@club.example", "No Password", client.Pilot)
+	_, unset := r.join(t, "unset@club.example", "No Password", client.RolePilot)
 	if unset == "" {
 		t.Fatal("there is no link")
 	}

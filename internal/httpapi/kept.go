@@ -153,6 +153,27 @@ func (k *kept) VisitEndMemberResponse(w http.ResponseWriter) error { return k.wr
 // VisitRevokeTokenResponse implements server.RevokeTokenResponseObject.
 func (k *kept) VisitRevokeTokenResponse(w http.ResponseWriter) error { return k.write(w) }
 
+// VisitSignSquawkResponse implements server.SignSquawkResponseObject.
+func (k *kept) VisitSignSquawkResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitSignInspectionResponse implements server.SignInspectionResponseObject.
+func (k *kept) VisitSignInspectionResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitMoveSquawkResponse implements server.MoveSquawkResponseObject.
+func (k *kept) VisitMoveSquawkResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitAddCertificateResponse implements server.AddCertificateResponseObject.
+func (k *kept) VisitAddCertificateResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitChangeCertificateResponse implements server.ChangeCertificateResponseObject.
+func (k *kept) VisitChangeCertificateResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitAddStandingResponse implements server.AddStandingResponseObject.
+func (k *kept) VisitAddStandingResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitChangeStandingResponse implements server.ChangeStandingResponseObject.
+func (k *kept) VisitChangeStandingResponse(w http.ResponseWriter) error { return k.write(w) }
+
 // VisitAddChecklistTemplateResponse implements server.AddChecklistTemplateResponseObject.
 func (k *kept) VisitAddChecklistTemplateResponse(w http.ResponseWriter) error { return k.write(w) }
 

@@ -153,7 +153,7 @@ func (x *exercise) addGoodMembers(t *testing.T, good map[string]func() asked) {
 	good["listMembers"], good["listTokens"], good["listSecurityEvents"] = get("/v1/members"), get("/v1/tokens"), get("/v1/security-events")
 	good["addMember"] = func() asked {
 		return asked{method: "POST", path: "/v1/members", body: marshal(t, client.MemberEntry{
-			Email: x.next("member") + "@club.example", Name: "Teal Osier", Roles: client.Roles{client.Pilot},
+			Email: x.next("member") + "@club.example", Name: "Teal Osier", Roles: client.Roles{client.RolePilot},
 		})}
 	}
 	member := func() string {
@@ -163,7 +163,7 @@ func (x *exercise) addGoodMembers(t *testing.T, good map[string]func() asked) {
 	good["listMemberHistory"] = func() asked { return asked{method: "GET", path: member() + "/history"} }
 	good["changeMember"] = func() asked {
 		return asked{method: "PUT", path: member(), header: ifMatch(1), body: marshal(t, client.MemberChange{
-			Name: "Teal Osier", Roles: client.Roles{client.Pilot, client.Mechanic},
+			Name: "Teal Osier", Roles: client.Roles{client.RolePilot, client.RoleMechanic},
 		})}
 	}
 	good["endMember"] = func() asked { return asked{method: "POST", path: member() + "/ending", header: ifMatch(1)} }

@@ -50,8 +50,8 @@ var problems = map[techlog.Kind]answerTo{
 		"sign in, or send the header `Authorization: Bearer td_…` with a token of your organization",
 	},
 	techlog.KindForbidden: {
-		http.StatusForbidden, "Your role may not do this",
-		"ask somebody whose role may, or use a token of theirs",
+		http.StatusForbidden, "You may not do this",
+		"ask somebody whose role, certificate or standing allows it; where rows are named, supply the facts that they miss",
 	},
 	kindCrossSite: {
 		http.StatusForbidden, "It may not be the person who asks",
@@ -122,6 +122,9 @@ type problem struct {
 	detail string
 	faults casefile.Faults
 	after  time.Duration // when to try again; zero: it is not said
+
+	rows    []techlog.Reason
+	missing []string
 }
 
 // problemOf says how an error is answered. An error without a kind is internal: nothing of its text gets out.
@@ -133,6 +136,9 @@ func problemOf(err error) problem {
 	}
 	errors.As(err, &p.faults)
 	var e *techlog.Error
+	if errors.As(err, &e) && p.kind != kindInternal {
+		p.rows, p.missing = e.Rows, e.Missing
+	}
 	switch {
 	case p.kind == kindInternal:
 		p.detail = "What it was is in the server's log, under the identifier of this request."
@@ -175,6 +181,12 @@ func (p *problem) write(w http.ResponseWriter, request string) {
 	if len(p.faults) > 0 {
 		faults := []casefile.Fault(p.faults)
 		doc.Faults = &faults
+	}
+	if len(p.rows) > 0 {
+		doc.Rows = new(each(p.rows, showReason))
+	}
+	if len(p.missing) > 0 {
+		doc.Missing = &p.missing
 	}
 	body, err := json.Marshal(doc)
 	if err != nil {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -32,6 +33,7 @@ import (
 	"tiedown/internal/techlog"
 	"tiedown/internal/testrig/pgtest"
 	"tiedown/internal/testrig/provider"
+	"tiedown/internal/testrig/proving"
 )
 
 func TestMain(m *testing.M) {
@@ -57,7 +59,10 @@ type rig struct {
 	exchange *exchange
 	clock    *clock
 	log      *lockedBuffer
-	tokens   map[techlog.Role]string
+	tokens   map[techlog.Role]string     // of programs
+	hands    map[techlog.Role]string     // tokens of people, who may sign
+	persons  map[techlog.Role]techlog.ID // whose hands they are
+	prover   *proving.Prover
 	other    string // token of another organization
 	ready    atomic.Pointer[error]
 }
@@ -116,7 +121,7 @@ func newRig(t testing.TB) *rig {
 		t.Fatal(err)
 	}
 	t.Cleanup(store.Close)
-	r := &rig{url: url, store: store, tokens: map[techlog.Role]string{}}
+	r := &rig{url: url, store: store, tokens: map[techlog.Role]string{}, hands: map[techlog.Role]string{}, persons: map[techlog.Role]techlog.ID{}}
 	r.provider = startProvider(t)
 	r.start(t, store, store, persons{store, throughProvider(r.provider)})
 	club, others := newID(), newID()
@@ -128,9 +133,33 @@ func newRig(t testing.TB) *rig {
 	}
 	for _, role := range techlog.Roles() {
 		r.tokens[role] = r.issue(t, techlog.Principal{Organization: club, Name: "test " + string(role), Roles: techlog.As(role)})
+		r.persons[role], r.hands[role] = r.hand(t, club, "test "+string(role), role)
 	}
 	r.other = r.issue(t, techlog.Principal{Organization: others, Name: "somebody else", Roles: techlog.As(techlog.Administrator)})
 	return r
+}
+
+// hand adds a person to an organization, with a token that stands for that person.
+func (r *rig) hand(t testing.TB, org techlog.ID, name string, role techlog.Role) (person techlog.ID, token string) {
+	t.Helper()
+	account := techlog.Account{ID: newID(), Email: techlog.Email(newID().String() + "@tern.example"), Name: name, At: noon}
+	link, _ := hangar.NewPasswordLink(account.ID, noon, time.Hour, true)
+	in := people.NewMember{Organization: org, Name: name, Roles: techlog.As(role), By: "the test"}
+	if err := r.store.AddAccount(t.Context(), account, link, &in); err != nil {
+		t.Fatal(err)
+	}
+	own := techlog.AccessToken{
+		ID: newID(), Name: name, Maker: account.ID, Own: true, Roles: techlog.As(role), MadeAt: noon, Until: noon.AddDate(0, 6, 0),
+	}
+	token = "td_" + own.ID.String()
+	_, err := r.store.Change(t.Context(), hangar.Scope{Organization: org, By: "the test", At: noon}, func(_ context.Context, tx hangar.Tx) ([]byte, error) {
+		tx.AddAccessToken(own, digest(token))
+		return nil, nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return account.ID, token
 }
 
 func (r *rig) issue(t testing.TB, who techlog.Principal) string {
@@ -148,7 +177,10 @@ func (r *rig) start(tb testing.TB, store hangar.Store, doors httpapi.Authenticat
 	tb.Helper()
 	r.clock = &clock{at: noon}
 	r.log = &lockedBuffer{}
-	r.service = hangar.New(hangar.Settings{Store: store, Book: book(tb), Now: r.clock.now, NewID: newID, Log: r.store, LogKey: logKey(tb)})
+	r.prover = &proving.Prover{}
+	r.service = hangar.New(hangar.Settings{
+		Store: store, Prover: r.prover, Book: book(tb), Now: r.clock.now, NewID: newID, Log: r.store, LogKey: logKey(tb),
+	})
 	r.people = p.people(tb, r.clock.now)
 	r.handler = httpapi.New(httpapi.Settings{
 		Service: r.service, Store: doors, People: r.people, Log: slog.New(slog.NewTextHandler(r.log, nil)), Now: r.clock.now, PublicURL: publicURL,
@@ -409,6 +441,16 @@ func marshal(tb testing.TB, v any) string {
 		tb.Fatal(err)
 	}
 	return string(raw)
+}
+
+func hexOf(digest [32]byte) string { return hex.EncodeToString(digest[:]) }
+
+// patient is the rig's handler, with time enough for a crowd.
+func patient(r *rig) http.Handler {
+	return httpapi.New(httpapi.Settings{
+		Service: r.service, Store: r.store, Log: slog.New(slog.DiscardHandler), Now: r.clock.now, PublicURL: publicURL,
+		Ready: func(context.Context) error { return nil }, Limit: 5 * time.Minute,
+	})
 }
 
 func digest(token string) [32]byte { return sha256.Sum256([]byte(token)) }

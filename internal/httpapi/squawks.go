@@ -51,7 +51,12 @@ func (h *handlers) ShowSquawk(ctx context.Context, r server.ShowSquawkRequestObj
 	if err != nil {
 		return nil, err
 	}
-	return server.ShowSquawk200JSONResponse{Squawk: showSquawk(story.Squawk), History: each(story.History, showEntry)}, nil
+	return server.ShowSquawk200JSONResponse{
+		Body: server.SquawkStory{
+			Squawk: showSquawk(story.Squawk), History: each(story.History, showEntry), Signatures: each(story.Signatures, showSignature),
+		},
+		Headers: server.ShowSquawk200ResponseHeaders{ETag: new(etag(story.Squawk.Version))},
+	}, nil
 }
 
 // AddNote implements server.StrictServerInterface.
@@ -66,27 +71,50 @@ func (h *handlers) AddNote(ctx context.Context, r server.AddNoteRequestObject) (
 }
 
 func showSquawk(s techlog.Squawk) server.Squawk {
-	return server.Squawk{
+	shown := server.Squawk{
 		Id: server.ID(s.ID), Aircraft: server.ID(s.Aircraft), Number: s.Number, Label: s.Label(), Kind: server.SquawkKind(s.Kind),
 		Unit: optional(s.Unit), Item: optional(s.Item), Words: s.Words, State: server.SquawkState(s.State),
 		Deferral: showDeferral(s.Deferral), ReportedBy: s.ReportedBy, ReportedAt: s.ReportedAt, Version: s.Version,
+		Confirmed: s.Confirmed, AwaitsCheckFlight: s.AwaitsCheckFlight(), DuplicateOf: optionalID(s.DuplicateOf),
 	}
+	if out := s.Progress.OutOfUse; out != nil {
+		shown.OutOfUse = optionalID(out.Signature)
+	}
+	if work := s.Progress.Work; work != nil {
+		shown.Work, shown.Result = optionalID(work.Signature), optional(work.Result)
+		if len(work.Awaits) > 0 {
+			shown.PartsAwaited = &work.Awaits
+		}
+	}
+	if approved := s.Progress.Approved; approved != nil {
+		shown.Approved = optionalID(approved.Signature)
+	}
+	return shown
 }
 
 func showDeferral(d *techlog.Deferral) *server.DeferralRecord {
 	if d == nil {
 		return nil
 	}
-	return &server.DeferralRecord{
+	shown := &server.DeferralRecord{
 		Id: server.ID(d.ID), Basis: d.Basis, Method: server.DeferralMethod(d.Method), Placard: d.Placard, Entry: d.Entry,
 		DeterminedBy: d.DeterminedBy, DeterminedAt: d.DeterminedAt, RemovedOn: optional(d.RemovedOn), Until: d.Until,
+		Signature: optionalID(d.Signature), Discovered: optional(d.Discovered), ExtendedUntil: optional(d.ExtendedUntil),
+		InvolvesMaintenance: d.InvolvesMaintenance,
 	}
+	if len(d.Considered) > 0 {
+		shown.Considered = &d.Considered
+	}
+	if d.MaintenanceDone {
+		shown.MaintenanceDone = new(true)
+	}
+	return shown
 }
 
 func showEntry(e techlog.HistoryEntry) server.HistoryEntry {
 	return server.HistoryEntry{
 		Squawk: server.ID(e.Squawk), Number: e.Number, At: e.At, By: e.By, Step: server.HistoryEntryStep(e.Step),
-		State: server.SquawkState(e.State), Words: e.Words,
+		State: server.SquawkState(e.State), Words: e.Words, Signature: optionalID(e.Signature),
 	}
 }
 

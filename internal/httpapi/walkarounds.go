@@ -127,18 +127,11 @@ func showWalkaround(w walkaround.Walkaround) server.Walkaround {
 	return shown
 }
 
-func optionalID(id techlog.ID) *server.ID {
-	if id.IsZero() {
-		return nil
-	}
-	return new(server.ID(id))
-}
-
 func showReview(v *hangar.WalkaroundView) server.WalkaroundReview {
 	return server.WalkaroundReview{
 		Walkaround: showWalkaround(v.Walkaround), Template: server.ID(v.Composed.Template), TemplateVersion: v.Composed.TemplateVersion,
 		AirframeVersion: v.Composed.AirframeVersion, Revision: v.Composed.Revision, Progress: showProgress(&v.Review),
-		NotDone: each(v.Review.NotDone(), showNotDone), Findings: showFindings(v), Checks: each(v.Review.Standings, showStanding),
+		NotDone: each(v.Review.NotDone(), showNotDone), Findings: showFindings(v), Checks: each(v.Review.Standings, showCheckStanding),
 		Dropped: some(v.Composed.Dropped),
 	}
 }
@@ -150,7 +143,7 @@ func showReported(r *hangar.ReportedWalkaround) server.ReportedResults {
 	}
 	for _, s := range r.Review.Standings {
 		if s.State == walkaround.Contested {
-			shown.Contested = append(shown.Contested, showStanding(s))
+			shown.Contested = append(shown.Contested, showCheckStanding(s))
 		}
 	}
 	if r.Walkaround.State == walkaround.Completed {
@@ -182,7 +175,7 @@ func showProgress(r *walkaround.Review) server.WalkaroundProgress {
 	return p
 }
 
-func showStanding(s walkaround.Standing) server.CheckStanding {
+func showCheckStanding(s walkaround.Standing) server.CheckStanding {
 	unreplaced := walkaround.Unreplaced(s.Results)
 	return server.CheckStanding{
 		Check: s.Check, Applies: s.Applies, Because: optional(s.Because), State: server.CheckState(s.State),

@@ -255,3 +255,33 @@ func TestOneChallengeProvesOnce(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// TestANewSecretIsNoNewLife keeps a session alive by choosing its organization again and again.
+func TestANewSecretIsNoNewLife(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, nil)
+	s := r.signIn()
+	for range 29 * 3 {
+		r.at = r.at.Add(8 * time.Hour)
+		var err error
+		if s, err = r.Choose(t.Context(), s, r.club); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if want := noon.Add(30 * 24 * time.Hour); !s.Until.Equal(want) {
+		t.Errorf("the session lasts until %s, want %s", s.Until, want)
+	}
+}
+
+// TestAChallengeIsForOnePurpose answers a challenge of a proof as if it were one of a registration.
+func TestAChallengeIsForOnePurpose(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, nil)
+	s := r.signIn()
+	device, _, _ := r.withPasskey(s)
+	proof := r.answer(s.Principal(), device, digest)
+	_, _, err := r.AddPasskey(t.Context(), s, people.Registration{Challenge: proof.Passkey.Challenge, Name: "mine", Response: proof.Passkey.Response})
+	wantKind(t, "a proof's challenge for a registration", err, techlog.KindUnproven)
+	_, err = r.Prove(t.Context(), s.Principal(), proof, digest)
+	wantKind(t, "and then for the proof: it is spent", err, techlog.KindUnproven)
+}

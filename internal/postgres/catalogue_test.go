@@ -14,6 +14,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"tiedown/internal/airworthiness"
+	"tiedown/internal/hangar"
 	"tiedown/internal/people"
 	"tiedown/internal/postgres"
 	"tiedown/internal/techlog"
@@ -127,9 +128,10 @@ func TestWhatIsOnRecordIsKept(t *testing.T) {
 				AND g.tgattr = '')
 		ORDER BY 1`
 	appendOnly := []string{
-		"account", "aircraft_configuration", "airframe_checklist", "checklist", "checklist_template", "company_rules", "deferral", "determination",
-		"event", "linked_identity", "log_checkpoint", "log_entry", "membership_history", "meter_entry", "security_event", "squawk_history", "token",
-		"token_revocation", "walkaround_report", "walkaround_result", "walkaround_squawk",
+		"account", "aircraft_configuration", "airframe_checklist", "certificate", "checklist", "checklist_template", "company_rules",
+		"deferral", "determination", "event", "linked_identity", "log_checkpoint", "log_entry", "membership_history", "meter_entry",
+		"security_event", "signature", "squawk_history", "standing", "token", "token_revocation", "walkaround_report",
+		"walkaround_result", "walkaround_squawk",
 	}
 	if got := column[string](t, conn, refused, onDelete|onUpdate|onTruncate); !slices.Equal(got, appendOnly) {
 		t.Errorf("only added to: %v, want %v", got, appendOnly)
@@ -160,6 +162,10 @@ func TestClosedSets(t *testing.T) {
 
 		"security_event_kind": words(techlog.SecurityEventKinds()),
 		"challenge_purpose":   words(people.Purposes()),
+		"certificate_kind":    words(techlog.CertificateKinds()),
+		"standing_kind":       words(techlog.StandingKinds()),
+		"signed_action":       words(append(techlog.SignedSteps(), "inspect")),
+		"proof":               words([]hangar.Proven{hangar.ByPassword, hangar.ByPasskey}),
 		"meter":               words(walkaround.Meters()),
 		"walkaround_state":    words(walkaround.States()),
 		"check_outcome":       words(walkaround.Outcomes()),

@@ -44,19 +44,27 @@ func missing(what string) meaning {
 var (
 	taken = conflict("there is a record of this identifier already")
 	kept  = conflict("what is on record stays: add a new entry instead")
+
+	unsigned  = conflict("nobody has signed this")
+	ownRecord = meaning{kind: techlog.KindForbidden, says: "nobody enters what concerns oneself: somebody else looks at the paper and does"}
+	notHeld   = meaning{kind: techlog.KindForbidden, says: "the certificate is not in force on this day, or has been changed meanwhile"}
 )
 
 // meanings is every named constraint, unique index and refusing trigger of the schema, with what its failure means.
 var meanings = map[string]meaning{
 	// The closed sets of words.
-	"role_known":            fault("role", "known-role", "there is no such role", "use one of the roles"),
-	"squawk_kind_known":     fault("kind", "known-kind", "there is no such kind of squawk", "use inoperative or condition"),
-	"squawk_state_known":    fault("state", "known-state", "there is no such state", "use reported, deferred or closed"),
-	"squawk_step_known":     fault("step", "known-step", "there is no such step", "use report, note, defer, close or reopen"),
-	"deferral_method_known": fault("deferral.method", "known-method", "there is no such method", "use removed or deactivated"),
-	"flight_rules_known":    fault("rules", "known-rules", "there are no such flight rules", "use vfr or ifr"),
-	"flight_state_known":    fault("state", "known-state", "there is no such state", "use planned or cancelled"),
-	"verdict_known":         fault("hold.verdict", "known-verdict", "there is no such verdict", "use one of the verdicts"),
+	"role_known":             fault("role", "known-role", "there is no such role", "use one of the roles"),
+	"squawk_kind_known":      fault("kind", "known-kind", "there is no such kind of squawk", "use inoperative or condition"),
+	"squawk_state_known":     fault("state", "known-state", "there is no such state", "use reported, deferred or closed"),
+	"squawk_step_known":      fault("step", "known-step", "there is no such step", "use one of the steps of a squawk"),
+	"deferral_method_known":  fault("deferral.method", "known-method", "there is no such method", "use removed or deactivated"),
+	"flight_rules_known":     fault("rules", "known-rules", "there are no such flight rules", "use vfr or ifr"),
+	"flight_state_known":     fault("state", "known-state", "there is no such state", "use planned or cancelled"),
+	"certificate_kind_known": fault("kind", "known-kind", "there is no such kind of certificate", "use one of the kinds of the contract"),
+	"standing_kind_known":    fault("kind", "known-kind", "there is no such standing", "use one of the kinds of the contract"),
+	"signed_action_known":    fault("act.action", "known-action", "it is nothing that is signed", "use one of the actions of the contract"),
+	"proof_known":            fault("proof", "known-proof", "there is no such proof", "use password or passkey"),
+	"verdict_known":          fault("hold.verdict", "known-verdict", "there is no such verdict", "use one of the verdicts"),
 
 	"organization_pkey":       taken,
 	"organization_name_given": required("name", "the name is missing", "give the organization a name"),
@@ -198,10 +206,16 @@ var meanings = map[string]meaning{
 	"squawk_kept":                   kept,
 	"squawk_moves_by_versions":      conflict("a squawk moves version by version"),
 	"squawk_report_kept":            kept,
+	"squawk_duplicate_fkey":         fault("of", "known-squawk", "there is no such squawk", "name another squawk of the aircraft"),
+	"squawk_duplicate_closed":       conflict("a duplicate is closed, and is another squawk's"),
+	"squawk_progress_signed":        unsigned,
 
-	"squawk_history_pkey":        conflict("the squawk has an entry of this number already"),
-	"squawk_history_squawk_fkey": missing("squawk"),
-	"squawk_history_append_only": kept,
+	"squawk_history_pkey":           conflict("the squawk has an entry of this number already"),
+	"squawk_history_squawk_fkey":    missing("squawk"),
+	"squawk_history_append_only":    kept,
+	"squawk_history_signature_fkey": unsigned,
+	"squawk_history_signed":         unsigned,
+	"squawk_history_signature_once": conflict("a signature makes one step"),
 
 	"deferral_pkey":                 conflict("there is another deferral of this identifier: a deferral is never changed, only followed by a new one"),
 	"deferral_squawk_key":           taken,
@@ -214,6 +228,46 @@ var meanings = map[string]meaning{
 	"deferral_removal_dated":        fault("deferral.removed_on", "removed-only", "there is a date of removal, but the item was not removed", "leave the date out"),
 	"deferral_ends_later":           fault("deferral.until", "after-determination", "the deferral ends before it begins", "give an end after the determination"),
 	"deferral_append_only":          kept,
+	"deferral_signature_key":        conflict("a signature makes one deferral"),
+	"deferral_signed":               unsigned,
+
+	"certificate_pkey":              {kind: techlog.KindStale, says: "the certificate was changed meanwhile"},
+	"certificate_signed_key":        taken,
+	"certificate_organization_fkey": missing("organization"),
+	"certificate_version_counts":    fault("version", "range", "versions count from 1", "leave the version to the program"),
+	"certificate_number_given":      required("number", "the number is missing", "give the number that stands on the certificate"),
+	"certificate_name_given":        required("name", "nobody is named", "name the person who holds it"),
+	"certificate_window":            fault("valid_until", "after-from", "it ends before it begins", "give a last day on or after the first"),
+	"certificate_recency":           fault("recent_until", "after-from", "the experience covers no day", "give both days, in order, or neither"),
+	"certificate_by_another":        ownRecord,
+	"certificate_append_only":       kept,
+	"certificate_follows":           conflict("a certificate is followed version by version, until it is ended"),
+
+	"standing_pkey":              {kind: techlog.KindStale, says: "the standing was changed meanwhile"},
+	"standing_organization_fkey": missing("organization"),
+	"standing_aircraft_fkey":     missing("aircraft"),
+	"standing_version_counts":    fault("version", "range", "versions count from 1", "leave the version to the program"),
+	"standing_name_given":        required("name", "nobody is named", "name the person"),
+	"standing_window":            fault("valid_until", "after-from", "it ends before it begins", "give a last day on or after the first"),
+	"standing_by_another":        ownRecord,
+	"standing_append_only":       kept,
+	"standing_follows":           conflict("a standing is followed version by version, until it is ended"),
+
+	"signature_pkey":                 taken,
+	"signature_squawk_key":           taken,
+	"signature_aircraft_key":         taken,
+	"signature_aircraft_fkey":        missing("aircraft"),
+	"signature_squawk_fkey":          missing("squawk"),
+	"signature_certificate_fkey":     notHeld,
+	"signature_certificate_in_force": notHeld,
+	"signature_corrects_fkey":        missing("signature"),
+	"signature_name_given":           required("name", "nobody is named", "say who signs"),
+	"signature_authority_given":      conflict("no rule says that this may be signed"),
+	"signature_digest_of_text":       conflict("the digest is not that of what is signed"),
+	"signature_says_what_it_is":      conflict("the signature says something else than what is signed"),
+	"signature_correction_corrects":  conflict("a correction names what it corrects, and only a correction does"),
+	"signature_about_squawk":         conflict("it is signed about a squawk"),
+	"signature_append_only":          kept,
 
 	"flight_pkey":          taken,
 	"flight_aircraft_fkey": missing("aircraft"),

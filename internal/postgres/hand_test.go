@@ -19,7 +19,7 @@ import (
 // A hand on psql has no store between itself and the records. These tests are that hand.
 
 // Two organizations with the same records, by the first byte of every identifier.
-const twoClubs = `
+var twoClubs = `
 	SELECT set_config('tiedown.keeper', 'on', false);
 	INSERT INTO organization (id, name) VALUES (@org, 'club');
 	SELECT set_config('tiedown.organization', @org, false);
@@ -51,6 +51,11 @@ const twoClubs = `
 	INSERT INTO log_head (organization, size, frontier) VALUES (@org, 0, '{}');
 	SELECT append_log(@org, now(), 'P. Lot', '{base}', '{key}', '{1}', ARRAY[sha256('base')], ARRAY[sha256('leaf')], '{f}');
 	INSERT INTO log_checkpoint (organization, size, signer, at, signed) VALUES (@org, 1, 'tiedown+00000000', now(), 'signed');
+	INSERT INTO certificate (organization, id, version, person, name, kind, number, grade, ratings, trained, valid_from, ended, entered_by, by, at)
+		VALUES (@org, @paper, 1, @person, 'M. Chanic', 'mechanic', 'M-1', '', '{airframe}', '{}', '2020-01-01', false, @control, 'M. Control', now());
+	INSERT INTO standing (organization, id, version, person, name, kind, valid_from, ended, entered_by, by, at)
+		VALUES (@org, @paper, 1, @person, 'M. Chanic', 'maintains', '2020-01-01', false, @control, 'M. Control', now());
+	` + signIt + `;
 	INSERT INTO checklist_template (organization, id, version, type, checks, at, by) VALUES (@org, @template, 1, 'Tern 2', '[]', now(), 'M. Control');
 	INSERT INTO airframe_checklist (organization, aircraft, version, template, template_version, serial, changes, at, by)
 		VALUES (@org, @aircraft, 1, @template, 1, '', '{}', now(), 'M. Control');
@@ -67,7 +72,7 @@ const twoClubs = `
 // ourTables is every table with an organization's records, but its own and those of its members: hand_people_test.go.
 var ourTables = []string{
 	"token", "base", "aircraft", "aircraft_configuration", "squawk", "squawk_history", "deferral", "flight", "event", "idempotency",
-	"company_rules", "determination", "log_entry", "log_head", "log_checkpoint",
+	"company_rules", "determination", "log_entry", "log_head", "log_checkpoint", "certificate", "standing", "signature",
 	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_report", "walkaround_result", "walkaround_squawk",
 	"meter_entry",
 }
@@ -76,8 +81,11 @@ var ourTables = []string{
 func spell(sql string, club int) string {
 	id := func(record int) string { return fmt.Sprintf("'%02d000000-0000-7000-8000-%012d'", club, record) }
 	var names []string
-	for i, name := range []string{"org", "token", "base", "aircraft", "squawk", "second", "deferral", "flight", "event", "other", "template", "walkaround"} {
+	for i, name := range []string{"org", "token", "base", "aircraft", "squawk", "second", "deferral", "flight", "event", "other", "paper", "person", "control", "template", "walkaround"} {
 		names = append(names, "@"+name, id(i))
+	}
+	for i, name := range []string{"~org", "~aircraft", "~squawk", "~paper", "~person"} {
+		names = append(names, name, strings.Trim(id([]int{0, 3, 4, 10, 11}[i]), "'"))
 	}
 	return strings.NewReplacer(names...).Replace(sql)
 }
@@ -233,6 +241,10 @@ func TestNobodyWritesForAnother(t *testing.T) {
 		`INSERT INTO log_entry (organization, number, at, by, record, key, version, digest, hashes)
 			VALUES (@org, 1, now(), 'P. Lot', 'base', 'key', 2, sha256('base'), sha256('leaf'))`,
 		`INSERT INTO log_checkpoint (organization, size, signer, at, signed) VALUES (@org, 2, 'tiedown+00000000', now(), 'signed')`,
+		`INSERT INTO certificate (organization, id, version, person, name, kind, number, grade, ratings, trained, valid_from, ended, entered_by, by, at)
+			VALUES (@org, @other, 1, @person, 'M. Chanic', 'mechanic', 'M-1', '', '{airframe}', '{}', '2020-01-01', false, @control, 'M. Control', now())`,
+		`INSERT INTO standing (organization, id, version, person, name, kind, valid_from, ended, entered_by, by, at)
+			VALUES (@org, @other, 1, @person, 'M. Chanic', 'maintains', '2020-01-01', false, @control, 'M. Control', now())`,
 	} {
 		wantRefused(t, conn, spell(sql, 1), insufficientPrivilege)
 	}
@@ -250,6 +262,7 @@ func TestRecordsAreNotChangedByHand(t *testing.T) {
 	do(t, conn, ask(1))
 	for _, table := range []string{
 		"aircraft_configuration", "squawk_history", "deferral", "event", "company_rules", "determination", "log_entry", "log_checkpoint",
+		"certificate", "standing", "signature",
 		"checklist_template", "airframe_checklist", "checklist", "walkaround_report", "walkaround_result", "walkaround_squawk", "meter_entry",
 	} {
 		wantRefused(t, conn, `UPDATE `+table+` SET organization = organization`, table+"_append_only")

@@ -22,14 +22,29 @@ var (
 		covers("by", texts), covers("document", documents))
 	squawks = ledgerOf("squawk", named("id", uuids), covers("aircraft", uuids), covers("number", integers), covers("kind", texts),
 		covers("unit", texts), covers("item", texts), covers("words", texts), covers("state", texts), covers("deferral", uuids),
-		covers("reported_by", texts), covers("reported_at", instants), counted())
+		covers("reported_by", texts), covers("reported_at", instants), counted(), covers("confirmed", truths),
+		covers("duplicate_of", uuids), covers("progress", documents))
 	histories = ledgerOf("squawk_history", named("squawk", uuids), named("number", integers), covers("at", instants), covers("by", texts),
-		covers("step", texts), covers("state", texts), covers("words", texts))
+		covers("step", texts), covers("state", texts), covers("words", texts), covers("signature", uuids))
 	deferrals = ledger{table: "deferral", once: true, columns: []column{
 		covers("organization", uuids), named("id", uuids), covers("squawk", uuids), covers("basis", texts), covers("method", texts),
 		covers("placard", texts), covers("entry", texts), covers("determined_by", texts), covers("determined_at", instants),
 		covers("removed_on", dates), covers("until", instants), covers("considered", lists),
+		covers("signature", uuids), covers("discovered", dates), covers("extended_until", dates),
+		covers("involves_maintenance", truths), covers("maintenance_done", truths),
 	}}
+	certificates = ledgerOf("certificate", named("id", uuids), named("version", integers), covers("person", uuids), covers("name", texts),
+		covers("kind", texts), covers("number", texts), covers("grade", texts), covers("ratings", lists), covers("trained", lists),
+		covers("valid_from", dates), covers("valid_until", dates), covers("recent_from", dates), covers("recent_until", dates),
+		covers("ended", truths), covers("entered_by", uuids), covers("by", texts), covers("at", instants))
+	standings = ledgerOf("standing", named("id", uuids), named("version", integers), covers("person", uuids), covers("name", texts),
+		covers("aircraft", uuids), covers("kind", texts), covers("valid_from", dates), covers("valid_until", dates), covers("ended", truths),
+		covers("entered_by", uuids), covers("by", texts), covers("at", instants))
+	signatures = ledgerOf("signature", named("id", uuids), covers("aircraft", uuids), covers("squawk", uuids), covers("action", texts),
+		covers("person", uuids), covers("name", texts), covers("certificate", uuids), covers("certificate_version", integers),
+		covers("certificate_kind", texts), covers("certificate_number", texts), covers("ratings", lists), covers("authority", documents),
+		covers("digest", digests), covers("text", texts), covers("proven", texts), covers("day", dates), covers("at", instants),
+		covers("corrects", uuids))
 	flights = ledgerOf("flight", named("id", uuids), covers("aircraft", uuids), covers("from_base", uuids), covers("to_base", uuids),
 		covers("departs", instants), covers("arrives", instants), covers("rules", texts), covers("facts", documents),
 		covers("purpose", texts), covers("state", texts), covers("planned_by", texts), covers("light_day", truths),
@@ -63,7 +78,8 @@ var (
 
 // ledgers are all of them.
 var ledgers = []ledger{
-	organizations, tokens, revocations, memberships, membershipHistories, bases, fleet, configurations, squawks, histories, deferrals, flights, rulebooks, determinations,
+	organizations, tokens, revocations, memberships, membershipHistories, bases, fleet, configurations, squawks, histories, deferrals, certificates, standings,
+	signatures, flights, rulebooks, determinations,
 	templates, airframeChecklists, checklists, walkarounds, reports, filings, meterEntries,
 }
 

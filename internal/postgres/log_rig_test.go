@@ -54,6 +54,7 @@ func newLogged(t testing.TB) *logged {
 		tx.AddDetermination(techlog.KeptDetermination{ID: l.determination, Flight: flight, At: noon, By: "P. Lot", Verdict: "clear", Record: `{"a": 1.50}`})
 	})
 	l.must(t, func(tx hangar.Tx) { l.people(t, tx) })
+	l.must(t, func(tx hangar.Tx) { l.sign(t, tx) })
 	l.must(t, func(tx hangar.Tx) { l.report(tx, l.squawk, 1) })
 	l.must(t, func(tx hangar.Tx) {
 		s := squawkOf(l.squawk, l.aircraft, 1)
@@ -67,6 +68,35 @@ func newLogged(t testing.TB) *logged {
 	})
 	l.must(t, func(tx hangar.Tx) { l.walk(t, tx, flight) })
 	return l
+}
+
+// sign enters what somebody holds, how that person stands to the aircraft, and an inspection that the person signs.
+func (l *logged) sign(t testing.TB, tx hangar.Tx) {
+	t.Helper()
+	person := newID()
+	k := techlog.Certificate{
+		ID: newID(), Version: 1, Person: person, Name: "M. Chanic", Kind: techlog.MechanicCertificate, Number: "M-0000001",
+		Ratings: []string{"airframe"}, Trained: []string{"glider"}, From: "2030-01-01", Until: "2032-01-01",
+		RecentFrom: "2031-01-01", RecentUntil: "2032-06-30", EnteredBy: newID(), By: "M. Control", At: noon,
+	}
+	tx.AddCertificate(k)
+	tx.AddStanding(techlog.Standing{
+		ID: newID(), Version: 1, Person: person, Name: "M. Chanic", Aircraft: l.aircraft, Kind: techlog.Maintains, From: "2030-01-01",
+		Until: "2031-12-31", EnteredBy: newID(), By: "M. Control", At: noon,
+	})
+	record := techlog.Record{
+		Organization: l.org, Aircraft: l.aircraft, Registration: "N0A", Version: 1,
+		Signer: techlog.Signer{Person: person, Name: k.Name, Certificate: k}, Act: casefile.Act{Action: "inspect", Inspection: "annual-inspection"},
+	}
+	text, err := record.Text()
+	if err != nil {
+		t.Fatal(err)
+	}
+	tx.AddSignature(techlog.Signature{
+		ID: newID(), Aircraft: l.aircraft, Action: "inspect", Person: person, Name: k.Name, Certificate: k.ID, CertificateVersion: 1,
+		CertificateKind: k.Kind, CertificateNumber: k.Number, Ratings: k.Ratings, Digest: techlog.DigestOf(text), Text: text,
+		Authority: []techlog.Reason{{Row: "r", Citation: "c", Words: `"w"`, Status: "verified"}}, Proven: "password", Day: "2031-05-04", At: noon,
+	})
 }
 
 // people enters a member, who makes two tokens and takes one back.

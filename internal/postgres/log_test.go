@@ -44,6 +44,7 @@ var notVouched = map[string]string{
 	"aircraft.state_version": "counts what bears on a determination: it invalidates what is kept in memory, and says nothing",
 	"aircraft.squawked":      "the number of its last squawk, which that squawk has",
 	"squawk.entry":           "the database makes it of the version",
+	"deferral.carried_over":  "the database makes it of the signature",
 	"flight.hold_verdict":    "a hold is worked out from records and rules, and is worked out anew whenever one changes",
 	"flight.hold_rows":       "part of the hold",
 	"flight.hold_rules":      "part of the hold",

@@ -52,7 +52,7 @@ END $$`
 // tables are those with records. The database may hold others, which are nobody's business here.
 var tables = []string{
 	"organization", "token", "base", "aircraft", "aircraft_configuration", "squawk", "squawk_history", "deferral", "flight", "event",
-	"idempotency", "company_rules", "determination", "log_entry", "log_head", "log_checkpoint",
+	"idempotency", "company_rules", "determination", "log_entry", "log_head", "log_checkpoint", "certificate", "standing", "signature",
 	"token_revocation", "account", "membership", "membership_history", "password", "password_link", "session", "attempt", "passkey", "recovery_code", "challenge",
 	"linked_identity", "security_event",
 	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_report", "walkaround_result", "walkaround_squawk",

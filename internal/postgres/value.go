@@ -22,6 +22,14 @@ func uuidOrNull(id techlog.ID) *[16]byte {
 	return (*[16]byte)(&id)
 }
 
+// idOrZero is the zero identifier for null.
+func idOrZero(id *[16]byte) techlog.ID {
+	if id == nil {
+		return techlog.ID{}
+	}
+	return *id
+}
+
 // instant is an instant as the database keeps it, to the microsecond. The driver would cut off the rest, too; here it
 // is done in one place so that equal instants stay equal.
 func instant(t time.Time) time.Time { return t.UTC().Truncate(time.Microsecond) }
@@ -50,15 +58,23 @@ func filled[T any](s []T) []T {
 	return s
 }
 
-// dateOrNull reads a date as people write it, YYYY-MM-DD; empty is null.
-func dateOrNull(s string) (*time.Time, error) {
+// writtenDate is a date as people write it; null is empty.
+func writtenDate(t *time.Time) string {
+	if t == nil {
+		return ""
+	}
+	return t.Format(time.DateOnly)
+}
+
+// dateOrNull reads a date as people write it, YYYY-MM-DD; empty is null. field is what a fault names.
+func dateOrNull(field, s string) (*time.Time, error) {
 	if s == "" {
 		return nil, nil
 	}
 	t, err := time.Parse(time.DateOnly, s)
 	if err != nil {
 		return nil, casefile.Faults{{
-			Field: "deferral.removed_on", Rule: "date", Says: strconv.Quote(s) + " is no date", Remedy: "write it as YYYY-MM-DD",
+			Field: field, Rule: "date", Says: strconv.Quote(s) + " is no date", Remedy: "write it as YYYY-MM-DD",
 		}}
 	}
 	return &t, nil

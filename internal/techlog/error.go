@@ -39,6 +39,9 @@ type Error struct {
 	Says  string
 	Cause error         // for the log; may be nil
 	After time.Duration // of kind rate-limited: when to try again
+
+	Rows    []Reason // of the regulation, that say so or leave it open
+	Missing []string // facts that are not known and would settle it
 }
 
 func (e *Error) Error() string { return fmt.Sprintf("%s: %s", e.Kind, e.Says) }

@@ -36,9 +36,12 @@ const (
 	CarryOverRecord   Action = "carry-over-record"  // enter a deferral or repair that was signed on paper
 	KeepPeople        Action = "keep-people"        // say who is in the organization, as what, and take back any token
 	KeepTokens        Action = "keep-tokens"        // make tokens no wider than oneself, and take one's own back
-	KeepChecklists    Action = "keep-checklists"    // of types, and what an airframe's own has otherwise
-	WalkAround        Action = "walk-around"        // start a walkaround, report on it, complete it
-	EnterMeters       Action = "enter-meters"       // what the meters show, into the book
+	KeepCertificates  Action = "keep-certificates"  // what others hold, and how they stand to the aircraft
+	ConfirmSquawk     Action = "confirm-squawk"     // say what a squawk is about, or that another one says the same
+	ReopenSquawk      Action = "reopen-squawk"
+	KeepChecklists    Action = "keep-checklists" // of types, and what an airframe's own has otherwise
+	WalkAround        Action = "walk-around"     // start a walkaround, report on it, complete it
+	EnterMeters       Action = "enter-meters"    // what the meters show, into the book
 )
 
 // mayDo is the table of authority: action and who may do it. Signing is not among them: it needs a certificate, not a
@@ -54,6 +57,9 @@ var mayDo = map[Action][]Role{
 	KeepDetermination: {Pilot, Scheduler, Administrator},
 	KeepPeople:        {Administrator},
 	KeepTokens:        Roles(),
+	KeepCertificates:  {MaintenanceControl, Administrator},
+	ConfirmSquawk:     {Mechanic, MaintenanceControl, Administrator},
+	ReopenSquawk:      {Pilot, Mechanic, MaintenanceControl, Administrator},
 	KeepChecklists:    {MaintenanceControl, Administrator},
 	WalkAround:        {Pilot, Mechanic, MaintenanceControl, Administrator},
 	EnterMeters:       {Pilot, Mechanic, MaintenanceControl, Administrator},
@@ -63,6 +69,7 @@ var mayDo = map[Action][]Role{
 func Actions() []Action {
 	return []Action{
 		FileSquawk, AddNote, PlanFlight, KeepAircraft, KeepBases, CarryOverRecord, KeepCompanyRules, KeepDetermination, KeepPeople, KeepTokens,
+		KeepCertificates, ConfirmSquawk, ReopenSquawk,
 		KeepChecklists, WalkAround, EnterMeters,
 	}
 }

@@ -20,40 +20,6 @@ const (
 // SquawkStates lists every state.
 func SquawkStates() []SquawkState { return []SquawkState{Reported, Deferred, Closed} }
 
-// SquawkStep is a step in the life of a squawk.
-type SquawkStep string
-
-// The steps of a squawk.
-const (
-	StepReport SquawkStep = "report"
-	StepNote   SquawkStep = "note"
-	StepDefer  SquawkStep = "defer"
-	StepClose  SquawkStep = "close"
-	StepReopen SquawkStep = "reopen"
-)
-
-// SquawkSteps lists every step.
-func SquawkSteps() []SquawkStep {
-	return []SquawkStep{StepReport, StepNote, StepDefer, StepClose, StepReopen}
-}
-
-// transitions is the life of a squawk: from a state, by a step, to a state. What is not in it is refused.
-var transitions = map[SquawkState]map[SquawkStep]SquawkState{
-	"":       {StepReport: Reported},
-	Reported: {StepNote: Reported, StepDefer: Deferred, StepClose: Closed},
-	Deferred: {StepNote: Deferred, StepClose: Closed, StepReopen: Reported},
-	Closed:   {StepNote: Closed, StepReopen: Reported},
-}
-
-// Next returns the state that a step leads to, or an error of kind conflict.
-func (s SquawkState) Next(step SquawkStep) (SquawkState, error) {
-	next, ok := transitions[s][step]
-	if !ok {
-		return s, Errorf(KindConflict, "a squawk that is %s cannot be taken through the step %s", s, step)
-	}
-	return next, nil
-}
-
 // Squawk is one reported discrepancy.
 type Squawk struct {
 	ID         ID
@@ -68,6 +34,50 @@ type Squawk struct {
 	ReportedBy string
 	ReportedAt time.Time
 	Version    int
+
+	Confirmed   bool // item or condition: somebody of maintenance has looked
+	DuplicateOf ID
+	Progress    Progress
+}
+
+// Progress is the signed work on a squawk so far. Each part repeats what its signed act says, and no more.
+type Progress struct {
+	OutOfUse *OutOfUse `json:"out_of_use,omitempty"`
+	Work     *Worked   `json:"work,omitempty"`
+	Approved *Approved `json:"approved,omitempty"`
+}
+
+// OutOfUse says how the item was put out of use, approved and placarded.
+type OutOfUse struct {
+	Signature            ID     `json:"signature"`
+	Method               string `json:"method"`
+	Placard              string `json:"placard"`
+	Entry                string `json:"entry,omitempty"`
+	RemovedOn            string `json:"removed_on,omitempty"`
+	InvolvesMaintenance  *bool  `json:"involves_maintenance,omitempty"`
+	MaintenanceProcedure *bool  `json:"maintenance_procedure,omitempty"`
+}
+
+// Worked is the last work on the squawk. Without a result it is not finished.
+type Worked struct {
+	Signature ID                     `json:"signature"`
+	Work      string                 `json:"work"`
+	Result    string                 `json:"result,omitempty"`
+	Data      string                 `json:"data,omitempty"`
+	Completed string                 `json:"completed,omitempty"`
+	Awaits    []casefile.AwaitedPart `json:"parts_awaited,omitempty"`
+}
+
+// Approved is the return to service after that work.
+type Approved struct {
+	Signature           ID    `json:"signature"`
+	CheckFlightRequired *bool `json:"check_flight_required"`
+}
+
+// AwaitsCheckFlight says that the work is approved, and that somebody has yet to fly it (14 CFR 91.407(b)).
+func (s *Squawk) AwaitsCheckFlight() bool {
+	a := s.Progress.Approved
+	return s.State != Closed && a != nil && a.CheckFlightRequired != nil && *a.CheckFlightRequired
 }
 
 // Deferral is the record that lets an inoperative item stay.
@@ -82,6 +92,12 @@ type Deferral struct {
 	Considered   []string // labels of the other open squawks that the determination was made in view of
 	RemovedOn    string   // YYYY-MM-DD; empty unless removed
 	Until        time.Time
+
+	Signature           ID     // zero: carried over from paper
+	Discovered          string // under an MEL: the day that its interval does not count
+	ExtendedUntil       string // the last day of its one extension; empty: it has none
+	InvolvesMaintenance *bool  // nil: nobody has said
+	MaintenanceDone     bool   // the MEL's procedure (M)
 }
 
 // HistoryEntry is one entry of a squawk's history. Entries are only ever added.
@@ -93,6 +109,8 @@ type HistoryEntry struct {
 	Step   SquawkStep
 	State  SquawkState // after the step
 	Words  string
+
+	Signature ID // zero: the step is not signed
 }
 
 // Defect is the squawk as the engine reads it.
@@ -104,9 +122,27 @@ func (s *Squawk) Defect() casefile.Defect {
 		d.Deferral = &casefile.Deferral{
 			Method: s.Deferral.Method, MethodDone: true, Placarded: s.Deferral.Placard != "", Recorded: s.Deferral.Entry != "",
 			HazardDetermined: s.Deferral.DeterminedBy != "", HazardConsidered: s.Deferral.Considered, RemovedOn: s.Deferral.RemovedOn, Until: &until,
+			Discovered: s.Deferral.Discovered, Extended: s.Deferral.ExtendedUntil != "", ExtendedUntil: s.Deferral.ExtendedUntil,
+			InvolvesMaintenance: s.Deferral.InvolvesMaintenance, MaintenanceProcedureDone: s.Deferral.MaintenanceDone,
 		}
 	}
+	if s.Kind == "condition" && s.State != Deferred {
+		d.Found = s.found()
+	}
 	return d
+}
+
+// found is what became of a condition. Work that came to nothing, or that somebody has yet to fly, clears nothing.
+func (s *Squawk) found() *casefile.Found {
+	work := s.Progress.Work
+	if work == nil || work.Result == "" {
+		return nil
+	}
+	f := &casefile.Found{Result: "repaired", Rated: true, Data: work.Data, Approved: s.Progress.Approved != nil && !s.AwaitsCheckFlight()}
+	if work.Result != "repaired" {
+		f.Result = "within-limits"
+	}
+	return f
 }
 
 // Label names the squawk to people: its number, padded so that labels sort as numbers do.

@@ -17,36 +17,6 @@ import (
 	"tiedown/internal/techlog"
 )
 
-// TestLifeOfASquawk walks every state by every step.
-func TestLifeOfASquawk(t *testing.T) {
-	t.Parallel()
-	const no = techlog.SquawkState("refused")
-	want := map[techlog.SquawkState][]techlog.SquawkState{
-		// report, note, defer, close, reopen
-		"":               {techlog.Reported, no, no, no, no},
-		techlog.Reported: {no, techlog.Reported, techlog.Deferred, techlog.Closed, no},
-		techlog.Deferred: {no, techlog.Deferred, no, techlog.Closed, techlog.Reported},
-		techlog.Closed:   {no, techlog.Closed, no, no, techlog.Reported},
-	}
-	for _, state := range append(techlog.SquawkStates(), "") {
-		if len(want[state]) != len(techlog.SquawkSteps()) {
-			t.Fatalf("the table says nothing of %q", state)
-		}
-		for i, step := range techlog.SquawkSteps() {
-			next, err := state.Next(step)
-			if want[state][i] == no {
-				if techlog.KindOf(err) != techlog.KindConflict || next != state {
-					t.Errorf("%q by %s: %q, %v; want it refused as a conflict", state, step, next, err)
-				}
-				continue
-			}
-			if err != nil || next != want[state][i] {
-				t.Errorf("%q by %s: %q, %v; want %q", state, step, next, err, want[state][i])
-			}
-		}
-	}
-}
-
 // TestAuthority holds the whole table of who may do what.
 func TestAuthority(t *testing.T) {
 	t.Parallel()
@@ -61,6 +31,9 @@ func TestAuthority(t *testing.T) {
 		techlog.KeepDetermination: "pilot scheduler administrator",
 		techlog.KeepPeople:        "administrator",
 		techlog.KeepTokens:        "pilot mechanic scheduler maintenance-control administrator",
+		techlog.KeepCertificates:  "maintenance-control administrator",
+		techlog.ConfirmSquawk:     "mechanic maintenance-control administrator",
+		techlog.ReopenSquawk:      "pilot mechanic maintenance-control administrator",
 		techlog.KeepChecklists:    "maintenance-control administrator",
 		techlog.WalkAround:        "pilot mechanic maintenance-control administrator",
 		techlog.EnterMeters:       "pilot mechanic maintenance-control administrator",
@@ -97,9 +70,11 @@ func TestListsAreComplete(t *testing.T) {
 		"SquawkStep":  strs(techlog.SquawkSteps()),
 
 		"SecurityEventKind": strs(techlog.SecurityEventKinds()),
+		"CertificateKind":   strs(techlog.CertificateKinds()),
+		"StandingKind":      strs(techlog.StandingKinds()),
 	}
 	found := map[string]int{}
-	for _, name := range []string{"account.go", "error.go", "people.go", "squawk.go"} {
+	for _, name := range []string{"account.go", "error.go", "people.go", "squawk.go", "life.go", "certificate.go"} {
 		file, err := parser.ParseFile(token.NewFileSet(), name, nil, parser.SkipObjectResolution)
 		if err != nil {
 			t.Fatal(err)

@@ -40,8 +40,8 @@ type Migrate = func(ctx context.Context, url string) error
 const (
 	// startLimit bounds the start of the server and the migration.
 	startLimit = 3 * time.Minute
-	// stopLimit bounds its end.
-	stopLimit = 30 * time.Second
+	// stopLimit bounds its end: it writes out the databases of all the tests, on a disk that others may be using.
+	stopLimit = 2 * time.Minute
 
 	template = "tiedown_template"
 )

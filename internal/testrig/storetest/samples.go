@@ -73,6 +73,7 @@ func newDeferral() *techlog.Deferral {
 	return &techlog.Deferral{
 		ID: newID(), Basis: "14 CFR 91.213(d)", Method: "removed", Placard: "LANDING LIGHT INOP", Entry: "log 3, page 17",
 		DeterminedBy: "M. Chanic, A&P 0000001", DeterminedAt: noon.Add(-time.Hour), Considered: []string{"00002", "00005"}, RemovedOn: "2031-05-03", Until: noon.Add(240 * time.Hour),
+		Discovered: "2031-05-02", ExtendedUntil: "2031-05-20", InvolvesMaintenance: new(true), MaintenanceDone: true,
 	}
 }
 
