@@ -123,6 +123,11 @@ func noChecklist() error {
 	return techlog.Errorf(techlog.KindConflict, "nobody has said which checklist this aircraft has: name its template first")
 }
 
+// nothingToCheck keeps a walkaround of nothing from looking like one that found nothing.
+func nothingToCheck() error {
+	return techlog.Errorf(techlog.KindConflict, "nothing of the checklist applies to this aircraft any more: change the checklist first")
+}
+
 // compose makes the checklist of an aircraft as it is now.
 func compose(a *techlog.Aircraft, made walkaround.AirframeChecklist, template walkaround.Template) walkaround.Composed {
 	list, dropped := walkaround.Compose(template.Checklist, made.Changes, walkaround.Airframe{

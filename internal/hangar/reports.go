@@ -124,6 +124,10 @@ type taker struct {
 }
 
 func (t *taker) take(results []walkaround.Result) {
+	if len(results) > MaxResults {
+		t.bad.Add("results", "length", fmt.Sprintf("more than %d results", MaxResults), "send them in several reports")
+		return
+	}
 	known := t.record.Results()
 	for i := range results {
 		r := results[i]

@@ -125,7 +125,11 @@ func composeWithin(ctx context.Context, tx Tx, a *techlog.Aircraft) (walkaround.
 	if err != nil {
 		return walkaround.Composed{}, err
 	}
-	return compose(a, made, template), nil
+	composed := compose(a, made, template)
+	if len(composed.Checks) == 0 {
+		return composed, nothingToCheck()
+	}
+	return composed, nil
 }
 
 // checklist reads a checklist once and remembers it: what a digest names never changes.

@@ -1,9 +1,13 @@
 package hangar_test
 
 import (
+	"slices"
+	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
+	"tiedown/internal/casefile"
 	"tiedown/internal/hangar"
 	"tiedown/internal/regulation"
 	"tiedown/internal/techlog"
@@ -128,5 +132,71 @@ func TestTwoWalkaroundsReadOneMeter(t *testing.T) {
 	}
 	if book, err := c.service.Meters(t.Context(), c.who, c.aircraft); err != nil || book[0].Number != 3 || book[0].Hours != 100.2 {
 		t.Errorf("%+v, %v", book, err)
+	}
+}
+
+// TestAWalkaroundOfNothingDoesNotBegin holds that an aircraft which has lost everything that its checklist is about has no
+// walkaround that could be completed without a look.
+func TestAWalkaroundOfNothingDoesNotBegin(t *testing.T) {
+	t.Parallel()
+	c := newClub(t)
+	heat := walkaround.Check{ID: "heat", Station: walkaround.LeftWing, Way: walkaround.Look, Words: "Pitot heat", Means: walkaround.Inoperative, Equipped: "pitot-heat"}
+	var template walkaround.Template
+	c.must(c.service.AddChecklistTemplate(t.Context(), c.who, hangar.ChecklistEntry{Type: "Tansy", Checks: []walkaround.Check{heat}}, nil, keep(&template)))
+	c.must(c.service.ChangeChecklist(t.Context(), c.who, walkaround.AirframeChecklist{Aircraft: c.aircraft, Template: template.ID}, nil, keep(&hangar.AircraftChecklist{})))
+	a, err := c.service.Aircraft(t.Context(), c.who, c.aircraft)
+	if err != nil {
+		t.Fatal(err)
+	}
+	a.Configuration.Units = slices.DeleteFunc(slices.Clone(a.Configuration.Units), func(u casefile.Unit) bool { return u.ID == "pitot-heat" })
+	change := hangar.AircraftChange{Aircraft: c.aircraft, Version: a.Version, Configuration: &a.Configuration}
+	c.must(c.service.ChangeAircraft(t.Context(), c.who, change, nil, keep(&a)))
+	_, err = c.service.StartWalkaround(t.Context(), c.who, hangar.WalkaroundStart{Aircraft: c.aircraft}, nil, keep(&hangar.WalkaroundView{}))
+	if techlog.KindOf(err) != techlog.KindConflict {
+		t.Errorf("%v, want a conflict", err)
+	}
+}
+
+// TestAFindingIsFiledOnce lets several people file one finding at the same moment.
+func TestAFindingIsFiledOnce(t *testing.T) {
+	t.Parallel()
+	c := newClub(t)
+	c.walkable()
+	var view hangar.WalkaroundView
+	c.must(c.service.StartWalkaround(t.Context(), c.who, hangar.WalkaroundStart{Aircraft: c.aircraft}, nil, keep(&view)))
+	low := said("oil", walkaround.Answer{Value: new(4.0)})
+	report := hangar.WalkaroundReport{Walkaround: view.Walkaround.ID, Results: []walkaround.Result{low}}
+	c.must(c.service.ReportResults(t.Context(), c.who, report, nil, keep(&hangar.ReportedWalkaround{})))
+	var filed, refused atomic.Int32
+	var group sync.WaitGroup
+	for range 8 {
+		group.Go(func() {
+			_, err := c.service.FileFinding(t.Context(), c.who, hangar.FindingReport{Walkaround: view.Walkaround.ID, Result: low.ID}, nil, keep(&hangar.FiledSquawk{}))
+			switch {
+			case err == nil:
+				filed.Add(1)
+			case techlog.KindOf(err) == techlog.KindConflict:
+				refused.Add(1)
+			default:
+				t.Error(err)
+			}
+		})
+	}
+	group.Wait()
+	if filed.Load() != 1 || refused.Load() != 7 {
+		t.Errorf("filed %d times, refused %d times", filed.Load(), refused.Load())
+	}
+}
+
+// TestTooManyResultsAtOnce holds that a report has a bound of its own, whoever sends it.
+func TestTooManyResultsAtOnce(t *testing.T) {
+	t.Parallel()
+	c := newClub(t)
+	c.walkable()
+	var view hangar.WalkaroundView
+	c.must(c.service.StartWalkaround(t.Context(), c.who, hangar.WalkaroundStart{Aircraft: c.aircraft}, nil, keep(&view)))
+	report := hangar.WalkaroundReport{Walkaround: view.Walkaround.ID, Results: make([]walkaround.Result, hangar.MaxResults+1)}
+	if _, err := c.service.ReportResults(t.Context(), c.who, report, nil, keep(&hangar.ReportedWalkaround{})); techlog.KindOf(err) != techlog.KindInvalid {
+		t.Errorf("%v, want it invalid", err)
 	}
 }

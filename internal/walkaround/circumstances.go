@@ -1,7 +1,6 @@
 package walkaround
 
 import (
-	"slices"
 	"strings"
 
 	"tiedown/internal/techlog"
@@ -47,9 +46,4 @@ func (c Circumstances) Apply(check *Check) (applies bool, because string) {
 		return false, ""
 	}
 	return true, "nobody has said whether the flight is " + strings.Join(unknown, ", or ")
-}
-
-// Known lists the circumstances that are known to be met, in their order.
-func (c Circumstances) Known() []Circumstance {
-	return slices.DeleteFunc(CircumstanceNames(), func(name Circumstance) bool { return c[name] == nil || !*c[name] })
 }

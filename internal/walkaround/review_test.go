@@ -117,10 +117,6 @@ func TestChecksOfThisFlight(t *testing.T) {
 			t.Errorf("%s: %v, want %v", c.what, applies, c.want)
 		}
 	}
-	night := with(func(f *techlog.Flight) { f.Light.SunsetToSunrise, f.Light.Night = &yes, &yes })
-	if got := walkaround.CircumstancesOf(night, nil).Known(); !slices.Equal(got, []walkaround.Circumstance{walkaround.Night, walkaround.SunsetToSunrise}) {
-		t.Errorf("known of a night flight: %v", got)
-	}
 }
 
 // dealtResults deals results of a list, none of which replaces one that comes later.
