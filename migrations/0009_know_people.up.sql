@@ -183,7 +183,7 @@ CREATE TABLE password_link (
 	at      timestamptz NOT NULL,
 	until   timestamptz NOT NULL,
 	used_at timestamptz,
-	first   boolean     NOT NULL, -- good only while there is no password yet
+	first   boolean     NOT NULL, -- good only while there is no other way in
 	CONSTRAINT password_link_pkey PRIMARY KEY (digest),
 	CONSTRAINT password_link_person_fkey FOREIGN KEY (person) REFERENCES account (id),
 	CONSTRAINT password_link_digest_is_sha256 CHECK (octet_length(digest) = 32)

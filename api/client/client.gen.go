@@ -26,16 +26,19 @@ import (
 const (
 	AddNote           Action = "add-note"
 	CarryOverRecord   Action = "carry-over-record"
+	ConfirmSquawk     Action = "confirm-squawk"
 	EnterMeters       Action = "enter-meters"
 	FileSquawk        Action = "file-squawk"
 	KeepAircraft      Action = "keep-aircraft"
 	KeepBases         Action = "keep-bases"
+	KeepCertificates  Action = "keep-certificates"
 	KeepChecklists    Action = "keep-checklists"
 	KeepCompanyRules  Action = "keep-company-rules"
 	KeepDetermination Action = "keep-determination"
 	KeepPeople        Action = "keep-people"
 	KeepTokens        Action = "keep-tokens"
 	PlanFlight        Action = "plan-flight"
+	ReopenSquawk      Action = "reopen-squawk"
 	WalkAround        Action = "walk-around"
 )
 
@@ -46,6 +49,8 @@ func (e Action) Valid() bool {
 		return true
 	case CarryOverRecord:
 		return true
+	case ConfirmSquawk:
+		return true
 	case EnterMeters:
 		return true
 	case FileSquawk:
@@ -53,6 +58,8 @@ func (e Action) Valid() bool {
 	case KeepAircraft:
 		return true
 	case KeepBases:
+		return true
+	case KeepCertificates:
 		return true
 	case KeepChecklists:
 		return true
@@ -65,6 +72,8 @@ func (e Action) Valid() bool {
 	case KeepTokens:
 		return true
 	case PlanFlight:
+		return true
+	case ReopenSquawk:
 		return true
 	case WalkAround:
 		return true

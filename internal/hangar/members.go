@@ -47,7 +47,8 @@ type NewMember struct {
 }
 
 // AddedMember is a member with the secret of a link, by which somebody new sets a password. Whether the person was known
-// here already is not said: the link of somebody who has a password does nothing.
+// here already is not said: the link of somebody who has a password does nothing, nor does that of somebody whom another
+// organization has added before. Otherwise whoever knows an address could take over the account.
 type AddedMember struct {
 	Member techlog.Member
 	Link   string
@@ -89,9 +90,12 @@ func (s *Service) AddMember(ctx context.Context, who techlog.Principal, n NewMem
 		}
 		s.enterMember(tx, who, m, techlog.MemberAdded, "member.added")
 		link, secret := NewPasswordLink(a.ID, at, FirstLink, true)
-		tx.AddPasswordLink(link)
 		added = AddedMember{m, secret}
-		return nil, nil
+		elsewhere, err := tx.WasElsewhere(ctx, a.ID)
+		if err == nil && !elsewhere {
+			tx.AddPasswordLink(link)
+		}
+		return nil, err
 	})
 	return added, err
 }

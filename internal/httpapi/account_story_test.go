@@ -10,6 +10,7 @@ import (
 	"tiedown/api/client"
 	"tiedown/internal/techlog"
 	"tiedown/internal/testrig/authenticator"
+	"tiedown/internal/testrig/provider"
 )
 
 // join adds somebody to the club, as its administrator, and gives the person and the link.
@@ -151,6 +152,32 @@ func TestOnePersonInTwoOrganizations(t *testing.T) {
 	if got := r.ask(t, asked{method: "GET", path: "/v1/bases"}); strings.Contains(string(got.body), "TWO") {
 		t.Errorf("the first club sees %s", got.body)
 	}
+}
+
+// TestNobodyTakesOverAnAccountByItsAddress adds people of the club to another organization before they have got in.
+func TestNobodyTakesOverAnAccountByItsAddress(t *testing.T) {
+	t.Parallel()
+	r := newRig(t)
+	elsewhere := r.stranger(t, "other")
+	poach := func(email string) string {
+		t.Helper()
+		return created[client.AddedMember](t, r, asked{method: "POST", path: "/v1/members", token: elsewhere.token, body: marshal(t, client.MemberEntry{
+			Email: email, Name: "Somebody", Roles: client.Roles{client.RolePilot},
+		})}).Link
+	}
+	try := func(link string) answered {
+		return r.ask(t, asked{method: "POST", path: "/v1/password", token: "none", body: marshal(t, client.NewPassword{Link: link, Password: goodPassword})})
+	}
+	_, link := r.join(t, "new@club.example", "Somebody New", client.RolePilot)
+	wantStatus(t, "the link of whoever came second", try(poach("new@club.example")), http.StatusUnauthorized)
+	wantStatus(t, "the link of whoever came first", try(link), http.StatusNoContent)
+
+	// Somebody who signs in by another provider alone has no password, and is not to be given one.
+	_, first := r.join(t, "outside@club.example", "From Outside", client.RolePilot)
+	r.provider.Meet(provider.Person{Subject: "outside", Email: "outside@club.example", Verified: true})
+	wantStatus(t, "in by the other provider", r.ask(t, r.away(t)), http.StatusFound)
+	wantStatus(t, "the first link afterwards", try(first), http.StatusUnauthorized)
+	wantStatus(t, "the link of another organization", try(poach("outside@club.example")), http.StatusUnauthorized)
 }
 
 // TestAnOrganizationKeepsAnAdministrator tries to be rid of the last one in every way, and of two at once.

@@ -117,7 +117,7 @@ func TestACheckpointGrowsWithTheLog(t *testing.T) {
 	if second.Size != first.Size+2 || second.Root == first.Root || second.Organization != first.Organization {
 		t.Errorf("after a squawk and its entry: %+v, before: %+v", second, first)
 	}
-	if others, _ := take(x.rig.other); others.Organization == first.Organization || others.Size != 2 {
-		t.Errorf("the other organization, with a token: %+v", others)
+	if others, _ := take(x.rig.other); others.Organization == first.Organization || others.Size != 4 {
+		t.Errorf("the other organization, with a member, the history of the membership and a token: %+v", others)
 	}
 }

@@ -20,6 +20,7 @@ type crew struct {
 
 func (r *rig) crew(t *testing.T) *crew {
 	t.Helper()
+	r.staff(t)
 	c := &crew{rig: r, fleet: r.fleet(t)}
 	c.pilot = c.certificate(t, techlog.Pilot, client.CertificateEntry{
 		Kind: "pilot", Number: "P-0000001", Grade: new("private"), Ratings: &[]string{"airplane single-engine-land"}, ValidFrom: "2020-01-01",

@@ -33,7 +33,7 @@ func (x *exercise) signedRequests(t *testing.T) map[string]func() asked {
 	}
 	standing := client.StandingEntry{Person: client.ID(newID()), Name: "R. Tansy", Kind: "flies", ValidFrom: "2026-01-01"}
 	kept := func(path string, entry any) (asked, string) {
-		q := asked{method: "POST", path: path, body: marshal(t, entry)}
+		q := asked{method: "POST", path: path, body: marshal(t, entry), token: c.hands[techlog.Administrator]}
 		return q, path + "/" + created[map[string]any](t, x.rig, q)["id"].(string)
 	}
 	change := func(path string, entry any) asked {
@@ -56,15 +56,17 @@ func (x *exercise) signedRequests(t *testing.T) map[string]func() asked {
 				method: "POST", path: at(c.report(t, dark)) + "/moves", body: `{"step": "confirm", "words": "Seen."}`, header: ifMatch(1), token: mechanic,
 			}
 		},
-		"listCertificates":  func() asked { return asked{method: "GET", path: "/v1/certificates"} },
-		"addCertificate":    func() asked { return asked{method: "POST", path: "/v1/certificates", body: marshal(t, certificate)} },
+		"listCertificates": func() asked { return asked{method: "GET", path: "/v1/certificates"} },
+		"addCertificate": func() asked {
+			return asked{method: "POST", path: "/v1/certificates", body: marshal(t, certificate), token: c.hands[techlog.Administrator]}
+		},
 		"showCertificate":   func() asked { return show("/v1/certificates", certificate) },
 		"changeCertificate": func() asked { return change("/v1/certificates", certificate) },
 		"listStandings":     func() asked { return asked{method: "GET", path: "/v1/standings"} },
 		"addStanding": func() asked {
 			onAircraft := standing
 			onAircraft.Aircraft = &c.aircraft.Id
-			return asked{method: "POST", path: "/v1/standings", body: marshal(t, onAircraft)}
+			return asked{method: "POST", path: "/v1/standings", body: marshal(t, onAircraft), token: c.hands[techlog.Administrator]}
 		},
 		"showStanding":   func() asked { return show("/v1/standings", standing) },
 		"changeStanding": func() asked { return change("/v1/standings", standing) },

@@ -185,7 +185,7 @@ func (x *exercise) unwelcome(t *testing.T, q asked) asked {
 		return q
 	}
 	if q.browser == nil && q.token != "none" {
-		q.browser = x.rig.somebody(t, techlog.Administrator)
+		q.browser, q.token = x.rig.somebody(t, techlog.Administrator), ""
 	}
 	q.header = maps.Clone(q.header)
 	if q.header == nil {

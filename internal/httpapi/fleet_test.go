@@ -65,7 +65,7 @@ func trainer(base client.ID) client.AircraftEntry {
 	return client.AircraftEntry{
 		Registration: "N0TRN", Type: "Tern 2", Base: base,
 		Facts: casefile.Facts{
-			Category: "airplane", Certificate: "standard", Basis: "part-23-before-64", Engine: "reciprocating", Cooling: "air",
+			Category: "airplane", Class: "single-engine-land", Certificate: "standard", Basis: "part-23-before-64", Engine: "reciprocating", Cooling: "air",
 			MaxTakeoffWeightLb: new(1700.0), Engines: new(1), Tanks: new(2), Seats: new(2), FrontSeats: new(2),
 			Manufactured: "1999-05-01", Certificated: "1996-09-01", TypeCertificateApplied: "1994-01-01",
 			AnnualInspected: "2026-02-10", HoursSinceInspection: new(41.5), AltimeterTested: "2025-02-11", TransponderTested: "2025-02-11",

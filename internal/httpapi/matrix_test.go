@@ -19,6 +19,8 @@ const (
 	person = "person"  // everybody who has signed in, by session alone
 	signer = "signer"  // every person, but no program
 	keeper = "keeper"  // administrators; to others it does not exist
+	holder = "holder"  // a person with the certificate for it: nobody by a role alone
+	byHand = "by hand" // persons alone, in the roles that follow
 )
 
 // walkers are those who walk round aircraft.
@@ -55,6 +57,12 @@ var mayAsk = map[string]string{
 	"changePassword": person, "beginPasskey": person, "listPasskeys": person, "addPasskey": person, "removePasskey": person,
 	"renewRecoveryCodes": person, "linkIdentity": person, "listMySecurityEvents": person, "makeToken": person,
 	"beginProof": signer,
+
+	"listCertificates": member, "showCertificate": member, "listStandings": member, "showStanding": member, "listSignatures": member,
+	"addCertificate": byHand + " maintenance-control administrator", "changeCertificate": byHand + " maintenance-control administrator",
+	"addStanding": byHand + " maintenance-control administrator", "changeStanding": byHand + " maintenance-control administrator",
+	"moveSquawk":       "mechanic maintenance-control administrator", // confirming it; pilots may reopen
+	"previewSignature": holder, "signSquawk": holder, "previewInspection": holder, "signInspection": holder,
 }
 
 // statusOf is how somebody is answered who asks in a role.
@@ -65,6 +73,8 @@ func statusOf(who string, role techlog.Role, byToken bool) int {
 		return fine
 	case who == person && byToken:
 		return http.StatusUnauthorized
+	case who == holder, strings.HasPrefix(who, byHand) && byToken:
+		return http.StatusForbidden
 	case who == signer && byToken:
 		return http.StatusForbidden
 	case who == person, who == signer:
@@ -112,7 +122,7 @@ func TestWhoMayAsk(t *testing.T) {
 			x.as = role
 			q := x.good[operation]()
 			if q.browser == nil && q.token != "none" {
-				q.browser = x.rig.somebody(t, role)
+				q.browser, q.token = x.rig.somebody(t, role), ""
 			}
 			if who != open {
 				byToken := q
@@ -141,7 +151,7 @@ func (x *exercise) again(t *testing.T, operation string, role techlog.Role, b *b
 	x.as = role
 	q := x.good[operation]()
 	if q.browser == nil {
-		q.browser = b
+		q.browser, q.token = b, ""
 	}
 	return q
 }
@@ -198,7 +208,7 @@ func TestAStrangerLearnsNothing(t *testing.T) {
 			continue
 		}
 		for _, byToken := range []bool{true, false} {
-			if byToken && (who == person || who == signer) {
+			if byToken && (who == person || who == signer || who == holder || strings.HasPrefix(who, byHand)) {
 				continue
 			}
 			q := x.good[operation]()
@@ -229,6 +239,7 @@ func TestAStrangerLearnsNothing(t *testing.T) {
 // alike is an answer without what is made up for each organization.
 func alike(a answered) string {
 	text := identifiers.ReplaceAllString(string(a.body), "id")
+	text = regexp.MustCompile(`(?m)^([A-Za-z0-9+/]{43}=|— tiedown .*)$`).ReplaceAllString(text, "hash") // of a checkpoint
 	text = regexp.MustCompile(`"form_token":"[^"]*"`).ReplaceAllString(text, `"form_token"`)
 	return strings.NewReplacer("other@", "@", "third@", "@", `"other"`, `""`, `"third"`, `""`).Replace(text)
 }

@@ -133,10 +133,17 @@ func newRig(t testing.TB) *rig {
 	}
 	for _, role := range techlog.Roles() {
 		r.tokens[role] = r.issue(t, techlog.Principal{Organization: club, Name: "test " + string(role), Roles: techlog.As(role)})
-		r.persons[role], r.hands[role] = r.hand(t, club, "test "+string(role), role)
 	}
-	r.other = r.issue(t, techlog.Principal{Organization: others, Name: "somebody else", Roles: techlog.As(techlog.Administrator)})
+	_, r.other = r.hand(t, others, "somebody else", techlog.Administrator)
 	return r
+}
+
+// staff adds a person to the club in each role.
+func (r *rig) staff(t *testing.T) {
+	t.Helper()
+	for _, role := range techlog.Roles() {
+		r.persons[role], r.hands[role] = r.hand(t, r.club, "test "+string(role), role)
+	}
 }
 
 // hand adds a person to an organization, with a token that stands for that person.

@@ -70,7 +70,7 @@ type Store interface {
 	// Rehash replaces a hash by one of the same password.
 	Rehash(ctx context.Context, person techlog.ID, old, hash string) error
 	// LinkOf tells who may set the password with a link. Kind not-found if it is none, or spent, or has run out, or if
-	// it is good only while there is no password and there is one.
+	// it is good only for somebody new and there is a password, or an identity at another provider.
 	LinkOf(ctx context.Context, digest [32]byte, at time.Time) (techlog.ID, error)
 	// UseLink spends a link, sets the hash and ends every session of the person. Kind not-found as for LinkOf.
 	UseLink(ctx context.Context, digest [32]byte, person techlog.ID, hash string, at time.Time, e techlog.SecurityEvent) error

@@ -27,11 +27,12 @@ const (
 	rehash = `UPDATE password SET phc = $3 WHERE person = $1 AND phc = $2`
 
 	insertLink = `INSERT INTO password_link (digest, person, at, until, first) VALUES ($1, $2, $3, $4, $5)`
-	// A link for somebody new is good as long as there is no password; the latest link alone is good.
+	// A link for somebody new is good as long as there is no other way in; the latest link alone is good.
 	liveLink = `
 		FROM password_link l
 		WHERE l.digest = $1 AND l.used_at IS NULL AND l.until > $2
-			AND NOT (l.first AND EXISTS (SELECT FROM password p WHERE p.person = l.person))
+			AND NOT (l.first AND (EXISTS (SELECT FROM password p WHERE p.person = l.person)
+				OR EXISTS (SELECT FROM linked_identity i WHERE i.person = l.person)))
 			AND NOT EXISTS (SELECT FROM password_link n WHERE n.person = l.person AND n.at > l.at)`
 	becomeBearerOfLink = `SELECT set_config('tiedown.person', coalesce((SELECT person::text FROM password_link WHERE digest = $1), ''), true)`
 	selectLink         = `SELECT l.person ` + liveLink

@@ -23,7 +23,7 @@ var spoil = map[string]string{
 	"double precision":         `%s + 0.000001`,
 	"boolean":                  `%s IS NOT TRUE`,
 	"timestamp with time zone": `coalesce(%s, '2031-05-04') + interval '1 microsecond'`,
-	"date":                     `%s + 1`,
+	"date":                     `coalesce(%s, '2031-05-04') + 1`,
 	"bytea":                    `set_byte(%s, 0, get_byte(%[1]s, 0) # 1)`,
 	"role[]":                   `%s || '{pilot}'`,
 	"text[]":                   `%s || '{x}'`,

@@ -70,7 +70,7 @@ type PasswordLink struct {
 	Digest [32]byte // of its secret
 	At     time.Time
 	Until  time.Time
-	First  bool // good only while there is no password
+	First  bool // good only while there is neither a password nor a linked identity
 }
 
 // Membership is an organization that a person is in.
