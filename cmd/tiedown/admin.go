@@ -53,10 +53,6 @@ func adminWords(args []string) (words []string, organization string, ok bool) {
 // createAccount makes an account, as an administrator of an organization if one is named, or if there is only one.
 func (p program) createAccount(ctx context.Context, email, name, organization string) int {
 	return p.withHouse(ctx, func(h *house) error {
-		persons, err := h.people(h.address())
-		if err != nil {
-			return err
-		}
 		o, err := h.organization(ctx, organization)
 		if err != nil {
 			return err
@@ -65,7 +61,7 @@ func (p program) createAccount(ctx context.Context, email, name, organization st
 		if err != nil {
 			return err
 		}
-		a, link, err := persons.FirstAccount(ctx, email, name, &people.NewMember{
+		a, link, err := h.people.FirstAccount(ctx, email, name, &people.NewMember{
 			Organization: o.ID, Name: strings.TrimSpace(name), Roles: techlog.As(techlog.Administrator), By: "whoever runs the server",
 		})
 		if err != nil {
@@ -76,7 +72,7 @@ func (p program) createAccount(ctx context.Context, email, name, organization st
 			p.printLink(link)
 			return nil
 		}
-		if err := persons.SetPassword(ctx, link, password, people.From{}); err != nil {
+		if err := h.people.SetPassword(ctx, link, password, people.From{}); err != nil {
 			p.printLink(link)
 			return fmt.Errorf("the account is made, but not with this password: %w", err)
 		}
@@ -86,11 +82,7 @@ func (p program) createAccount(ctx context.Context, email, name, organization st
 
 func (p program) newLink(ctx context.Context, email string) int {
 	return p.withHouse(ctx, func(h *house) error {
-		persons, err := h.people(h.address())
-		if err != nil {
-			return err
-		}
-		link, err := persons.NewLink(ctx, email)
+		link, err := h.people.NewLink(ctx, email)
 		if err != nil {
 			return err
 		}
@@ -103,7 +95,7 @@ func (p program) printLink(link string) {
 	fmt.Fprintf(p.out, "link that sets the password once, at POST /v1/password: %s\n", link)
 }
 
-// address is where people reach the server, for an errand that does not listen.
+// address is where people reach the server: as it is set, or where it listens.
 func (h *house) address() string {
 	if h.config.PublicURL != "" {
 		return h.config.PublicURL

@@ -124,23 +124,19 @@ func (h *house) addClub(ctx context.Context) (demoTokens, error) {
 // addPeople gives the club's people accounts, with passwords that are made up here. An account that an earlier start has
 // made gets another password.
 func (h *house) addPeople(ctx context.Context, tokens *demoTokens) error {
-	persons, err := h.people(h.address())
-	if err != nil {
-		return err
-	}
 	passwords := map[string]string{}
 	for _, m := range demo.People {
-		_, link, err := persons.FirstAccount(ctx, string(m.Email), m.Name, &people.NewMember{
+		_, link, err := h.people.FirstAccount(ctx, string(m.Email), m.Name, &people.NewMember{
 			Organization: tokens.Organization, Name: m.Name, Roles: m.Roles, By: "demo loader",
 		})
 		if techlog.KindOf(err) == techlog.KindConflict {
-			link, err = persons.NewLink(ctx, string(m.Email))
+			link, err = h.people.NewLink(ctx, string(m.Email))
 		}
 		if err != nil {
 			return err
 		}
 		password := hangar.NewSecret()[:16]
-		if err := persons.SetPassword(ctx, link, password, people.From{}); err != nil {
+		if err := h.people.SetPassword(ctx, link, password, people.From{}); err != nil {
 			return err
 		}
 		passwords[string(m.Email)] = password

@@ -33,8 +33,8 @@ type house struct {
 	cluster *localpg.Cluster // nil when the database is somebody else's
 	dbLog   *os.File         // what the private database prints
 	store   *postgres.Store
+	people  *people.People
 	service *hangar.Service
-	hasher  *identity.Passwords
 }
 
 // open brings up the database, its schema and the use cases.
@@ -96,11 +96,13 @@ func (h *house) connect(ctx context.Context, url string, book regulation.Book) e
 	if err != nil {
 		return err
 	}
+	if h.people, err = h.openPeople(); err != nil {
+		return err
+	}
 	h.service = hangar.New(hangar.Settings{
-		Store: store, Book: hangar.Book{Rules: book.Ruleset, Digest: book.Digest}, Now: now, NewID: newID,
+		Store: store, Prover: h.people, Book: hangar.Book{Rules: book.Ruleset, Digest: book.Digest}, Now: now, NewID: newID,
 		Log: store, LogKey: key,
 	})
-	h.hasher = identity.NewPasswords(identity.Today, max(1, runtime.GOMAXPROCS(0)-1))
 	n, err := store.BeginLogs(ctx, now())
 	if err != nil {
 		return err
@@ -118,13 +120,15 @@ func (h *house) connect(ctx context.Context, url string, book regulation.Book) e
 	return nil
 }
 
-// people is the use cases about persons, for the address at which people reach the server.
-func (h *house) people(publicURL string) (*people.People, error) {
+// openPeople makes the use cases about persons. Passkeys are for the address at which people reach the server.
+func (h *house) openPeople() (*people.People, error) {
+	publicURL := h.address()
 	keys, err := identity.NewPasskeys(publicURL)
 	if err != nil {
 		return nil, fmt.Errorf("TIEDOWN_PUBLIC_URL: %w", err)
 	}
-	s := people.Settings{Store: h.store, Hasher: h.hasher, Keys: keys, Now: now, NewID: newID}
+	hasher := identity.NewPasswords(identity.Today, max(1, runtime.GOMAXPROCS(0)-1))
+	s := people.Settings{Store: h.store, Hasher: hasher, Keys: keys, Now: now, NewID: newID}
 	if h.config.OIDCIssuer != "" {
 		secret, err := os.ReadFile(h.config.OIDCSecretFile)
 		if err != nil {

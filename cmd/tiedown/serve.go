@@ -28,6 +28,9 @@ func (p program) serveWith(ctx context.Context, prepare func(context.Context, *h
 		return p.fail(fmt.Errorf("listen: %w", err))
 	}
 	defer listener.Close() //nolint:errcheck // closed by the server as well
+	if c.PublicURL == "" {
+		c.PublicURL = "http://" + listener.Addr().String()
+	}
 	h, err := p.open(ctx, c)
 	if err != nil {
 		return p.fail(err)
@@ -43,14 +46,6 @@ func (p program) serveWith(ctx context.Context, prepare func(context.Context, *h
 	return exitOK
 }
 
-// publicURL is where people reach the server.
-func (h *house) publicURL(listener net.Listener) string {
-	if h.config.PublicURL != "" {
-		return h.config.PublicURL
-	}
-	return "http://" + listener.Addr().String()
-}
-
 // keepsCookies reports whether browsers keep the cookies of a session at an address: over https, or on this machine.
 func keepsCookies(publicURL string) bool {
 	u, err := url.Parse(publicURL)
@@ -63,17 +58,13 @@ func keepsCookies(publicURL string) bool {
 
 // listen answers requests until the context ends, then lets those under way finish.
 func (h *house) listen(ctx context.Context, listener net.Listener) error {
-	publicURL := h.publicURL(listener)
+	publicURL := h.address()
 	if !keepsCookies(publicURL) {
 		h.log.Warn("nobody can sign in at an address of plain http: set TIEDOWN_PUBLIC_URL to one of https", "address", publicURL)
 	}
-	persons, err := h.people(publicURL)
-	if err != nil {
-		return err
-	}
 	server := &http.Server{
 		Handler: httpapi.New(httpapi.Settings{
-			Service: h.service, Store: h.store, People: persons, Ready: h.store.Ping, Log: h.log, Now: now, PublicURL: publicURL,
+			Service: h.service, Store: h.store, People: h.people, Ready: h.store.Ping, Log: h.log, Now: now, PublicURL: publicURL,
 		}),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       30 * time.Second,

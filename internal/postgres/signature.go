@@ -69,5 +69,5 @@ func (c *change) AddSignature(s techlog.Signature) {
 	}
 	c.write(signatures, insertSignature, c.org, uuid(s.ID), uuid(s.Aircraft), uuidOrNull(s.Squawk), s.Action, uuid(s.Person), s.Name,
 		uuid(s.Certificate), s.CertificateVersion, string(s.CertificateKind), s.CertificateNumber, filled(s.Ratings), filled(s.Authority),
-		s.Digest[:], s.Text, string(s.Proven), day, instant(s.At), uuidOrNull(s.Corrects))
+		s.Digest[:], s.Text, s.Proven, day, instant(s.At), uuidOrNull(s.Corrects))
 }
