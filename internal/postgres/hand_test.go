@@ -237,6 +237,7 @@ func TestNobodyWritesForAnother(t *testing.T) {
 		`INSERT INTO walkaround_result (organization, walkaround, id, report, checked, outcome, made_at)
 			VALUES (@org, @walkaround, @other, 1, 'oil', 'good', now())`,
 		`INSERT INTO walkaround_squawk (organization, walkaround, result, squawk, at, by) VALUES (@org, @walkaround, @other, @squawk, now(), 'P. Lot')`,
+		`INSERT INTO meter_entry (organization, aircraft, meter, number, hours, at, by, because) VALUES (@org, @aircraft, 'hobbs', 1, 1, now(), 'P. Lot', '')`,
 		`INSERT INTO log_head (organization, size, frontier) VALUES (@org, 0, '{}')`,
 		`INSERT INTO log_entry (organization, number, at, by, record, key, version, digest, hashes)
 			VALUES (@org, 1, now(), 'P. Lot', 'base', 'key', 2, sha256('base'), sha256('leaf'))`,

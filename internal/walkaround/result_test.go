@@ -1,6 +1,7 @@
 package walkaround_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -135,6 +136,33 @@ func TestSayingGoodMakesNothingGood(t *testing.T) {
 		outcome, class, shows, faults := check.Judge(said, walkaround.Setting{}, "")
 		if out := value < *check.AtLeast || value > *check.AtMost; len(faults) > 0 || (outcome == walkaround.Finding) != out || (class != "") != out || (shows != "") != out {
 			t.Fatalf("%v: %s %s %q %v", value, outcome, class, shows, faults)
+		}
+	})
+}
+
+// TestEveryAnswerIsJudgedOrRefused holds that whatever is said of whatever check either comes to something, with a class
+// if and only if something was found, or is refused with what is wrong with it; and that what was skipped says why.
+func TestEveryAnswerIsJudgedOrRefused(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		check := checkAt(t, walkaround.Nose, "check")
+		said := walkaround.Answer{
+			Outcome: rapid.SampledFrom(append(walkaround.Outcomes(), "", "fine")).Draw(t, "outcome"), Note: rapid.SampledFrom([]string{"", "a note"}).Draw(t, "note"),
+			Color: rapid.SampledFrom([]string{"", "blue", "yellow"}).Draw(t, "color"), Until: rapid.SampledFrom([]string{"", "2031-05-03", "2031-05-04", "May"}).Draw(t, "until"),
+			Value: rapid.Ptr(rapid.Float64(), true).Draw(t, "value"), Water: rapid.Ptr(rapid.Bool(), true).Draw(t, "water"),
+			Sediment: rapid.Ptr(rapid.Bool(), true).Draw(t, "sediment"), Present: rapid.Ptr(rapid.Bool(), true).Draw(t, "present"),
+		}
+		setting := walkaround.Setting{On: "2031-05-04", At: noon, Book: &walkaround.BookEntry{Hours: 100, At: noon}}
+		outcome, class, shows, faults := check.Judge(said, setting, "results[0].")
+		switch {
+		case len(faults) > 0 && (outcome != "" || class != "" || shows != ""):
+			t.Fatalf("refused and judged at once: %s %s %q %v", outcome, class, shows, faults)
+		case len(faults) == 0 && !slices.Contains(walkaround.Outcomes(), outcome):
+			t.Fatalf("neither judged nor refused: %q", outcome)
+		case slices.Contains(walkaround.Classes(), class) != (outcome == walkaround.Finding), shows != "" && outcome != walkaround.Finding:
+			t.Fatalf("%s of the class %q, %q", outcome, class, shows)
+		case outcome == walkaround.Skipped && said.Note == "":
+			t.Fatal("skipped without a reason")
 		}
 	})
 }
