@@ -30,20 +30,22 @@ var rooms = map[string][]string{
 	"internal/inquiry":       {"internal/casefile", "internal/airworthiness", "internal/daylight"},
 	"internal/audit":         {},
 	"internal/techlog":       {"internal/casefile"},
+	"internal/walkaround":    {"internal/techlog", "internal/casefile"},
 	"internal/hangar": {
+		"internal/walkaround",
 		"internal/techlog", "internal/audit", "internal/inquiry", "internal/casefile", "internal/upkeep", "internal/daylight",
 		"internal/airworthiness",
 	},
 	"internal/papers":   {},
 	"internal/people":   {"internal/hangar", "internal/techlog", "internal/casefile"},
 	"internal/identity": {"internal/people", "internal/techlog"},
-	"internal/postgres": {"internal/hangar", "internal/people", "internal/techlog", "internal/audit", "internal/casefile", "migrations"},
+	"internal/postgres": {"internal/hangar", "internal/people", "internal/walkaround", "internal/techlog", "internal/audit", "internal/casefile", "migrations"},
 	"internal/contract": {"api", "internal/casefile"},
 	"internal/httpapi": {
-		"api", "api/server", "internal/contract", "internal/hangar", "internal/techlog", "internal/inquiry", "internal/casefile", "internal/airworthiness",
+		"api", "api/server", "internal/contract", "internal/hangar", "internal/walkaround", "internal/techlog", "internal/inquiry", "internal/casefile", "internal/airworthiness",
 		"internal/papers", "internal/people",
 	},
-	"internal/demo":                  {"internal/hangar", "internal/techlog", "internal/casefile"},
+	"internal/demo":                  {"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile"},
 	"internal/localpg":               {},
 	"internal/config":                {},
 	"internal/testrig/authenticator": {},
@@ -54,11 +56,12 @@ var rooms = map[string][]string{
 	"internal/testrig/proving":       {"internal/hangar", "internal/techlog"},
 	"internal/testrig/scenario":      {"internal/airworthiness", "internal/casefile", "internal/demo", "internal/regulation"},
 	"internal/testrig/storetest": {
-		"internal/hangar", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/testrig/pgtest", "internal/regulation",
+		"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/testrig/pgtest",
+		"internal/regulation",
 	},
 	"api":         {"internal/casefile"},
-	"api/server":  {"internal/casefile", "internal/inquiry", "internal/papers"},
-	"api/client":  {"internal/casefile", "internal/inquiry"},
+	"api/server":  {"internal/casefile", "internal/inquiry", "internal/papers", "internal/walkaround"},
+	"api/client":  {"internal/casefile", "internal/inquiry", "internal/walkaround"},
 	"migrations":  {},
 	"cmd/tiedown": nil, // sees everything
 }
@@ -90,7 +93,7 @@ var onlyIn = map[string][]string{
 var (
 	pure = []string{
 		"internal/airworthiness", "internal/daylight", "internal/techlog", "internal/casefile", "internal/inquiry", "internal/audit",
-		"internal/upkeep", "internal/trend",
+		"internal/upkeep", "internal/trend", "internal/walkaround",
 	}
 	forbidden = []string{"os", "net", "context", "database/sql", "log", "log/slog", "io/fs", "embed", "math/rand", "math/rand/v2", "sync", "unsafe", "reflect"}
 )

@@ -4,12 +4,16 @@ CREATE DOMAIN certificate_kind AS text
 	CONSTRAINT certificate_kind_known CHECK ((VALUE = ANY (ARRAY['pilot'::text, 'mechanic'::text, 'inspection-authorization'::text, 'repair-station'::text, 'repairman'::text])));
 CREATE DOMAIN challenge_purpose AS text
 	CONSTRAINT challenge_purpose_known CHECK ((VALUE = ANY (ARRAY['sign-in'::text, 'register'::text, 'proof'::text])));
+CREATE DOMAIN check_outcome AS text
+	CONSTRAINT check_outcome_known CHECK ((VALUE = ANY (ARRAY['good'::text, 'finding'::text, 'skipped'::text])));
 CREATE DOMAIN deferral_method AS text
 	CONSTRAINT deferral_method_known CHECK ((VALUE = ANY (ARRAY['removed'::text, 'deactivated'::text])));
 CREATE DOMAIN flight_rules AS text
 	CONSTRAINT flight_rules_known CHECK ((VALUE = ANY (ARRAY[''::text, 'vfr'::text, 'ifr'::text])));
 CREATE DOMAIN flight_state AS text
 	CONSTRAINT flight_state_known CHECK ((VALUE = ANY (ARRAY['planned'::text, 'cancelled'::text])));
+CREATE DOMAIN meter AS text
+	CONSTRAINT meter_known CHECK ((VALUE = ANY (ARRAY['hobbs'::text, 'tach'::text, 'time-in-service'::text])));
 CREATE DOMAIN proof AS text
 	CONSTRAINT proof_known CHECK ((VALUE = ANY (ARRAY['password'::text, 'passkey'::text])));
 CREATE DOMAIN role AS text
@@ -28,6 +32,8 @@ CREATE DOMAIN standing_kind AS text
 	CONSTRAINT standing_kind_known CHECK ((VALUE = ANY (ARRAY['owns'::text, 'operates'::text, 'built'::text, 'manufactured'::text, 'flies'::text, 'maintains'::text])));
 CREATE DOMAIN verdict AS text
 	CONSTRAINT verdict_known CHECK ((VALUE = ANY (ARRAY['undetermined'::text, 'clear'::text, 'limited'::text, 'defer-first'::text, 'grounded'::text])));
+CREATE DOMAIN walkaround_state AS text
+	CONSTRAINT walkaround_state_known CHECK ((VALUE = ANY (ARRAY['open'::text, 'completed'::text])));
 
 CREATE OR REPLACE FUNCTION append_log(whose uuid, moment timestamp with time zone, who text, records text[], keys text[], versions integer[], digests bytea[], leaves bytea[], once boolean[])
  RETURNS void
@@ -198,6 +204,22 @@ BEGIN
 		USING ERRCODE = 'restrict_violation', SCHEMA = TG_TABLE_SCHEMA, TABLE = TG_TABLE_NAME, CONSTRAINT = TG_NAME;
 END $function$;
 
+CREATE OR REPLACE FUNCTION refuse_unlike_the_book()
+ RETURNS trigger
+ LANGUAGE plpgsql
+AS $function$
+DECLARE
+	stands double precision;
+BEGIN
+	SELECT e.hours INTO stands FROM meter_entry e
+		WHERE e.organization = NEW.organization AND e.aircraft = NEW.aircraft AND e.meter = NEW.meter AND e.number = NEW.number - 1;
+	IF NEW.number <> 1 AND stands IS NULL OR NEW.number < 1 OR NEW.hours < stands AND NEW.because !~ '\S' THEN
+		RAISE EXCEPTION 'entry % of % h does not follow the book', NEW.number, NEW.hours
+			USING ERRCODE = 'restrict_violation', SCHEMA = TG_TABLE_SCHEMA, TABLE = TG_TABLE_NAME, CONSTRAINT = TG_NAME;
+	END IF;
+	RETURN NEW;
+END $function$;
+
 CREATE OR REPLACE FUNCTION sign_deferral()
  RETURNS trigger
  LANGUAGE plpgsql
@@ -241,6 +263,17 @@ BEGIN
 		END IF;
 	END LOOP;
 	RETURN NEW;
+END $function$;
+
+CREATE OR REPLACE FUNCTION take_out_results()
+ RETURNS trigger
+ LANGUAGE plpgsql
+AS $function$
+BEGIN
+	INSERT INTO walkaround_result (organization, walkaround, id, report, checked, outcome, value, made_at)
+		SELECT NEW.organization, NEW.walkaround, r.id, NEW.number, r."check", r.outcome, (r.said ->> 'value')::double precision, r.made_at
+		FROM jsonb_to_recordset(NEW.results) AS r (id uuid, "check" text, outcome text, said jsonb, made_at timestamptz);
+	RETURN NULL;
 END $function$;
 
 CREATE TABLE account (
@@ -296,6 +329,25 @@ CREATE TABLE aircraft_configuration (
 ALTER TABLE aircraft_configuration ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY aircraft_configuration_of_organization ON aircraft_configuration FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER aircraft_configuration_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON aircraft_configuration FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE airframe_checklist (
+	organization uuid NOT NULL,
+	aircraft uuid NOT NULL,
+	version integer NOT NULL,
+	template uuid NOT NULL,
+	template_version integer NOT NULL,
+	serial text NOT NULL,
+	changes jsonb NOT NULL,
+	at timestamp with time zone NOT NULL,
+	by text NOT NULL,
+	CONSTRAINT airframe_checklist_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft(organization, id),
+	CONSTRAINT airframe_checklist_pkey PRIMARY KEY (organization, aircraft, version),
+	CONSTRAINT airframe_checklist_template_fkey FOREIGN KEY (organization, template, template_version) REFERENCES checklist_template(organization, id, version),
+	CONSTRAINT airframe_checklist_version_counts CHECK ((version > 0))
+);
+ALTER TABLE airframe_checklist ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY airframe_checklist_of_organization ON airframe_checklist FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER airframe_checklist_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON airframe_checklist FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
 CREATE TABLE attempt (
 	subject bytea NOT NULL,
@@ -386,6 +438,34 @@ CREATE POLICY challenge_used ON challenge FOR UPDATE USING (person = asking_pers
 CREATE TRIGGER challenge_kept BEFORE DELETE OR TRUNCATE ON challenge FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 CREATE TRIGGER challenge_made_kept BEFORE UPDATE OF person, id, ticket, purpose, about, state, at, until ON challenge FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 CREATE TRIGGER challenge_stays_used BEFORE UPDATE ON challenge FOR EACH ROW WHEN ((old.used_at IS NOT NULL)) EXECUTE FUNCTION refuse();
+
+CREATE TABLE checklist (
+	organization uuid NOT NULL,
+	digest text NOT NULL,
+	document jsonb NOT NULL,
+	CONSTRAINT checklist_digest_is_sha256 CHECK ((digest ~ '^[0-9a-f]{64}$'::text)),
+	CONSTRAINT checklist_pkey PRIMARY KEY (organization, digest)
+);
+ALTER TABLE checklist ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY checklist_of_organization ON checklist FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER checklist_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON checklist FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE checklist_template (
+	organization uuid NOT NULL,
+	id uuid NOT NULL,
+	version integer NOT NULL,
+	type text NOT NULL,
+	checks jsonb NOT NULL,
+	at timestamp with time zone NOT NULL,
+	by text NOT NULL,
+	CONSTRAINT checklist_template_organization_fkey FOREIGN KEY (organization) REFERENCES organization(id),
+	CONSTRAINT checklist_template_pkey PRIMARY KEY (organization, id, version),
+	CONSTRAINT checklist_template_type_given CHECK ((type ~ '\S'::text)),
+	CONSTRAINT checklist_template_version_counts CHECK ((version > 0))
+);
+ALTER TABLE checklist_template ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY checklist_template_of_organization ON checklist_template FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER checklist_template_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON checklist_template FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
 CREATE TABLE company_rules (
 	organization uuid NOT NULL,
@@ -615,6 +695,28 @@ CREATE TABLE membership_history (
 ALTER TABLE membership_history ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY membership_history_of_organization ON membership_history FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER membership_history_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON membership_history FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE meter_entry (
+	organization uuid NOT NULL,
+	aircraft uuid NOT NULL,
+	meter meter NOT NULL,
+	number integer NOT NULL,
+	hours double precision NOT NULL,
+	at timestamp with time zone NOT NULL,
+	by text NOT NULL,
+	walkaround uuid,
+	flight uuid,
+	because text NOT NULL,
+	CONSTRAINT meter_entry_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft(organization, id),
+	CONSTRAINT meter_entry_flight_fkey FOREIGN KEY (organization, flight) REFERENCES flight(organization, id),
+	CONSTRAINT meter_entry_hours_range CHECK (((hours >= (0)::double precision) AND (hours <= (200000)::double precision))),
+	CONSTRAINT meter_entry_pkey PRIMARY KEY (organization, aircraft, meter, number),
+	CONSTRAINT meter_entry_walkaround_fkey FOREIGN KEY (organization, walkaround) REFERENCES walkaround(organization, id)
+);
+ALTER TABLE meter_entry ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY meter_entry_of_organization ON meter_entry FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER meter_entry_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON meter_entry FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER meter_entry_follows_the_book BEFORE INSERT ON meter_entry FOR EACH ROW EXECUTE FUNCTION refuse_unlike_the_book();
 
 CREATE TABLE organization (
 	id uuid NOT NULL,
@@ -923,3 +1025,80 @@ CREATE TABLE token_revocation (
 ALTER TABLE token_revocation ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY token_revocation_of_organization ON token_revocation FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER token_revocation_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON token_revocation FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE walkaround (
+	organization uuid NOT NULL,
+	id uuid NOT NULL,
+	aircraft uuid NOT NULL,
+	flight uuid,
+	checklist text NOT NULL,
+	place text NOT NULL,
+	moisture boolean,
+	state walkaround_state NOT NULL,
+	started_by text NOT NULL,
+	started_at timestamp with time zone NOT NULL,
+	completed_by text NOT NULL,
+	completed_at timestamp with time zone,
+	left_open text[] NOT NULL,
+	version integer NOT NULL,
+	CONSTRAINT walkaround_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft(organization, id),
+	CONSTRAINT walkaround_checklist_fkey FOREIGN KEY (organization, checklist) REFERENCES checklist(organization, digest),
+	CONSTRAINT walkaround_completed_by_somebody CHECK (((((state)::text = 'completed'::text) = ((completed_at IS NOT NULL) AND (completed_by <> ''::text))) AND ((completed_at IS NULL) = (completed_by = ''::text)))),
+	CONSTRAINT walkaround_flight_fkey FOREIGN KEY (organization, flight) REFERENCES flight(organization, id),
+	CONSTRAINT walkaround_pkey PRIMARY KEY (organization, id)
+) WITH (fillfactor=70);
+CREATE INDEX walkaround_of_aircraft ON walkaround USING btree (organization, aircraft, id);
+CREATE INDEX walkaround_of_flight ON walkaround USING btree (organization, flight, id) WHERE (flight IS NOT NULL);
+ALTER TABLE walkaround ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY walkaround_of_organization ON walkaround FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER walkaround_completion_kept BEFORE UPDATE ON walkaround FOR EACH ROW WHEN ((((old.state)::text = 'completed'::text) AND (((((old.state)::text IS DISTINCT FROM (new.state)::text) OR (old.completed_by IS DISTINCT FROM new.completed_by)) OR (old.completed_at IS DISTINCT FROM new.completed_at)) OR (old.left_open IS DISTINCT FROM new.left_open)))) EXECUTE FUNCTION refuse();
+CREATE TRIGGER walkaround_kept BEFORE DELETE OR TRUNCATE ON walkaround FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER walkaround_moves_by_versions BEFORE UPDATE ON walkaround FOR EACH ROW WHEN ((new.version <> (old.version + 1))) EXECUTE FUNCTION refuse();
+CREATE TRIGGER walkaround_start_kept BEFORE UPDATE OF organization, id, aircraft, flight, checklist, place, moisture, started_by, started_at ON walkaround FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE walkaround_report (
+	organization uuid NOT NULL,
+	walkaround uuid NOT NULL,
+	number integer NOT NULL,
+	at timestamp with time zone NOT NULL,
+	by text NOT NULL,
+	late boolean NOT NULL,
+	results jsonb NOT NULL,
+	CONSTRAINT walkaround_report_number_counts CHECK ((number > 0)),
+	CONSTRAINT walkaround_report_pkey PRIMARY KEY (organization, walkaround, number),
+	CONSTRAINT walkaround_report_walkaround_fkey FOREIGN KEY (organization, walkaround) REFERENCES walkaround(organization, id)
+);
+ALTER TABLE walkaround_report ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY walkaround_report_of_organization ON walkaround_report FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER walkaround_report_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON walkaround_report FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER walkaround_report_taken_out AFTER INSERT ON walkaround_report FOR EACH ROW EXECUTE FUNCTION take_out_results();
+
+CREATE TABLE walkaround_result (
+	organization uuid NOT NULL,
+	walkaround uuid NOT NULL,
+	id uuid NOT NULL,
+	report integer NOT NULL,
+	checked text NOT NULL,
+	outcome check_outcome NOT NULL,
+	value double precision,
+	made_at timestamp with time zone NOT NULL,
+	CONSTRAINT walkaround_result_pkey PRIMARY KEY (organization, walkaround, id)
+);
+ALTER TABLE walkaround_result ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY walkaround_result_of_organization ON walkaround_result FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER walkaround_result_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON walkaround_result FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE walkaround_squawk (
+	organization uuid NOT NULL,
+	walkaround uuid NOT NULL,
+	result uuid NOT NULL,
+	squawk uuid NOT NULL,
+	at timestamp with time zone NOT NULL,
+	by text NOT NULL,
+	CONSTRAINT walkaround_squawk_pkey PRIMARY KEY (organization, walkaround, result),
+	CONSTRAINT walkaround_squawk_result_fkey FOREIGN KEY (organization, walkaround, result) REFERENCES walkaround_result(organization, walkaround, id),
+	CONSTRAINT walkaround_squawk_squawk_fkey FOREIGN KEY (organization, squawk) REFERENCES squawk(organization, id)
+);
+ALTER TABLE walkaround_squawk ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY walkaround_squawk_of_organization ON walkaround_squawk FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER walkaround_squawk_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON walkaround_squawk FOR EACH STATEMENT EXECUTE FUNCTION refuse();

@@ -16,6 +16,7 @@ import (
 
 	"tiedown/internal/casefile"
 	"tiedown/internal/inquiry"
+	"tiedown/internal/walkaround"
 
 	"github.com/oapi-codegen/runtime"
 	openapi_types "github.com/oapi-codegen/runtime/types"
@@ -26,16 +27,19 @@ const (
 	AddNote           Action = "add-note"
 	CarryOverRecord   Action = "carry-over-record"
 	ConfirmSquawk     Action = "confirm-squawk"
+	EnterMeters       Action = "enter-meters"
 	FileSquawk        Action = "file-squawk"
 	KeepAircraft      Action = "keep-aircraft"
 	KeepBases         Action = "keep-bases"
 	KeepCertificates  Action = "keep-certificates"
+	KeepChecklists    Action = "keep-checklists"
 	KeepCompanyRules  Action = "keep-company-rules"
 	KeepDetermination Action = "keep-determination"
 	KeepPeople        Action = "keep-people"
 	KeepTokens        Action = "keep-tokens"
 	PlanFlight        Action = "plan-flight"
 	ReopenSquawk      Action = "reopen-squawk"
+	WalkAround        Action = "walk-around"
 )
 
 // Valid indicates whether the value is a known member of the Action enum.
@@ -47,6 +51,8 @@ func (e Action) Valid() bool {
 		return true
 	case ConfirmSquawk:
 		return true
+	case EnterMeters:
+		return true
 	case FileSquawk:
 		return true
 	case KeepAircraft:
@@ -54,6 +60,8 @@ func (e Action) Valid() bool {
 	case KeepBases:
 		return true
 	case KeepCertificates:
+		return true
+	case KeepChecklists:
 		return true
 	case KeepCompanyRules:
 		return true
@@ -66,6 +74,8 @@ func (e Action) Valid() bool {
 	case PlanFlight:
 		return true
 	case ReopenSquawk:
+		return true
+	case WalkAround:
 		return true
 	default:
 		return false
@@ -243,6 +253,114 @@ func (e CertificateKind) Valid() bool {
 	}
 }
 
+// Defines values for CheckOutcome.
+const (
+	CheckOutcomeFinding CheckOutcome = "finding"
+	CheckOutcomeGood    CheckOutcome = "good"
+	CheckOutcomeSkipped CheckOutcome = "skipped"
+)
+
+// Valid indicates whether the value is a known member of the CheckOutcome enum.
+func (e CheckOutcome) Valid() bool {
+	switch e {
+	case CheckOutcomeFinding:
+		return true
+	case CheckOutcomeGood:
+		return true
+	case CheckOutcomeSkipped:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for CheckState.
+const (
+	CheckStateContested CheckState = "contested"
+	CheckStateDone      CheckState = "done"
+	CheckStateFinding   CheckState = "finding"
+	CheckStateOpen      CheckState = "open"
+	CheckStateSkipped   CheckState = "skipped"
+)
+
+// Valid indicates whether the value is a known member of the CheckState enum.
+func (e CheckState) Valid() bool {
+	switch e {
+	case CheckStateContested:
+		return true
+	case CheckStateDone:
+		return true
+	case CheckStateFinding:
+		return true
+	case CheckStateOpen:
+		return true
+	case CheckStateSkipped:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for CheckWay.
+const (
+	Compare CheckWay = "compare"
+	Look    CheckWay = "look"
+	Measure CheckWay = "measure"
+	Operate CheckWay = "operate"
+	Paper   CheckWay = "paper"
+	Sample  CheckWay = "sample"
+)
+
+// Valid indicates whether the value is a known member of the CheckWay enum.
+func (e CheckWay) Valid() bool {
+	switch e {
+	case Compare:
+		return true
+	case Look:
+		return true
+	case Measure:
+		return true
+	case Operate:
+		return true
+	case Paper:
+		return true
+	case Sample:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for Circumstance.
+const (
+	CircumstanceForHire          Circumstance = "for-hire"
+	CircumstanceFreezingMoisture Circumstance = "freezing-moisture"
+	CircumstanceIfr              Circumstance = "ifr"
+	CircumstanceNight            Circumstance = "night"
+	CircumstanceOverWater        Circumstance = "over-water"
+	CircumstanceSunsetToSunrise  Circumstance = "sunset-to-sunrise"
+)
+
+// Valid indicates whether the value is a known member of the Circumstance enum.
+func (e Circumstance) Valid() bool {
+	switch e {
+	case CircumstanceForHire:
+		return true
+	case CircumstanceFreezingMoisture:
+		return true
+	case CircumstanceIfr:
+		return true
+	case CircumstanceNight:
+		return true
+	case CircumstanceOverWater:
+		return true
+	case CircumstanceSunsetToSunrise:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Class.
 const (
 	Gyroplane        Class = "gyroplane"
@@ -297,18 +415,42 @@ func (e DeferralMethod) Valid() bool {
 	}
 }
 
+// Defines values for FindingClass.
+const (
+	FindingClassCondition   FindingClass = "condition"
+	FindingClassInoperative FindingClass = "inoperative"
+	FindingClassRecord      FindingClass = "record"
+	FindingClassServicing   FindingClass = "servicing"
+)
+
+// Valid indicates whether the value is a known member of the FindingClass enum.
+func (e FindingClass) Valid() bool {
+	switch e {
+	case FindingClassCondition:
+		return true
+	case FindingClassInoperative:
+		return true
+	case FindingClassRecord:
+		return true
+	case FindingClassServicing:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for FlightRules.
 const (
-	Ifr FlightRules = "ifr"
-	Vfr FlightRules = "vfr"
+	FlightRulesIfr FlightRules = "ifr"
+	FlightRulesVfr FlightRules = "vfr"
 )
 
 // Valid indicates whether the value is a known member of the FlightRules enum.
 func (e FlightRules) Valid() bool {
 	switch e {
-	case Ifr:
+	case FlightRulesIfr:
 		return true
-	case Vfr:
+	case FlightRulesVfr:
 		return true
 	default:
 		return false
@@ -459,6 +601,27 @@ func (e MELImportAuthority) Valid() bool {
 	case MELImportAuthorityCertificate:
 		return true
 	case MELImportAuthorityLetter:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for MeterName.
+const (
+	Hobbs         MeterName = "hobbs"
+	Tach          MeterName = "tach"
+	TimeInService MeterName = "time-in-service"
+)
+
+// Valid indicates whether the value is a known member of the MeterName enum.
+func (e MeterName) Valid() bool {
+	switch e {
+	case Hobbs:
+		return true
+	case Tach:
+		return true
+	case TimeInService:
 		return true
 	default:
 		return false
@@ -777,6 +940,51 @@ func (e StandingKind) Valid() bool {
 	}
 }
 
+// Defines values for Station.
+const (
+	Cabin       Station = "cabin"
+	Empennage   Station = "empennage"
+	FinalReview Station = "final-review"
+	Floats      Station = "floats"
+	Fuselage    Station = "fuselage"
+	LeftEngine  Station = "left-engine"
+	LeftWing    Station = "left-wing"
+	Nose        Station = "nose"
+	RightEngine Station = "right-engine"
+	RightWing   Station = "right-wing"
+	Rotor       Station = "rotor"
+)
+
+// Valid indicates whether the value is a known member of the Station enum.
+func (e Station) Valid() bool {
+	switch e {
+	case Cabin:
+		return true
+	case Empennage:
+		return true
+	case FinalReview:
+		return true
+	case Floats:
+		return true
+	case Fuselage:
+		return true
+	case LeftEngine:
+		return true
+	case LeftWing:
+		return true
+	case Nose:
+		return true
+	case RightEngine:
+		return true
+	case RightWing:
+		return true
+	case Rotor:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Verdict.
 const (
 	VerdictClear        Verdict = "clear"
@@ -798,6 +1006,24 @@ func (e Verdict) Valid() bool {
 	case VerdictLimited:
 		return true
 	case VerdictUndetermined:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for WalkaroundState.
+const (
+	WalkaroundStateCompleted WalkaroundState = "completed"
+	WalkaroundStateOpen      WalkaroundState = "open"
+)
+
+// Valid indicates whether the value is a known member of the WalkaroundState enum.
+func (e WalkaroundState) Valid() bool {
+	switch e {
+	case WalkaroundStateCompleted:
+		return true
+	case WalkaroundStateOpen:
 		return true
 	default:
 		return false
@@ -979,6 +1205,42 @@ type AircraftSummary struct {
 	Version Version `json:"version"`
 }
 
+// AirframeChecklist defines model for AirframeChecklist.
+type AirframeChecklist struct {
+	// ChangedAt Instant, RFC 3339 with an offset.
+	ChangedAt *Instant `json:"changed_at,omitempty"`
+	ChangedBy *string  `json:"changed_by,omitempty"`
+
+	// Changes How one airframe's checklist differs from its type's.
+	Changes ChecklistChanges `json:"changes"`
+	Checks  []Check          `json:"checks"`
+
+	// Dropped Checks of the template that the airframe does not have.
+	Dropped []DroppedCheck `json:"dropped"`
+	Serial  *string        `json:"serial,omitempty"`
+
+	// Template Identifier of a record, a UUID of version 7.
+	Template *ID `json:"template,omitempty"`
+
+	// TemplateVersion Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	TemplateVersion *Version `json:"template_version,omitempty"`
+
+	// Version Counts the changes, from 1; 0: nobody has said which checklist the aircraft has.
+	Version int `json:"version"`
+}
+
+// AirframeChecklistEntry defines model for AirframeChecklistEntry.
+type AirframeChecklistEntry struct {
+	// Changes How one airframe's checklist differs from its type's.
+	Changes *ChecklistChanges `json:"changes,omitempty"`
+
+	// Serial The airframe's serial number; absent means not known.
+	Serial *string `json:"serial,omitempty"`
+
+	// Template Identifier of a record, a UUID of version 7.
+	Template ID `json:"template"`
+}
+
 // Airspace Designated airspace. `mode-c-veil` lies within 30 NM of a Class B primary airport, `above-class-b-or-c` over such an area, `listed-airport-10nm` within 10 NM of an airport listed in part 91 appendix D, `gulf-class-e` is Class E over the Gulf within 12 NM of the coast.
 type Airspace string
 
@@ -1100,11 +1362,131 @@ type CertificateEntry struct {
 // CertificateKind defines model for CertificateKind.
 type CertificateKind string
 
+// Check One thing to check. Fields that its way does not have are left out.
+type Check = walkaround.Check
+
+// CheckID Name of a check, unique in its checklist, such as oil-level.
+type CheckID = string
+
+// CheckOutcome How a check came out. What was skipped was not done, and the note says why.
+type CheckOutcome string
+
+// CheckResult defines model for CheckResult.
+type CheckResult struct {
+	// At Instant, RFC 3339 with an offset.
+	At    Instant `json:"at"`
+	By    string  `json:"by"`
+	Check string  `json:"check"`
+
+	// Class What a finding is: something to fill up or drain, a condition, inoperative equipment, or something on record that is missing or wrong.
+	Class *FindingClass `json:"class,omitempty"`
+	Color *string       `json:"color,omitempty"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// Late It arrived after the walkaround was completed.
+	Late bool `json:"late"`
+
+	// MadeAt Instant, RFC 3339 with an offset.
+	MadeAt Instant `json:"made_at"`
+	Note   *string `json:"note,omitempty"`
+
+	// Outcome How a check came out. What was skipped was not done, and the note says why.
+	Outcome CheckOutcome `json:"outcome"`
+	Present *bool        `json:"present,omitempty"`
+
+	// Replaced Another result has settled it.
+	Replaced bool  `json:"replaced"`
+	Replaces *[]ID `json:"replaces,omitempty"`
+	Sediment *bool `json:"sediment,omitempty"`
+
+	// Shows What is wrong, with measurement and limit.
+	Shows *string `json:"shows,omitempty"`
+
+	// Until Civil date, YYYY-MM-DD.
+	Until *Date    `json:"until,omitempty"`
+	Value *float64 `json:"value,omitempty"`
+	Water *bool    `json:"water,omitempty"`
+}
+
+// CheckStanding How one check stands.
+type CheckStanding struct {
+	// Applies To this flight.
+	Applies bool `json:"applies"`
+
+	// Because Why it applies, of a check that does not apply to every flight.
+	Because *string `json:"because,omitempty"`
+
+	// Check One thing to check. Fields that its way does not have are left out.
+	Check   Check         `json:"check"`
+	Results []CheckResult `json:"results"`
+
+	// State How a check stands. What is contested has results that contradict each other.
+	State CheckState `json:"state"`
+}
+
+// CheckState How a check stands. What is contested has results that contradict each other.
+type CheckState string
+
+// CheckWay How something is checked. `look`, `operate`: it is as it should be, or not. `measure`: a number, held against limits. `sample`: fuel, by its color, water and sediment. `compare`: a meter, held against the book. `paper`: it is aboard and in date.
+type CheckWay string
+
+// ChecklistChanges How one airframe's checklist differs from its type's.
+type ChecklistChanges = walkaround.Changes
+
+// ChecklistEntry The checklist of a type, its checks in walking order, as a list or as CSV.
+type ChecklistEntry struct {
+	Checks *[]Check `json:"checks,omitempty"`
+
+	// Csv A header id,station,way,words,required,when,equipped,serials,means,item,unit,in,at_least,at_most,below,above,fuel,color,meter,paper,dated and a row a check.
+	Csv *string `json:"csv,omitempty"`
+
+	// Type The type that it is for.
+	Type string `json:"type"`
+}
+
+// ChecklistTemplate defines model for ChecklistTemplate.
+type ChecklistTemplate struct {
+	// ChangedAt Instant, RFC 3339 with an offset.
+	ChangedAt Instant `json:"changed_at"`
+	ChangedBy string  `json:"changed_by"`
+	Checks    []Check `json:"checks"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id   ID     `json:"id"`
+	Type string `json:"type"`
+
+	// Version Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	Version Version `json:"version"`
+}
+
+// ChecklistTemplateSummary defines model for ChecklistTemplateSummary.
+type ChecklistTemplateSummary struct {
+	// Checks How many checks it has.
+	Checks int `json:"checks"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id   ID     `json:"id"`
+	Type string `json:"type"`
+
+	// Version Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	Version Version `json:"version"`
+}
+
+// ChecklistTemplates defines model for ChecklistTemplates.
+type ChecklistTemplates struct {
+	Templates []ChecklistTemplateSummary `json:"templates"`
+}
+
 // Choice defines model for Choice.
 type Choice struct {
 	// Organization Identifier of a record, a UUID of version 7.
 	Organization ID `json:"organization"`
 }
+
+// Circumstance Something about a flight that makes a check apply to it.
+type Circumstance string
 
 // Class Class of the aircraft, as pilots are rated for it; absent in a category without classes.
 type Class string
@@ -1309,6 +1691,9 @@ type Determinations struct {
 // Digest Digest of the book of rules that was read.
 type Digest = string
 
+// DroppedCheck defines model for DroppedCheck.
+type DroppedCheck = walkaround.Dropped
+
 // DueAt By when something is due for the first time, on the item's meters.
 type DueAt = casefile.DueAt
 
@@ -1381,6 +1766,24 @@ type FiledSquawk struct {
 
 // Finding One step or row as it came out.
 type Finding = casefile.Finding
+
+// FindingClass What a finding is: something to fill up or drain, a condition, inoperative equipment, or something on record that is missing or wrong.
+type FindingClass string
+
+// FindingReport What the squawk says otherwise than the finding proposes.
+type FindingReport struct {
+	// Item Key of an item of the catalog, from GET /v1/items.
+	Item *ItemKey `json:"item,omitempty"`
+
+	// Kind `inoperative`: an instrument or item of equipment does not do its job. `condition`: damage, wear, a leak, a level out of limits.
+	Kind *SquawkKind `json:"kind,omitempty"`
+
+	// Unit Name of an installed unit, unique in the aircraft.
+	Unit *UnitID `json:"unit,omitempty"`
+
+	// Words What was seen, in the writer's words, 4,000 bytes at most.
+	Words *Words `json:"words,omitempty"`
+}
 
 // Fleet defines model for Fleet.
 type Fleet struct {
@@ -1585,6 +1988,9 @@ type HoldRow struct {
 	Row string `json:"row"`
 }
 
+// Hours Hours, in hundredths at the finest.
+type Hours = float64
+
 // ID Identifier of a record, a UUID of version 7.
 type ID = openapi_types.UUID
 
@@ -1759,6 +2165,58 @@ type Membership struct {
 	Roles Roles `json:"roles"`
 }
 
+// MeterEntry defines model for MeterEntry.
+type MeterEntry struct {
+	// At Instant, RFC 3339 with an offset.
+	At Instant `json:"at"`
+
+	// Because Why it contradicts the entry before.
+	Because *string `json:"because,omitempty"`
+	By      string  `json:"by"`
+
+	// Flight Identifier of a record, a UUID of version 7.
+	Flight *ID     `json:"flight,omitempty"`
+	Hours  float64 `json:"hours"`
+
+	// Meter A meter. Time in service is shown by none on the panel, and has a book of its own.
+	Meter MeterName `json:"meter"`
+
+	// Number Of the meter, from 1.
+	Number int `json:"number"`
+
+	// Walkaround Identifier of a record, a UUID of version 7.
+	Walkaround *ID `json:"walkaround,omitempty"`
+}
+
+// MeterName A meter. Time in service is shown by none on the panel, and has a book of its own.
+type MeterName string
+
+// MeterReading What the meters show, or showed after a flight.
+type MeterReading struct {
+	// AirHours Hours, in hundredths at the finest.
+	AirHours *Hours `json:"air_hours,omitempty"`
+
+	// Because Why the book is wrong, for a reading that contradicts it.
+	Because *string `json:"because,omitempty"`
+
+	// Flight Identifier of a record, a UUID of version 7.
+	Flight *ID `json:"flight,omitempty"`
+
+	// Hobbs Hours, in hundredths at the finest.
+	Hobbs *Hours `json:"hobbs,omitempty"`
+
+	// Tach Hours, in hundredths at the finest.
+	Tach *Hours `json:"tach,omitempty"`
+
+	// TimeInService Hours, in hundredths at the finest.
+	TimeInService *Hours `json:"time_in_service,omitempty"`
+}
+
+// Meters defines model for Meters.
+type Meters struct {
+	Meters []MeterEntry `json:"meters"`
+}
+
 // Missing A fact to supply.
 type Missing = casefile.Missing
 
@@ -1769,6 +2227,21 @@ type NewPassword struct {
 
 	// Password Password.
 	Password Secret `json:"password"`
+}
+
+// NotDone A check that was not done.
+type NotDone struct {
+	// Because Why it was skipped, or why it applies to this flight.
+	Because  *string `json:"because,omitempty"`
+	Check    string  `json:"check"`
+	Required bool    `json:"required"`
+
+	// State How a check stands. What is contested has results that contradict each other.
+	State CheckState `json:"state"`
+
+	// Station A place on the way round the aircraft.
+	Station Station `json:"station"`
+	Words   string  `json:"words"`
 }
 
 // Note defines model for Note.
@@ -1867,6 +2340,9 @@ type PersonName = string
 // Place A point of a route.
 type Place = casefile.Place
 
+// PlacedCheck defines model for PlacedCheck.
+type PlacedCheck = walkaround.Placed
+
 // Policy How an operator reads the rules where they leave a choice.
 type Policy = casefile.Policy
 
@@ -1949,6 +2425,64 @@ type Remaining = casefile.Remaining
 
 // RemovedELT The entry of a removed emergency locator transmitter (14 CFR 91.207(f)(10)(i)).
 type RemovedELT = casefile.RemovedELT
+
+// ReportedResults defines model for ReportedResults.
+type ReportedResults struct {
+	Contested []CheckStanding     `json:"contested"`
+	Findings  []WalkaroundFinding `json:"findings"`
+
+	// NotDone Of a walkaround that is completed: what was not done, item by item.
+	NotDone []NotDone `json:"not_done"`
+
+	// Progress How many of the checks that apply stand in which state.
+	Progress WalkaroundProgress `json:"progress"`
+
+	// Taken How many results were new; the others were on record already.
+	Taken      int        `json:"taken"`
+	Walkaround Walkaround `json:"walkaround"`
+}
+
+// ResultEntry What somebody says of one check. Which fields it has, the check's way decides.
+type ResultEntry struct {
+	// Check Name of a check, unique in its checklist, such as oil-level.
+	Check CheckID `json:"check"`
+
+	// Color Color of the sample, such as blue.
+	Color *string `json:"color,omitempty"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// MadeAt Instant, RFC 3339 with an offset.
+	MadeAt Instant `json:"made_at"`
+
+	// Note In the walker's words.
+	Note *string `json:"note,omitempty"`
+
+	// Outcome How a check came out. What was skipped was not done, and the note says why.
+	Outcome *CheckOutcome `json:"outcome,omitempty"`
+
+	// Present The paper is aboard.
+	Present *bool `json:"present,omitempty"`
+
+	// Replaces Earlier results of the same check that this one settles.
+	Replaces *[]ID `json:"replaces,omitempty"`
+	Sediment *bool `json:"sediment,omitempty"`
+
+	// Until Civil date, YYYY-MM-DD.
+	Until *Date `json:"until,omitempty"`
+
+	// Value What was measured, in the check's unit; of a meter, hours.
+	Value *float64 `json:"value,omitempty"`
+	Water *bool    `json:"water,omitempty"`
+}
+
+// ResultsReport defines model for ResultsReport.
+type ResultsReport struct {
+	// Complete With these results the walkaround is to end.
+	Complete *bool         `json:"complete,omitempty"`
+	Results  []ResultEntry `json:"results"`
+}
 
 // Revision Counts the revisions of the configuration, from 1.
 type Revision = int
@@ -2377,6 +2911,9 @@ type Standings struct {
 	Standings []Standing `json:"standings"`
 }
 
+// Station A place on the way round the aircraft.
+type Station string
+
 // Status What an aircraft may do as it stands.
 type Status = casefile.Status
 
@@ -2467,6 +3004,121 @@ type Verdict string
 // Version Counts the changes of the record, from 1. Its ETag is the same number in quotes.
 type Version = int
 
+// Walkaround defines model for Walkaround.
+type Walkaround struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft ID `json:"aircraft"`
+
+	// CompletedAt Instant, RFC 3339 with an offset.
+	CompletedAt *Instant `json:"completed_at,omitempty"`
+	CompletedBy *string  `json:"completed_by,omitempty"`
+
+	// Flight Identifier of a record, a UUID of version 7.
+	Flight           *ID   `json:"flight,omitempty"`
+	FreezingMoisture *bool `json:"freezing_moisture,omitempty"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// LeftOpen Checks that were not done when it was completed.
+	LeftOpen []string `json:"left_open"`
+	Place    string   `json:"place"`
+
+	// StartedAt Instant, RFC 3339 with an offset.
+	StartedAt Instant `json:"started_at"`
+	StartedBy string  `json:"started_by"`
+
+	// State Where a walkaround stands.
+	State WalkaroundState `json:"state"`
+
+	// Version Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	Version Version `json:"version"`
+}
+
+// WalkaroundFinding What was found, as the squawk that it is proposed as.
+type WalkaroundFinding struct {
+	Check string `json:"check"`
+
+	// Class What a finding is: something to fill up or drain, a condition, inoperative equipment, or something on record that is missing or wrong.
+	Class FindingClass `json:"class"`
+	Item  *string      `json:"item,omitempty"`
+
+	// Kind `inoperative`: an instrument or item of equipment does not do its job. `condition`: damage, wear, a leak, a level out of limits.
+	Kind SquawkKind `json:"kind"`
+
+	// Result Identifier of a record, a UUID of version 7.
+	Result ID `json:"result"`
+
+	// Squawk Identifier of a record, a UUID of version 7.
+	Squawk *ID `json:"squawk,omitempty"`
+
+	// Station A place on the way round the aircraft.
+	Station Station `json:"station"`
+	Unit    *string `json:"unit,omitempty"`
+	Words   string  `json:"words"`
+}
+
+// WalkaroundProgress How many of the checks that apply stand in which state.
+type WalkaroundProgress struct {
+	// Checks How many apply.
+	Checks    int `json:"checks"`
+	Contested int `json:"contested"`
+	Done      int `json:"done"`
+	Finding   int `json:"finding"`
+	Open      int `json:"open"`
+	Skipped   int `json:"skipped"`
+}
+
+// WalkaroundReview defines model for WalkaroundReview.
+type WalkaroundReview struct {
+	// AirframeVersion Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	AirframeVersion Version `json:"airframe_version"`
+
+	// Checks Every check in walking order.
+	Checks   []CheckStanding     `json:"checks"`
+	Dropped  []DroppedCheck      `json:"dropped"`
+	Findings []WalkaroundFinding `json:"findings"`
+
+	// NotDone What applies and was not done, item by item.
+	NotDone []NotDone `json:"not_done"`
+
+	// Progress How many of the checks that apply stand in which state.
+	Progress WalkaroundProgress `json:"progress"`
+
+	// Revision Counts the revisions of the configuration, from 1.
+	Revision Revision `json:"revision"`
+
+	// Template Identifier of a record, a UUID of version 7.
+	Template ID `json:"template"`
+
+	// TemplateVersion Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	TemplateVersion Version    `json:"template_version"`
+	Walkaround      Walkaround `json:"walkaround"`
+}
+
+// WalkaroundStart defines model for WalkaroundStart.
+type WalkaroundStart struct {
+	// Flight Identifier of a record, a UUID of version 7.
+	Flight *ID `json:"flight,omitempty"`
+
+	// FreezingMoisture The flight meets visible moisture near freezing; absent means that nobody has said.
+	FreezingMoisture *bool `json:"freezing_moisture,omitempty"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id *ID `json:"id,omitempty"`
+
+	// Place Where it is done; absent means the aircraft's base.
+	Place *string `json:"place,omitempty"`
+}
+
+// WalkaroundState Where a walkaround stands.
+type WalkaroundState string
+
+// Walkarounds defines model for Walkarounds.
+type Walkarounds struct {
+	Walkarounds []Walkaround `json:"walkarounds"`
+}
+
 // Words What was seen, in the writer's words, 4,000 bytes at most.
 type Words = string
 
@@ -2503,14 +3155,23 @@ type PasskeyID = ID
 // PersonID Identifier of a record, a UUID of version 7.
 type PersonID = ID
 
+// ResultID Identifier of a record, a UUID of version 7.
+type ResultID = ID
+
 // SessionID Identifier of a record, a UUID of version 7.
 type SessionID = ID
 
 // SquawkID Identifier of a record, a UUID of version 7.
 type SquawkID = ID
 
+// TemplateID Identifier of a record, a UUID of version 7.
+type TemplateID = ID
+
 // TokenID Identifier of a record, a UUID of version 7.
 type TokenID = ID
+
+// WalkaroundID Identifier of a record, a UUID of version 7.
+type WalkaroundID = ID
 
 // Conflict A problem document of RFC 9457.
 type Conflict = Problem
@@ -2575,6 +3236,15 @@ type ChangeAircraftParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// ChangeChecklistParams defines parameters for ChangeChecklist.
+type ChangeChecklistParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ChangeConfigurationParams defines parameters for ChangeConfiguration.
 type ChangeConfigurationParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
@@ -2623,6 +3293,12 @@ type ImportMELParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// EnterMetersParams defines parameters for EnterMeters.
+type EnterMetersParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // SignInspectionParams defines parameters for SignInspection.
 type SignInspectionParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
@@ -2642,6 +3318,12 @@ type FileSquawkParams struct {
 type ShowStatusParams struct {
 	// IfNoneMatch The ETag of the answer that the sender has.
 	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
+}
+
+// StartWalkaroundParams defines parameters for StartWalkaround.
+type StartWalkaroundParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
 // ListBasesParams defines parameters for ListBases.
@@ -2688,6 +3370,30 @@ type AddCertificateParams struct {
 
 // ChangeCertificateParams defines parameters for ChangeCertificate.
 type ChangeCertificateParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListChecklistTemplatesParams defines parameters for ListChecklistTemplates.
+type ListChecklistTemplatesParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// AddChecklistTemplateParams defines parameters for AddChecklistTemplate.
+type AddChecklistTemplateParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ChangeChecklistTemplateParams defines parameters for ChangeChecklistTemplate.
+type ChangeChecklistTemplateParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
 	IfMatch IfMatch `json:"If-Match"`
 
@@ -2983,17 +3689,53 @@ type RevokeTokenParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// ListWalkaroundsParams defines parameters for ListWalkarounds.
+type ListWalkaroundsParams struct {
+	// Aircraft Only those of this aircraft.
+	Aircraft *ID `form:"aircraft,omitempty" json:"aircraft,omitempty"`
+
+	// Flight Only those for this flight.
+	Flight *ID `form:"flight,omitempty" json:"flight,omitempty"`
+
+	// State Only those in this state.
+	State *WalkaroundState `form:"state,omitempty" json:"state,omitempty"`
+
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// ReportResultsParams defines parameters for ReportResults.
+type ReportResultsParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// FileFindingParams defines parameters for FileFinding.
+type FileFindingParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // AddAircraftJSONRequestBody defines body for AddAircraft for application/json ContentType.
 type AddAircraftJSONRequestBody = AircraftEntry
 
 // ChangeAircraftJSONRequestBody defines body for ChangeAircraft for application/json ContentType.
 type ChangeAircraftJSONRequestBody = AircraftChange
 
+// ChangeChecklistJSONRequestBody defines body for ChangeChecklist for application/json ContentType.
+type ChangeChecklistJSONRequestBody = AirframeChecklistEntry
+
 // ChangeConfigurationJSONRequestBody defines body for ChangeConfiguration for application/json ContentType.
 type ChangeConfigurationJSONRequestBody = Configuration
 
 // ImportMELJSONRequestBody defines body for ImportMEL for application/json ContentType.
 type ImportMELJSONRequestBody = MELImport
+
+// EnterMetersJSONRequestBody defines body for EnterMeters for application/json ContentType.
+type EnterMetersJSONRequestBody = MeterReading
 
 // SignInspectionJSONRequestBody defines body for SignInspection for application/json ContentType.
 type SignInspectionJSONRequestBody = Signing
@@ -3003,6 +3745,9 @@ type FileSquawkJSONRequestBody = SquawkReport
 
 // PreviewInspectionJSONRequestBody defines body for PreviewInspection for application/json ContentType.
 type PreviewInspectionJSONRequestBody = ToSign
+
+// StartWalkaroundJSONRequestBody defines body for StartWalkaround for application/json ContentType.
+type StartWalkaroundJSONRequestBody = WalkaroundStart
 
 // AddBaseJSONRequestBody defines body for AddBase for application/json ContentType.
 type AddBaseJSONRequestBody = BaseEntry
@@ -3015,6 +3760,12 @@ type AddCertificateJSONRequestBody = CertificateEntry
 
 // ChangeCertificateJSONRequestBody defines body for ChangeCertificate for application/json ContentType.
 type ChangeCertificateJSONRequestBody = CertificateEntry
+
+// AddChecklistTemplateJSONRequestBody defines body for AddChecklistTemplate for application/json ContentType.
+type AddChecklistTemplateJSONRequestBody = ChecklistEntry
+
+// ChangeChecklistTemplateJSONRequestBody defines body for ChangeChecklistTemplate for application/json ContentType.
+type ChangeChecklistTemplateJSONRequestBody = ChecklistEntry
 
 // ChangeCompanyRulesJSONRequestBody defines body for ChangeCompanyRules for application/json ContentType.
 type ChangeCompanyRulesJSONRequestBody = CompanyRulesEntry
@@ -3087,6 +3838,12 @@ type ChangeStandingJSONRequestBody = StandingEntry
 
 // MakeTokenJSONRequestBody defines body for MakeToken for application/json ContentType.
 type MakeTokenJSONRequestBody = TokenEntry
+
+// ReportResultsJSONRequestBody defines body for ReportResults for application/json ContentType.
+type ReportResultsJSONRequestBody = ResultsReport
+
+// FileFindingJSONRequestBody defines body for FileFinding for application/json ContentType.
+type FileFindingJSONRequestBody = FindingReport
 
 // RequestEditorFn is the function signature for the RequestEditor callback function
 type RequestEditorFn func(ctx context.Context, req *http.Request) error
@@ -3230,6 +3987,31 @@ type ClientInterface interface {
 	// Corresponds with PATCH /v1/aircraft/{aircraft} (the `ChangeAircraft` operationId).
 	ChangeAircraft(ctx context.Context, aircraft AircraftID, params *ChangeAircraftParams, body ChangeAircraftJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ShowChecklist Show an aircraft's checklist
+	//
+	// The checklist of its type, with the airframe's own changes, without what does not apply to its serial number or is not installed. Version 0 says that nobody has said which checklist the aircraft has.
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/checklist (the `ShowChecklist` operationId).
+	ShowChecklist(ctx context.Context, aircraft AircraftID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ChangeChecklistWithBody Say how an aircraft's checklist is made
+	//
+	// Maintenance control and administrators. Earlier versions stay on record.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PUT /v1/aircraft/{aircraft}/checklist (the `ChangeChecklist` operationId).
+	ChangeChecklistWithBody(ctx context.Context, aircraft AircraftID, params *ChangeChecklistParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ChangeChecklist Say how an aircraft's checklist is made
+	//
+	// Maintenance control and administrators. Earlier versions stay on record.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with PUT /v1/aircraft/{aircraft}/checklist (the `ChangeChecklist` operationId).
+	ChangeChecklist(ctx context.Context, aircraft AircraftID, params *ChangeChecklistParams, body ChangeChecklistJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ChangeConfigurationWithBody Enter a new revision of an aircraft's configuration
 	//
 	// Maintenance control and administrators. Earlier revisions stay on record. Every future flight of the aircraft is judged anew before the answer.
@@ -3291,6 +4073,29 @@ type ClientInterface interface {
 	//
 	// Corresponds with PUT /v1/aircraft/{aircraft}/mel (the `ImportMEL` operationId).
 	ImportMEL(ctx context.Context, aircraft AircraftID, params *ImportMELParams, body ImportMELJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ShowMeters Show what stands in the book of an aircraft's meters
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/meters (the `ShowMeters` operationId).
+	ShowMeters(ctx context.Context, aircraft AircraftID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// EnterMetersWithBody Enter what the meters show
+	//
+	// Everybody but schedulers. A step back, and more hours than have passed since the last entry, are refused unless `because` says why: nothing of the kind is stored silently. Time in service (14 CFR 1.1) has a book of its own and is never taken from a meter. A flight of another aircraft is a conflict.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/meters (the `EnterMeters` operationId).
+	EnterMetersWithBody(ctx context.Context, aircraft AircraftID, params *EnterMetersParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// EnterMeters Enter what the meters show
+	//
+	// Everybody but schedulers. A step back, and more hours than have passed since the last entry, are refused unless `because` says why: nothing of the kind is stored silently. Time in service (14 CFR 1.1) has a book of its own and is never taken from a meter. A flight of another aircraft is a conflict.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/meters (the `EnterMeters` operationId).
+	EnterMeters(ctx context.Context, aircraft AircraftID, params *EnterMetersParams, body EnterMetersJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListSignatures List what was signed about an aircraft itself
 	//
@@ -3359,6 +4164,24 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/aircraft/{aircraft}/to-sign (the `PreviewInspection` operationId).
 	PreviewInspection(ctx context.Context, aircraft AircraftID, body PreviewInspectionJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// StartWalkaroundWithBody Start a walkaround
+	//
+	// Everybody but schedulers. The identifier is best made by the phone: a start that is sent again, with the same one, starts nothing again. Which checks apply is worked out from the flight. An aircraft without a checklist, a flight of another aircraft or one that was cancelled, and the identifier of another walkaround are conflicts.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/walkarounds (the `StartWalkaround` operationId).
+	StartWalkaroundWithBody(ctx context.Context, aircraft AircraftID, params *StartWalkaroundParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// StartWalkaround Start a walkaround
+	//
+	// Everybody but schedulers. The identifier is best made by the phone: a start that is sent again, with the same one, starts nothing again. Which checks apply is worked out from the flight. An aircraft without a checklist, a flight of another aircraft or one that was cancelled, and the identifier of another walkaround are conflicts.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/walkarounds (the `StartWalkaround` operationId).
+	StartWalkaround(ctx context.Context, aircraft AircraftID, params *StartWalkaroundParams, body StartWalkaroundJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ShowCheckpoint Sign the log as it is now
 	//
@@ -3458,6 +4281,57 @@ type ClientInterface interface {
 	//
 	// Corresponds with PUT /v1/certificates/{certificate} (the `ChangeCertificate` operationId).
 	ChangeCertificate(ctx context.Context, certificate ID, params *ChangeCertificateParams, body ChangeCertificateJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListChecklistTemplates List the checklists of types
+	//
+	// Corresponds with GET /v1/checklist-templates (the `ListChecklistTemplates` operationId).
+	ListChecklistTemplates(ctx context.Context, params *ListChecklistTemplatesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// AddChecklistTemplateWithBody Add the checklist of a type
+	//
+	// Maintenance control and administrators. The checks are given as a list or as CSV, and read strictly: every fault is told at once.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/checklist-templates (the `AddChecklistTemplate` operationId).
+	AddChecklistTemplateWithBody(ctx context.Context, params *AddChecklistTemplateParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// AddChecklistTemplate Add the checklist of a type
+	//
+	// Maintenance control and administrators. The checks are given as a list or as CSV, and read strictly: every fault is told at once.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/checklist-templates (the `AddChecklistTemplate` operationId).
+	AddChecklistTemplate(ctx context.Context, params *AddChecklistTemplateParams, body AddChecklistTemplateJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ShowChecklistTemplate Show the checklist of a type
+	//
+	// Corresponds with GET /v1/checklist-templates/{template} (the `ShowChecklistTemplate` operationId).
+	ShowChecklistTemplate(ctx context.Context, template TemplateID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ChangeChecklistTemplateWithBody Follow the checklist of a type with another version
+	//
+	// Maintenance control and administrators. Earlier versions stay on record, and walkarounds that have begun go on with the one that they began with.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PUT /v1/checklist-templates/{template} (the `ChangeChecklistTemplate` operationId).
+	ChangeChecklistTemplateWithBody(ctx context.Context, template TemplateID, params *ChangeChecklistTemplateParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ChangeChecklistTemplate Follow the checklist of a type with another version
+	//
+	// Maintenance control and administrators. Earlier versions stay on record, and walkarounds that have begun go on with the one that they began with.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with PUT /v1/checklist-templates/{template} (the `ChangeChecklistTemplate` operationId).
+	ChangeChecklistTemplate(ctx context.Context, template TemplateID, params *ChangeChecklistTemplateParams, body ChangeChecklistTemplateJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ExportChecklistTemplate Download the checklist of a type as CSV
+	//
+	// Corresponds with GET /v1/checklist-templates/{template}/csv (the `ExportChecklistTemplate` operationId).
+	ExportChecklistTemplate(ctx context.Context, template TemplateID, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ShowCompanyRules Show what the organization asks beyond the regulation
 	//
@@ -4081,6 +4955,54 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/tokens/{token}/revocation (the `RevokeToken` operationId).
 	RevokeToken(ctx context.Context, token TokenID, params *RevokeTokenParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListWalkarounds List walkarounds
+	//
+	// Corresponds with GET /v1/walkarounds (the `ListWalkarounds` operationId).
+	ListWalkarounds(ctx context.Context, params *ListWalkaroundsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ShowWalkaround Show a walkaround with its review
+	//
+	// Every check with what was said of it, what was not done, item by item, and what was found. Whether a check applies is worked out from the flight as it is now.
+	//
+	// Corresponds with GET /v1/walkarounds/{walkaround} (the `ShowWalkaround` operationId).
+	ShowWalkaround(ctx context.Context, walkaround WalkaroundID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ReportResultsWithBody Report results of a walkaround, one by one or at once
+	//
+	// Everybody but schedulers. Every result has an identifier that the phone makes, so that a report which is sent again, in whole or in part, by this phone or another, loses and doubles nothing. Results that contradict each other are all kept and shown until one that names them in `replaces` settles it. With `complete` the walkaround ends, unless a required check is open or results contradict each other: then nothing is taken down, and the faults name what is missing, item by item. Results that arrive after the end are taken down as late. A meter that agrees with the book goes on in it; one that does not is a finding.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/walkarounds/{walkaround}/results (the `ReportResults` operationId).
+	ReportResultsWithBody(ctx context.Context, walkaround WalkaroundID, params *ReportResultsParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ReportResults Report results of a walkaround, one by one or at once
+	//
+	// Everybody but schedulers. Every result has an identifier that the phone makes, so that a report which is sent again, in whole or in part, by this phone or another, loses and doubles nothing. Results that contradict each other are all kept and shown until one that names them in `replaces` settles it. With `complete` the walkaround ends, unless a required check is open or results contradict each other: then nothing is taken down, and the faults name what is missing, item by item. Results that arrive after the end are taken down as late. A meter that agrees with the book goes on in it; one that does not is a finding.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/walkarounds/{walkaround}/results (the `ReportResults` operationId).
+	ReportResults(ctx context.Context, walkaround WalkaroundID, params *ReportResultsParams, body ReportResultsJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// FileFindingWithBody File a squawk of a finding
+	//
+	// Everybody of the organization. The squawk is the one that the finding proposes, with station, check, measurement and limit, save for what the body says otherwise. Every future flight of the aircraft is judged anew before the answer. A result that is no finding, was settled by another one, or has its squawk already is a conflict.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/walkarounds/{walkaround}/results/{result}/squawk (the `FileFinding` operationId).
+	FileFindingWithBody(ctx context.Context, walkaround WalkaroundID, result ResultID, params *FileFindingParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// FileFinding File a squawk of a finding
+	//
+	// Everybody of the organization. The squawk is the one that the finding proposes, with station, check, measurement and limit, save for what the body says otherwise. Every future flight of the aircraft is judged anew before the answer. A result that is no finding, was settled by another one, or has its squawk already is a conflict.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/walkarounds/{walkaround}/results/{result}/squawk (the `FileFinding` operationId).
+	FileFinding(ctx context.Context, walkaround WalkaroundID, result ResultID, params *FileFindingParams, body FileFindingJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 }
 
 // ShowLogKey Show the public key of the log
@@ -4251,6 +5173,61 @@ func (c *Client) ChangeAircraft(ctx context.Context, aircraft AircraftID, params
 	return c.Client.Do(req)
 }
 
+// ShowChecklist Show an aircraft's checklist
+//
+// The checklist of its type, with the airframe's own changes, without what does not apply to its serial number or is not installed. Version 0 says that nobody has said which checklist the aircraft has.
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/checklist (the `ShowChecklist` operationId).
+func (c *Client) ShowChecklist(ctx context.Context, aircraft AircraftID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowChecklistRequest(c.Server, aircraft)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ChangeChecklistWithBody Say how an aircraft's checklist is made
+//
+// Maintenance control and administrators. Earlier versions stay on record.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PUT /v1/aircraft/{aircraft}/checklist (the `ChangeChecklist` operationId).
+func (c *Client) ChangeChecklistWithBody(ctx context.Context, aircraft AircraftID, params *ChangeChecklistParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewChangeChecklistRequestWithBody(c.Server, aircraft, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ChangeChecklist Say how an aircraft's checklist is made
+//
+// Maintenance control and administrators. Earlier versions stay on record.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with PUT /v1/aircraft/{aircraft}/checklist (the `ChangeChecklist` operationId).
+func (c *Client) ChangeChecklist(ctx context.Context, aircraft AircraftID, params *ChangeChecklistParams, body ChangeChecklistJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewChangeChecklistRequest(c.Server, aircraft, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ChangeConfigurationWithBody Enter a new revision of an aircraft's configuration
 //
 // Maintenance control and administrators. Earlier revisions stay on record. Every future flight of the aircraft is judged anew before the answer.
@@ -4383,6 +5360,59 @@ func (c *Client) ImportMELWithBody(ctx context.Context, aircraft AircraftID, par
 // Corresponds with PUT /v1/aircraft/{aircraft}/mel (the `ImportMEL` operationId).
 func (c *Client) ImportMEL(ctx context.Context, aircraft AircraftID, params *ImportMELParams, body ImportMELJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewImportMELRequest(c.Server, aircraft, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ShowMeters Show what stands in the book of an aircraft's meters
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/meters (the `ShowMeters` operationId).
+func (c *Client) ShowMeters(ctx context.Context, aircraft AircraftID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowMetersRequest(c.Server, aircraft)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// EnterMetersWithBody Enter what the meters show
+//
+// Everybody but schedulers. A step back, and more hours than have passed since the last entry, are refused unless `because` says why: nothing of the kind is stored silently. Time in service (14 CFR 1.1) has a book of its own and is never taken from a meter. A flight of another aircraft is a conflict.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/meters (the `EnterMeters` operationId).
+func (c *Client) EnterMetersWithBody(ctx context.Context, aircraft AircraftID, params *EnterMetersParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewEnterMetersRequestWithBody(c.Server, aircraft, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// EnterMeters Enter what the meters show
+//
+// Everybody but schedulers. A step back, and more hours than have passed since the last entry, are refused unless `because` says why: nothing of the kind is stored silently. Time in service (14 CFR 1.1) has a book of its own and is never taken from a meter. A flight of another aircraft is a conflict.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/meters (the `EnterMeters` operationId).
+func (c *Client) EnterMeters(ctx context.Context, aircraft AircraftID, params *EnterMetersParams, body EnterMetersJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewEnterMetersRequest(c.Server, aircraft, params, body)
 	if err != nil {
 		return nil, err
 	}
@@ -4531,6 +5561,44 @@ func (c *Client) PreviewInspectionWithBody(ctx context.Context, aircraft Aircraf
 // Corresponds with POST /v1/aircraft/{aircraft}/to-sign (the `PreviewInspection` operationId).
 func (c *Client) PreviewInspection(ctx context.Context, aircraft AircraftID, body PreviewInspectionJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewPreviewInspectionRequest(c.Server, aircraft, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// StartWalkaroundWithBody Start a walkaround
+//
+// Everybody but schedulers. The identifier is best made by the phone: a start that is sent again, with the same one, starts nothing again. Which checks apply is worked out from the flight. An aircraft without a checklist, a flight of another aircraft or one that was cancelled, and the identifier of another walkaround are conflicts.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/walkarounds (the `StartWalkaround` operationId).
+func (c *Client) StartWalkaroundWithBody(ctx context.Context, aircraft AircraftID, params *StartWalkaroundParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewStartWalkaroundRequestWithBody(c.Server, aircraft, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// StartWalkaround Start a walkaround
+//
+// Everybody but schedulers. The identifier is best made by the phone: a start that is sent again, with the same one, starts nothing again. Which checks apply is worked out from the flight. An aircraft without a checklist, a flight of another aircraft or one that was cancelled, and the identifier of another walkaround are conflicts.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/walkarounds (the `StartWalkaround` operationId).
+func (c *Client) StartWalkaround(ctx context.Context, aircraft AircraftID, params *StartWalkaroundParams, body StartWalkaroundJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewStartWalkaroundRequest(c.Server, aircraft, params, body)
 	if err != nil {
 		return nil, err
 	}
@@ -4760,6 +5828,127 @@ func (c *Client) ChangeCertificateWithBody(ctx context.Context, certificate ID, 
 // Corresponds with PUT /v1/certificates/{certificate} (the `ChangeCertificate` operationId).
 func (c *Client) ChangeCertificate(ctx context.Context, certificate ID, params *ChangeCertificateParams, body ChangeCertificateJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewChangeCertificateRequest(c.Server, certificate, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListChecklistTemplates List the checklists of types
+//
+// Corresponds with GET /v1/checklist-templates (the `ListChecklistTemplates` operationId).
+func (c *Client) ListChecklistTemplates(ctx context.Context, params *ListChecklistTemplatesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListChecklistTemplatesRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// AddChecklistTemplateWithBody Add the checklist of a type
+//
+// Maintenance control and administrators. The checks are given as a list or as CSV, and read strictly: every fault is told at once.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/checklist-templates (the `AddChecklistTemplate` operationId).
+func (c *Client) AddChecklistTemplateWithBody(ctx context.Context, params *AddChecklistTemplateParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewAddChecklistTemplateRequestWithBody(c.Server, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// AddChecklistTemplate Add the checklist of a type
+//
+// Maintenance control and administrators. The checks are given as a list or as CSV, and read strictly: every fault is told at once.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/checklist-templates (the `AddChecklistTemplate` operationId).
+func (c *Client) AddChecklistTemplate(ctx context.Context, params *AddChecklistTemplateParams, body AddChecklistTemplateJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewAddChecklistTemplateRequest(c.Server, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ShowChecklistTemplate Show the checklist of a type
+//
+// Corresponds with GET /v1/checklist-templates/{template} (the `ShowChecklistTemplate` operationId).
+func (c *Client) ShowChecklistTemplate(ctx context.Context, template TemplateID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowChecklistTemplateRequest(c.Server, template)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ChangeChecklistTemplateWithBody Follow the checklist of a type with another version
+//
+// Maintenance control and administrators. Earlier versions stay on record, and walkarounds that have begun go on with the one that they began with.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PUT /v1/checklist-templates/{template} (the `ChangeChecklistTemplate` operationId).
+func (c *Client) ChangeChecklistTemplateWithBody(ctx context.Context, template TemplateID, params *ChangeChecklistTemplateParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewChangeChecklistTemplateRequestWithBody(c.Server, template, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ChangeChecklistTemplate Follow the checklist of a type with another version
+//
+// Maintenance control and administrators. Earlier versions stay on record, and walkarounds that have begun go on with the one that they began with.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with PUT /v1/checklist-templates/{template} (the `ChangeChecklistTemplate` operationId).
+func (c *Client) ChangeChecklistTemplate(ctx context.Context, template TemplateID, params *ChangeChecklistTemplateParams, body ChangeChecklistTemplateJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewChangeChecklistTemplateRequest(c.Server, template, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ExportChecklistTemplate Download the checklist of a type as CSV
+//
+// Corresponds with GET /v1/checklist-templates/{template}/csv (the `ExportChecklistTemplate` operationId).
+func (c *Client) ExportChecklistTemplate(ctx context.Context, template TemplateID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewExportChecklistTemplateRequest(c.Server, template)
 	if err != nil {
 		return nil, err
 	}
@@ -6203,6 +7392,114 @@ func (c *Client) RevokeToken(ctx context.Context, token TokenID, params *RevokeT
 	return c.Client.Do(req)
 }
 
+// ListWalkarounds List walkarounds
+//
+// Corresponds with GET /v1/walkarounds (the `ListWalkarounds` operationId).
+func (c *Client) ListWalkarounds(ctx context.Context, params *ListWalkaroundsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListWalkaroundsRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ShowWalkaround Show a walkaround with its review
+//
+// Every check with what was said of it, what was not done, item by item, and what was found. Whether a check applies is worked out from the flight as it is now.
+//
+// Corresponds with GET /v1/walkarounds/{walkaround} (the `ShowWalkaround` operationId).
+func (c *Client) ShowWalkaround(ctx context.Context, walkaround WalkaroundID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowWalkaroundRequest(c.Server, walkaround)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ReportResultsWithBody Report results of a walkaround, one by one or at once
+//
+// Everybody but schedulers. Every result has an identifier that the phone makes, so that a report which is sent again, in whole or in part, by this phone or another, loses and doubles nothing. Results that contradict each other are all kept and shown until one that names them in `replaces` settles it. With `complete` the walkaround ends, unless a required check is open or results contradict each other: then nothing is taken down, and the faults name what is missing, item by item. Results that arrive after the end are taken down as late. A meter that agrees with the book goes on in it; one that does not is a finding.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/walkarounds/{walkaround}/results (the `ReportResults` operationId).
+func (c *Client) ReportResultsWithBody(ctx context.Context, walkaround WalkaroundID, params *ReportResultsParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewReportResultsRequestWithBody(c.Server, walkaround, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ReportResults Report results of a walkaround, one by one or at once
+//
+// Everybody but schedulers. Every result has an identifier that the phone makes, so that a report which is sent again, in whole or in part, by this phone or another, loses and doubles nothing. Results that contradict each other are all kept and shown until one that names them in `replaces` settles it. With `complete` the walkaround ends, unless a required check is open or results contradict each other: then nothing is taken down, and the faults name what is missing, item by item. Results that arrive after the end are taken down as late. A meter that agrees with the book goes on in it; one that does not is a finding.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/walkarounds/{walkaround}/results (the `ReportResults` operationId).
+func (c *Client) ReportResults(ctx context.Context, walkaround WalkaroundID, params *ReportResultsParams, body ReportResultsJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewReportResultsRequest(c.Server, walkaround, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// FileFindingWithBody File a squawk of a finding
+//
+// Everybody of the organization. The squawk is the one that the finding proposes, with station, check, measurement and limit, save for what the body says otherwise. Every future flight of the aircraft is judged anew before the answer. A result that is no finding, was settled by another one, or has its squawk already is a conflict.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/walkarounds/{walkaround}/results/{result}/squawk (the `FileFinding` operationId).
+func (c *Client) FileFindingWithBody(ctx context.Context, walkaround WalkaroundID, result ResultID, params *FileFindingParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewFileFindingRequestWithBody(c.Server, walkaround, result, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// FileFinding File a squawk of a finding
+//
+// Everybody of the organization. The squawk is the one that the finding proposes, with station, check, measurement and limit, save for what the body says otherwise. Every future flight of the aircraft is judged anew before the answer. A result that is no finding, was settled by another one, or has its squawk already is a conflict.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/walkarounds/{walkaround}/results/{result}/squawk (the `FileFinding` operationId).
+func (c *Client) FileFinding(ctx context.Context, walkaround WalkaroundID, result ResultID, params *FileFindingParams, body FileFindingJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewFileFindingRequest(c.Server, walkaround, result, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // NewShowLogKeyRequest constructs an http.Request for the ShowLogKey method
 func NewShowLogKeyRequest(server string) (*http.Request, error) {
 	var err error
@@ -6504,6 +7801,111 @@ func NewChangeAircraftRequestWithBody(server string, aircraft AircraftID, params
 	}
 
 	req, err := http.NewRequest(http.MethodPatch, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		var headerParam0 string
+
+		headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+		if err != nil {
+			return nil, err
+		}
+
+		req.Header.Set("If-Match", headerParam0)
+
+		if params.IdempotencyKey != nil {
+			var headerParam1 string
+
+			headerParam1, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam1)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewShowChecklistRequest constructs an http.Request for the ShowChecklist method
+func NewShowChecklistRequest(server string, aircraft AircraftID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/checklist", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewChangeChecklistRequest calls the generic ChangeChecklist builder with application/json body
+func NewChangeChecklistRequest(server string, aircraft AircraftID, params *ChangeChecklistParams, body ChangeChecklistJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewChangeChecklistRequestWithBody(server, aircraft, params, "application/json", bodyReader)
+}
+
+// NewChangeChecklistRequestWithBody constructs an http.Request for the ChangeChecklist method, with any body, and a specified content type
+func NewChangeChecklistRequestWithBody(server string, aircraft AircraftID, params *ChangeChecklistParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/checklist", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPut, queryURL.String(), body)
 	if err != nil {
 		return nil, err
 	}
@@ -6920,6 +8322,102 @@ func NewImportMELRequestWithBody(server string, aircraft AircraftID, params *Imp
 	return req, nil
 }
 
+// NewShowMetersRequest constructs an http.Request for the ShowMeters method
+func NewShowMetersRequest(server string, aircraft AircraftID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/meters", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewEnterMetersRequest calls the generic EnterMeters builder with application/json body
+func NewEnterMetersRequest(server string, aircraft AircraftID, params *EnterMetersParams, body EnterMetersJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewEnterMetersRequestWithBody(server, aircraft, params, "application/json", bodyReader)
+}
+
+// NewEnterMetersRequestWithBody constructs an http.Request for the EnterMeters method, with any body, and a specified content type
+func NewEnterMetersRequestWithBody(server string, aircraft AircraftID, params *EnterMetersParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/meters", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
 // NewListSignaturesRequest constructs an http.Request for the ListSignatures method
 func NewListSignaturesRequest(server string, aircraft AircraftID) (*http.Request, error) {
 	var err error
@@ -7179,6 +8677,68 @@ func NewPreviewInspectionRequestWithBody(server string, aircraft AircraftID, con
 	}
 
 	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewStartWalkaroundRequest calls the generic StartWalkaround builder with application/json body
+func NewStartWalkaroundRequest(server string, aircraft AircraftID, params *StartWalkaroundParams, body StartWalkaroundJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewStartWalkaroundRequestWithBody(server, aircraft, params, "application/json", bodyReader)
+}
+
+// NewStartWalkaroundRequestWithBody constructs an http.Request for the StartWalkaround method, with any body, and a specified content type
+func NewStartWalkaroundRequestWithBody(server string, aircraft AircraftID, params *StartWalkaroundParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/walkarounds", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
 
 	return req, nil
 }
@@ -7669,6 +9229,266 @@ func NewChangeCertificateRequestWithBody(server string, certificate ID, params *
 			req.Header.Set("Idempotency-Key", headerParam1)
 		}
 
+	}
+
+	return req, nil
+}
+
+// NewListChecklistTemplatesRequest constructs an http.Request for the ListChecklistTemplates method
+func NewListChecklistTemplatesRequest(server string, params *ListChecklistTemplatesParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/checklist-templates")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewAddChecklistTemplateRequest calls the generic AddChecklistTemplate builder with application/json body
+func NewAddChecklistTemplateRequest(server string, params *AddChecklistTemplateParams, body AddChecklistTemplateJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewAddChecklistTemplateRequestWithBody(server, params, "application/json", bodyReader)
+}
+
+// NewAddChecklistTemplateRequestWithBody constructs an http.Request for the AddChecklistTemplate method, with any body, and a specified content type
+func NewAddChecklistTemplateRequestWithBody(server string, params *AddChecklistTemplateParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/checklist-templates")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewShowChecklistTemplateRequest constructs an http.Request for the ShowChecklistTemplate method
+func NewShowChecklistTemplateRequest(server string, template TemplateID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "template", template, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/checklist-templates/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewChangeChecklistTemplateRequest calls the generic ChangeChecklistTemplate builder with application/json body
+func NewChangeChecklistTemplateRequest(server string, template TemplateID, params *ChangeChecklistTemplateParams, body ChangeChecklistTemplateJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewChangeChecklistTemplateRequestWithBody(server, template, params, "application/json", bodyReader)
+}
+
+// NewChangeChecklistTemplateRequestWithBody constructs an http.Request for the ChangeChecklistTemplate method, with any body, and a specified content type
+func NewChangeChecklistTemplateRequestWithBody(server string, template TemplateID, params *ChangeChecklistTemplateParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "template", template, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/checklist-templates/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPut, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		var headerParam0 string
+
+		headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+		if err != nil {
+			return nil, err
+		}
+
+		req.Header.Set("If-Match", headerParam0)
+
+		if params.IdempotencyKey != nil {
+			var headerParam1 string
+
+			headerParam1, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam1)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewExportChecklistTemplateRequest constructs an http.Request for the ExportChecklistTemplate method
+func NewExportChecklistTemplateRequest(server string, template TemplateID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "template", template, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/checklist-templates/%s/csv", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
 	}
 
 	return req, nil
@@ -10734,6 +12554,273 @@ func NewRevokeTokenRequest(server string, token TokenID, params *RevokeTokenPara
 	return req, nil
 }
 
+// NewListWalkaroundsRequest constructs an http.Request for the ListWalkarounds method
+func NewListWalkaroundsRequest(server string, params *ListWalkaroundsParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/walkarounds")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Aircraft != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "aircraft", *params.Aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Flight != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "flight", *params.Flight, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.State != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "state", *params.State, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewShowWalkaroundRequest constructs an http.Request for the ShowWalkaround method
+func NewShowWalkaroundRequest(server string, walkaround WalkaroundID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "walkaround", walkaround, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/walkarounds/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewReportResultsRequest calls the generic ReportResults builder with application/json body
+func NewReportResultsRequest(server string, walkaround WalkaroundID, params *ReportResultsParams, body ReportResultsJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewReportResultsRequestWithBody(server, walkaround, params, "application/json", bodyReader)
+}
+
+// NewReportResultsRequestWithBody constructs an http.Request for the ReportResults method, with any body, and a specified content type
+func NewReportResultsRequestWithBody(server string, walkaround WalkaroundID, params *ReportResultsParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "walkaround", walkaround, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/walkarounds/%s/results", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewFileFindingRequest calls the generic FileFinding builder with application/json body
+func NewFileFindingRequest(server string, walkaround WalkaroundID, result ResultID, params *FileFindingParams, body FileFindingJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewFileFindingRequestWithBody(server, walkaround, result, params, "application/json", bodyReader)
+}
+
+// NewFileFindingRequestWithBody constructs an http.Request for the FileFinding method, with any body, and a specified content type
+func NewFileFindingRequestWithBody(server string, walkaround WalkaroundID, result ResultID, params *FileFindingParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "walkaround", walkaround, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	var pathParam1 string
+
+	pathParam1, err = runtime.StyleParamWithOptions("simple", false, "result", result, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/walkarounds/%s/results/%s/squawk", pathParam0, pathParam1)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
 func (c *Client) applyEditors(ctx context.Context, req *http.Request, additionalEditors []RequestEditorFn) error {
 	for _, r := range c.RequestEditors {
 		if err := r(ctx, req); err != nil {
@@ -10858,6 +12945,33 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with PATCH /v1/aircraft/{aircraft} (the `ChangeAircraft` operationId).
 	ChangeAircraftWithResponse(ctx context.Context, aircraft AircraftID, params *ChangeAircraftParams, body ChangeAircraftJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeAircraftResponse, error)
 
+	// ShowChecklistWithResponse Show an aircraft's checklist
+	//
+	// The checklist of its type, with the airframe's own changes, without what does not apply to its serial number or is not installed. Version 0 says that nobody has said which checklist the aircraft has.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/checklist (the `ShowChecklist` operationId).
+	ShowChecklistWithResponse(ctx context.Context, aircraft AircraftID, reqEditors ...RequestEditorFn) (*ShowChecklistResponse, error)
+
+	// ChangeChecklistWithBodyWithResponse Say how an aircraft's checklist is made
+	//
+	// Maintenance control and administrators. Earlier versions stay on record.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/aircraft/{aircraft}/checklist (the `ChangeChecklist` operationId).
+	ChangeChecklistWithBodyWithResponse(ctx context.Context, aircraft AircraftID, params *ChangeChecklistParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ChangeChecklistResponse, error)
+
+	// ChangeChecklistWithResponse Say how an aircraft's checklist is made
+	//
+	// Maintenance control and administrators. Earlier versions stay on record.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/aircraft/{aircraft}/checklist (the `ChangeChecklist` operationId).
+	ChangeChecklistWithResponse(ctx context.Context, aircraft AircraftID, params *ChangeChecklistParams, body ChangeChecklistJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeChecklistResponse, error)
+
 	// ChangeConfigurationWithBodyWithResponse Enter a new revision of an aircraft's configuration
 	//
 	// Maintenance control and administrators. Earlier revisions stay on record. Every future flight of the aircraft is judged anew before the answer.
@@ -10927,6 +13041,31 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with PUT /v1/aircraft/{aircraft}/mel (the `ImportMEL` operationId).
 	ImportMELWithResponse(ctx context.Context, aircraft AircraftID, params *ImportMELParams, body ImportMELJSONRequestBody, reqEditors ...RequestEditorFn) (*ImportMELResponse, error)
+
+	// ShowMetersWithResponse Show what stands in the book of an aircraft's meters
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/meters (the `ShowMeters` operationId).
+	ShowMetersWithResponse(ctx context.Context, aircraft AircraftID, reqEditors ...RequestEditorFn) (*ShowMetersResponse, error)
+
+	// EnterMetersWithBodyWithResponse Enter what the meters show
+	//
+	// Everybody but schedulers. A step back, and more hours than have passed since the last entry, are refused unless `because` says why: nothing of the kind is stored silently. Time in service (14 CFR 1.1) has a book of its own and is never taken from a meter. A flight of another aircraft is a conflict.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/meters (the `EnterMeters` operationId).
+	EnterMetersWithBodyWithResponse(ctx context.Context, aircraft AircraftID, params *EnterMetersParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*EnterMetersResponse, error)
+
+	// EnterMetersWithResponse Enter what the meters show
+	//
+	// Everybody but schedulers. A step back, and more hours than have passed since the last entry, are refused unless `because` says why: nothing of the kind is stored silently. Time in service (14 CFR 1.1) has a book of its own and is never taken from a meter. A flight of another aircraft is a conflict.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/meters (the `EnterMeters` operationId).
+	EnterMetersWithResponse(ctx context.Context, aircraft AircraftID, params *EnterMetersParams, body EnterMetersJSONRequestBody, reqEditors ...RequestEditorFn) (*EnterMetersResponse, error)
 
 	// ListSignaturesWithResponse List what was signed about an aircraft itself
 	//
@@ -10999,6 +13138,24 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with POST /v1/aircraft/{aircraft}/to-sign (the `PreviewInspection` operationId).
 	PreviewInspectionWithResponse(ctx context.Context, aircraft AircraftID, body PreviewInspectionJSONRequestBody, reqEditors ...RequestEditorFn) (*PreviewInspectionResponse, error)
+
+	// StartWalkaroundWithBodyWithResponse Start a walkaround
+	//
+	// Everybody but schedulers. The identifier is best made by the phone: a start that is sent again, with the same one, starts nothing again. Which checks apply is worked out from the flight. An aircraft without a checklist, a flight of another aircraft or one that was cancelled, and the identifier of another walkaround are conflicts.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/walkarounds (the `StartWalkaround` operationId).
+	StartWalkaroundWithBodyWithResponse(ctx context.Context, aircraft AircraftID, params *StartWalkaroundParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*StartWalkaroundResponse, error)
+
+	// StartWalkaroundWithResponse Start a walkaround
+	//
+	// Everybody but schedulers. The identifier is best made by the phone: a start that is sent again, with the same one, starts nothing again. Which checks apply is worked out from the flight. An aircraft without a checklist, a flight of another aircraft or one that was cancelled, and the identifier of another walkaround are conflicts.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/walkarounds (the `StartWalkaround` operationId).
+	StartWalkaroundWithResponse(ctx context.Context, aircraft AircraftID, params *StartWalkaroundParams, body StartWalkaroundJSONRequestBody, reqEditors ...RequestEditorFn) (*StartWalkaroundResponse, error)
 
 	// ShowCheckpointWithResponse Sign the log as it is now
 	//
@@ -11108,6 +13265,63 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with PUT /v1/certificates/{certificate} (the `ChangeCertificate` operationId).
 	ChangeCertificateWithResponse(ctx context.Context, certificate ID, params *ChangeCertificateParams, body ChangeCertificateJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeCertificateResponse, error)
+
+	// ListChecklistTemplatesWithResponse List the checklists of types
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/checklist-templates (the `ListChecklistTemplates` operationId).
+	ListChecklistTemplatesWithResponse(ctx context.Context, params *ListChecklistTemplatesParams, reqEditors ...RequestEditorFn) (*ListChecklistTemplatesResponse, error)
+
+	// AddChecklistTemplateWithBodyWithResponse Add the checklist of a type
+	//
+	// Maintenance control and administrators. The checks are given as a list or as CSV, and read strictly: every fault is told at once.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/checklist-templates (the `AddChecklistTemplate` operationId).
+	AddChecklistTemplateWithBodyWithResponse(ctx context.Context, params *AddChecklistTemplateParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*AddChecklistTemplateResponse, error)
+
+	// AddChecklistTemplateWithResponse Add the checklist of a type
+	//
+	// Maintenance control and administrators. The checks are given as a list or as CSV, and read strictly: every fault is told at once.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/checklist-templates (the `AddChecklistTemplate` operationId).
+	AddChecklistTemplateWithResponse(ctx context.Context, params *AddChecklistTemplateParams, body AddChecklistTemplateJSONRequestBody, reqEditors ...RequestEditorFn) (*AddChecklistTemplateResponse, error)
+
+	// ShowChecklistTemplateWithResponse Show the checklist of a type
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/checklist-templates/{template} (the `ShowChecklistTemplate` operationId).
+	ShowChecklistTemplateWithResponse(ctx context.Context, template TemplateID, reqEditors ...RequestEditorFn) (*ShowChecklistTemplateResponse, error)
+
+	// ChangeChecklistTemplateWithBodyWithResponse Follow the checklist of a type with another version
+	//
+	// Maintenance control and administrators. Earlier versions stay on record, and walkarounds that have begun go on with the one that they began with.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/checklist-templates/{template} (the `ChangeChecklistTemplate` operationId).
+	ChangeChecklistTemplateWithBodyWithResponse(ctx context.Context, template TemplateID, params *ChangeChecklistTemplateParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ChangeChecklistTemplateResponse, error)
+
+	// ChangeChecklistTemplateWithResponse Follow the checklist of a type with another version
+	//
+	// Maintenance control and administrators. Earlier versions stay on record, and walkarounds that have begun go on with the one that they began with.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/checklist-templates/{template} (the `ChangeChecklistTemplate` operationId).
+	ChangeChecklistTemplateWithResponse(ctx context.Context, template TemplateID, params *ChangeChecklistTemplateParams, body ChangeChecklistTemplateJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeChecklistTemplateResponse, error)
+
+	// ExportChecklistTemplateWithResponse Download the checklist of a type as CSV
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/checklist-templates/{template}/csv (the `ExportChecklistTemplate` operationId).
+	ExportChecklistTemplateWithResponse(ctx context.Context, template TemplateID, reqEditors ...RequestEditorFn) (*ExportChecklistTemplateResponse, error)
 
 	// ShowCompanyRulesWithResponse Show what the organization asks beyond the regulation
 	//
@@ -11797,6 +14011,58 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with POST /v1/tokens/{token}/revocation (the `RevokeToken` operationId).
 	RevokeTokenWithResponse(ctx context.Context, token TokenID, params *RevokeTokenParams, reqEditors ...RequestEditorFn) (*RevokeTokenResponse, error)
+
+	// ListWalkaroundsWithResponse List walkarounds
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/walkarounds (the `ListWalkarounds` operationId).
+	ListWalkaroundsWithResponse(ctx context.Context, params *ListWalkaroundsParams, reqEditors ...RequestEditorFn) (*ListWalkaroundsResponse, error)
+
+	// ShowWalkaroundWithResponse Show a walkaround with its review
+	//
+	// Every check with what was said of it, what was not done, item by item, and what was found. Whether a check applies is worked out from the flight as it is now.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/walkarounds/{walkaround} (the `ShowWalkaround` operationId).
+	ShowWalkaroundWithResponse(ctx context.Context, walkaround WalkaroundID, reqEditors ...RequestEditorFn) (*ShowWalkaroundResponse, error)
+
+	// ReportResultsWithBodyWithResponse Report results of a walkaround, one by one or at once
+	//
+	// Everybody but schedulers. Every result has an identifier that the phone makes, so that a report which is sent again, in whole or in part, by this phone or another, loses and doubles nothing. Results that contradict each other are all kept and shown until one that names them in `replaces` settles it. With `complete` the walkaround ends, unless a required check is open or results contradict each other: then nothing is taken down, and the faults name what is missing, item by item. Results that arrive after the end are taken down as late. A meter that agrees with the book goes on in it; one that does not is a finding.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/walkarounds/{walkaround}/results (the `ReportResults` operationId).
+	ReportResultsWithBodyWithResponse(ctx context.Context, walkaround WalkaroundID, params *ReportResultsParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ReportResultsResponse, error)
+
+	// ReportResultsWithResponse Report results of a walkaround, one by one or at once
+	//
+	// Everybody but schedulers. Every result has an identifier that the phone makes, so that a report which is sent again, in whole or in part, by this phone or another, loses and doubles nothing. Results that contradict each other are all kept and shown until one that names them in `replaces` settles it. With `complete` the walkaround ends, unless a required check is open or results contradict each other: then nothing is taken down, and the faults name what is missing, item by item. Results that arrive after the end are taken down as late. A meter that agrees with the book goes on in it; one that does not is a finding.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/walkarounds/{walkaround}/results (the `ReportResults` operationId).
+	ReportResultsWithResponse(ctx context.Context, walkaround WalkaroundID, params *ReportResultsParams, body ReportResultsJSONRequestBody, reqEditors ...RequestEditorFn) (*ReportResultsResponse, error)
+
+	// FileFindingWithBodyWithResponse File a squawk of a finding
+	//
+	// Everybody of the organization. The squawk is the one that the finding proposes, with station, check, measurement and limit, save for what the body says otherwise. Every future flight of the aircraft is judged anew before the answer. A result that is no finding, was settled by another one, or has its squawk already is a conflict.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/walkarounds/{walkaround}/results/{result}/squawk (the `FileFinding` operationId).
+	FileFindingWithBodyWithResponse(ctx context.Context, walkaround WalkaroundID, result ResultID, params *FileFindingParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*FileFindingResponse, error)
+
+	// FileFindingWithResponse File a squawk of a finding
+	//
+	// Everybody of the organization. The squawk is the one that the finding proposes, with station, check, measurement and limit, save for what the body says otherwise. Every future flight of the aircraft is judged anew before the answer. A result that is no finding, was settled by another one, or has its squawk already is a conflict.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/walkarounds/{walkaround}/results/{result}/squawk (the `FileFinding` operationId).
+	FileFindingWithResponse(ctx context.Context, walkaround WalkaroundID, result ResultID, params *FileFindingParams, body FileFindingJSONRequestBody, reqEditors ...RequestEditorFn) (*FileFindingResponse, error)
 }
 
 type ShowLogKeyResponse struct {
@@ -12425,6 +14691,243 @@ func (r ChangeAircraftResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r ChangeAircraftResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ShowChecklistResponse200Headers the declared response headers of an HTTP 200 response for ShowChecklist
+type ShowChecklistResponse200Headers struct {
+	ETag *string
+}
+
+// ShowChecklistResponse401Headers the declared response headers of an HTTP 401 response for ShowChecklist
+type ShowChecklistResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowChecklistResponse503Headers the declared response headers of an HTTP 503 response for ShowChecklist
+type ShowChecklistResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowChecklistResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *AirframeChecklist
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ShowChecklistResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowChecklistResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowChecklistResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowChecklistResponse) GetJSON200() *AirframeChecklist {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowChecklistResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ShowChecklistResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowChecklistResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowChecklistResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowChecklistResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowChecklistResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowChecklistResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowChecklistResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowChecklistResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ChangeChecklistResponse200Headers the declared response headers of an HTTP 200 response for ChangeChecklist
+type ChangeChecklistResponse200Headers struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+// ChangeChecklistResponse401Headers the declared response headers of an HTTP 401 response for ChangeChecklist
+type ChangeChecklistResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ChangeChecklistResponse503Headers the declared response headers of an HTTP 503 response for ChangeChecklist
+type ChangeChecklistResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ChangeChecklistResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *AirframeChecklist
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationproblemJSON412 *Stale
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationproblemJSON428 *VersionRequired
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ChangeChecklistResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ChangeChecklistResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ChangeChecklistResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ChangeChecklistResponse) GetJSON200() *AirframeChecklist {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ChangeChecklistResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ChangeChecklistResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ChangeChecklistResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ChangeChecklistResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r ChangeChecklistResponse) GetApplicationproblemJSON412() *Stale {
+	return r.ApplicationproblemJSON412
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r ChangeChecklistResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r ChangeChecklistResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ChangeChecklistResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r ChangeChecklistResponse) GetApplicationproblemJSON428() *VersionRequired {
+	return r.ApplicationproblemJSON428
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ChangeChecklistResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ChangeChecklistResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ChangeChecklistResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ChangeChecklistResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ChangeChecklistResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ChangeChecklistResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -13078,6 +15581,228 @@ func (r ImportMELResponse) ContentType() string {
 	return ""
 }
 
+// ShowMetersResponse401Headers the declared response headers of an HTTP 401 response for ShowMeters
+type ShowMetersResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowMetersResponse503Headers the declared response headers of an HTTP 503 response for ShowMeters
+type ShowMetersResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowMetersResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Meters
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowMetersResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowMetersResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowMetersResponse) GetJSON200() *Meters {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowMetersResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ShowMetersResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowMetersResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowMetersResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowMetersResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowMetersResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowMetersResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowMetersResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowMetersResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// EnterMetersResponse201Headers the declared response headers of an HTTP 201 response for EnterMeters
+type EnterMetersResponse201Headers struct {
+	IdempotencyReplayed *string
+}
+
+// EnterMetersResponse401Headers the declared response headers of an HTTP 401 response for EnterMeters
+type EnterMetersResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// EnterMetersResponse503Headers the declared response headers of an HTTP 503 response for EnterMeters
+type EnterMetersResponse503Headers struct {
+	RetryAfter *string
+}
+
+type EnterMetersResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Meters
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationproblemJSON409 *Conflict
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *EnterMetersResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *EnterMetersResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *EnterMetersResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r EnterMetersResponse) GetJSON201() *Meters {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r EnterMetersResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r EnterMetersResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r EnterMetersResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r EnterMetersResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r EnterMetersResponse) GetApplicationproblemJSON409() *Conflict {
+	return r.ApplicationproblemJSON409
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r EnterMetersResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r EnterMetersResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r EnterMetersResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r EnterMetersResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r EnterMetersResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r EnterMetersResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r EnterMetersResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r EnterMetersResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r EnterMetersResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListSignaturesResponse401Headers the declared response headers of an HTTP 401 response for ListSignatures
 type ListSignaturesResponse401Headers struct {
 	WWWAuthenticate *string
@@ -13663,6 +16388,140 @@ func (r PreviewInspectionResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r PreviewInspectionResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// StartWalkaroundResponse201Headers the declared response headers of an HTTP 201 response for StartWalkaround
+type StartWalkaroundResponse201Headers struct {
+	ETag                *string
+	IdempotencyReplayed *string
+	Location            *string
+}
+
+// StartWalkaroundResponse401Headers the declared response headers of an HTTP 401 response for StartWalkaround
+type StartWalkaroundResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// StartWalkaroundResponse503Headers the declared response headers of an HTTP 503 response for StartWalkaround
+type StartWalkaroundResponse503Headers struct {
+	RetryAfter *string
+}
+
+type StartWalkaroundResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *WalkaroundReview
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationproblemJSON409 *Conflict
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *StartWalkaroundResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *StartWalkaroundResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *StartWalkaroundResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r StartWalkaroundResponse) GetJSON201() *WalkaroundReview {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r StartWalkaroundResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r StartWalkaroundResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r StartWalkaroundResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r StartWalkaroundResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r StartWalkaroundResponse) GetApplicationproblemJSON409() *Conflict {
+	return r.ApplicationproblemJSON409
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r StartWalkaroundResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r StartWalkaroundResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r StartWalkaroundResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r StartWalkaroundResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r StartWalkaroundResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r StartWalkaroundResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r StartWalkaroundResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r StartWalkaroundResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r StartWalkaroundResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -14646,6 +17505,543 @@ func (r ChangeCertificateResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r ChangeCertificateResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListChecklistTemplatesResponse200Headers the declared response headers of an HTTP 200 response for ListChecklistTemplates
+type ListChecklistTemplatesResponse200Headers struct {
+	Link *string
+}
+
+// ListChecklistTemplatesResponse401Headers the declared response headers of an HTTP 401 response for ListChecklistTemplates
+type ListChecklistTemplatesResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListChecklistTemplatesResponse503Headers the declared response headers of an HTTP 503 response for ListChecklistTemplates
+type ListChecklistTemplatesResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListChecklistTemplatesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ChecklistTemplates
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListChecklistTemplatesResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListChecklistTemplatesResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListChecklistTemplatesResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListChecklistTemplatesResponse) GetJSON200() *ChecklistTemplates {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListChecklistTemplatesResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListChecklistTemplatesResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListChecklistTemplatesResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListChecklistTemplatesResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListChecklistTemplatesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListChecklistTemplatesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListChecklistTemplatesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListChecklistTemplatesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// AddChecklistTemplateResponse201Headers the declared response headers of an HTTP 201 response for AddChecklistTemplate
+type AddChecklistTemplateResponse201Headers struct {
+	ETag                *string
+	IdempotencyReplayed *string
+	Location            *string
+}
+
+// AddChecklistTemplateResponse401Headers the declared response headers of an HTTP 401 response for AddChecklistTemplate
+type AddChecklistTemplateResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// AddChecklistTemplateResponse503Headers the declared response headers of an HTTP 503 response for AddChecklistTemplate
+type AddChecklistTemplateResponse503Headers struct {
+	RetryAfter *string
+}
+
+type AddChecklistTemplateResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *ChecklistTemplate
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *AddChecklistTemplateResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *AddChecklistTemplateResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *AddChecklistTemplateResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r AddChecklistTemplateResponse) GetJSON201() *ChecklistTemplate {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r AddChecklistTemplateResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r AddChecklistTemplateResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r AddChecklistTemplateResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r AddChecklistTemplateResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r AddChecklistTemplateResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r AddChecklistTemplateResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r AddChecklistTemplateResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r AddChecklistTemplateResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r AddChecklistTemplateResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r AddChecklistTemplateResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r AddChecklistTemplateResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r AddChecklistTemplateResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ShowChecklistTemplateResponse200Headers the declared response headers of an HTTP 200 response for ShowChecklistTemplate
+type ShowChecklistTemplateResponse200Headers struct {
+	ETag *string
+}
+
+// ShowChecklistTemplateResponse401Headers the declared response headers of an HTTP 401 response for ShowChecklistTemplate
+type ShowChecklistTemplateResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowChecklistTemplateResponse503Headers the declared response headers of an HTTP 503 response for ShowChecklistTemplate
+type ShowChecklistTemplateResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowChecklistTemplateResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ChecklistTemplate
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ShowChecklistTemplateResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowChecklistTemplateResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowChecklistTemplateResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowChecklistTemplateResponse) GetJSON200() *ChecklistTemplate {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowChecklistTemplateResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ShowChecklistTemplateResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowChecklistTemplateResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowChecklistTemplateResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowChecklistTemplateResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowChecklistTemplateResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowChecklistTemplateResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowChecklistTemplateResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowChecklistTemplateResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ChangeChecklistTemplateResponse200Headers the declared response headers of an HTTP 200 response for ChangeChecklistTemplate
+type ChangeChecklistTemplateResponse200Headers struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+// ChangeChecklistTemplateResponse401Headers the declared response headers of an HTTP 401 response for ChangeChecklistTemplate
+type ChangeChecklistTemplateResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ChangeChecklistTemplateResponse503Headers the declared response headers of an HTTP 503 response for ChangeChecklistTemplate
+type ChangeChecklistTemplateResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ChangeChecklistTemplateResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ChecklistTemplate
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationproblemJSON412 *Stale
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationproblemJSON428 *VersionRequired
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ChangeChecklistTemplateResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ChangeChecklistTemplateResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ChangeChecklistTemplateResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ChangeChecklistTemplateResponse) GetJSON200() *ChecklistTemplate {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ChangeChecklistTemplateResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ChangeChecklistTemplateResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ChangeChecklistTemplateResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ChangeChecklistTemplateResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r ChangeChecklistTemplateResponse) GetApplicationproblemJSON412() *Stale {
+	return r.ApplicationproblemJSON412
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r ChangeChecklistTemplateResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r ChangeChecklistTemplateResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ChangeChecklistTemplateResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r ChangeChecklistTemplateResponse) GetApplicationproblemJSON428() *VersionRequired {
+	return r.ApplicationproblemJSON428
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ChangeChecklistTemplateResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ChangeChecklistTemplateResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ChangeChecklistTemplateResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ChangeChecklistTemplateResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ChangeChecklistTemplateResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ChangeChecklistTemplateResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ExportChecklistTemplateResponse200Headers the declared response headers of an HTTP 200 response for ExportChecklistTemplate
+type ExportChecklistTemplateResponse200Headers struct {
+	ETag *string
+}
+
+// ExportChecklistTemplateResponse401Headers the declared response headers of an HTTP 401 response for ExportChecklistTemplate
+type ExportChecklistTemplateResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ExportChecklistTemplateResponse503Headers the declared response headers of an HTTP 503 response for ExportChecklistTemplate
+type ExportChecklistTemplateResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ExportChecklistTemplateResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ExportChecklistTemplateResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ExportChecklistTemplateResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ExportChecklistTemplateResponse503Headers
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ExportChecklistTemplateResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ExportChecklistTemplateResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ExportChecklistTemplateResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ExportChecklistTemplateResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ExportChecklistTemplateResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ExportChecklistTemplateResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ExportChecklistTemplateResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ExportChecklistTemplateResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ExportChecklistTemplateResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -20838,6 +24234,452 @@ func (r RevokeTokenResponse) ContentType() string {
 	return ""
 }
 
+// ListWalkaroundsResponse200Headers the declared response headers of an HTTP 200 response for ListWalkarounds
+type ListWalkaroundsResponse200Headers struct {
+	Link *string
+}
+
+// ListWalkaroundsResponse401Headers the declared response headers of an HTTP 401 response for ListWalkarounds
+type ListWalkaroundsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListWalkaroundsResponse503Headers the declared response headers of an HTTP 503 response for ListWalkarounds
+type ListWalkaroundsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListWalkaroundsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Walkarounds
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListWalkaroundsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListWalkaroundsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListWalkaroundsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListWalkaroundsResponse) GetJSON200() *Walkarounds {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListWalkaroundsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListWalkaroundsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListWalkaroundsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListWalkaroundsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListWalkaroundsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListWalkaroundsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListWalkaroundsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListWalkaroundsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ShowWalkaroundResponse200Headers the declared response headers of an HTTP 200 response for ShowWalkaround
+type ShowWalkaroundResponse200Headers struct {
+	ETag *string
+}
+
+// ShowWalkaroundResponse401Headers the declared response headers of an HTTP 401 response for ShowWalkaround
+type ShowWalkaroundResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowWalkaroundResponse503Headers the declared response headers of an HTTP 503 response for ShowWalkaround
+type ShowWalkaroundResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowWalkaroundResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *WalkaroundReview
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ShowWalkaroundResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowWalkaroundResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowWalkaroundResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowWalkaroundResponse) GetJSON200() *WalkaroundReview {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowWalkaroundResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ShowWalkaroundResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowWalkaroundResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowWalkaroundResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowWalkaroundResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowWalkaroundResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowWalkaroundResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowWalkaroundResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowWalkaroundResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ReportResultsResponse201Headers the declared response headers of an HTTP 201 response for ReportResults
+type ReportResultsResponse201Headers struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+// ReportResultsResponse401Headers the declared response headers of an HTTP 401 response for ReportResults
+type ReportResultsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ReportResultsResponse503Headers the declared response headers of an HTTP 503 response for ReportResults
+type ReportResultsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ReportResultsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *ReportedResults
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *ReportResultsResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ReportResultsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ReportResultsResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r ReportResultsResponse) GetJSON201() *ReportedResults {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ReportResultsResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ReportResultsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ReportResultsResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ReportResultsResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r ReportResultsResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r ReportResultsResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ReportResultsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ReportResultsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ReportResultsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ReportResultsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ReportResultsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ReportResultsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ReportResultsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// FileFindingResponse201Headers the declared response headers of an HTTP 201 response for FileFinding
+type FileFindingResponse201Headers struct {
+	IdempotencyReplayed *string
+	Location            *string
+}
+
+// FileFindingResponse401Headers the declared response headers of an HTTP 401 response for FileFinding
+type FileFindingResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// FileFindingResponse503Headers the declared response headers of an HTTP 503 response for FileFinding
+type FileFindingResponse503Headers struct {
+	RetryAfter *string
+}
+
+type FileFindingResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *FiledSquawk
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationproblemJSON409 *Conflict
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *FileFindingResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *FileFindingResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *FileFindingResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r FileFindingResponse) GetJSON201() *FiledSquawk {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r FileFindingResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r FileFindingResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r FileFindingResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r FileFindingResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r FileFindingResponse) GetApplicationproblemJSON409() *Conflict {
+	return r.ApplicationproblemJSON409
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r FileFindingResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r FileFindingResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r FileFindingResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r FileFindingResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r FileFindingResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r FileFindingResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r FileFindingResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r FileFindingResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r FileFindingResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ShowLogKeyWithResponse Show the public key of the log
 //
 // By it anybody checks receipts and checkpoints. It is open to all; who wants to be sure of it compares it with what `tiedown audit key` prints on the server.
@@ -20978,6 +24820,51 @@ func (c *ClientWithResponses) ChangeAircraftWithResponse(ctx context.Context, ai
 	return ParseChangeAircraftResponse(rsp)
 }
 
+// ShowChecklistWithResponse Show an aircraft's checklist
+//
+// The checklist of its type, with the airframe's own changes, without what does not apply to its serial number or is not installed. Version 0 says that nobody has said which checklist the aircraft has.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/checklist (the `ShowChecklist` operationId).
+func (c *ClientWithResponses) ShowChecklistWithResponse(ctx context.Context, aircraft AircraftID, reqEditors ...RequestEditorFn) (*ShowChecklistResponse, error) {
+	rsp, err := c.ShowChecklist(ctx, aircraft, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowChecklistResponse(rsp)
+}
+
+// ChangeChecklistWithBodyWithResponse Say how an aircraft's checklist is made
+//
+// Maintenance control and administrators. Earlier versions stay on record.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/aircraft/{aircraft}/checklist (the `ChangeChecklist` operationId).
+func (c *ClientWithResponses) ChangeChecklistWithBodyWithResponse(ctx context.Context, aircraft AircraftID, params *ChangeChecklistParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ChangeChecklistResponse, error) {
+	rsp, err := c.ChangeChecklistWithBody(ctx, aircraft, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseChangeChecklistResponse(rsp)
+}
+
+// ChangeChecklistWithResponse Say how an aircraft's checklist is made
+//
+// Maintenance control and administrators. Earlier versions stay on record.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/aircraft/{aircraft}/checklist (the `ChangeChecklist` operationId).
+func (c *ClientWithResponses) ChangeChecklistWithResponse(ctx context.Context, aircraft AircraftID, params *ChangeChecklistParams, body ChangeChecklistJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeChecklistResponse, error) {
+	rsp, err := c.ChangeChecklist(ctx, aircraft, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseChangeChecklistResponse(rsp)
+}
+
 // ChangeConfigurationWithBodyWithResponse Enter a new revision of an aircraft's configuration
 //
 // Maintenance control and administrators. Earlier revisions stay on record. Every future flight of the aircraft is judged anew before the answer.
@@ -21094,6 +24981,49 @@ func (c *ClientWithResponses) ImportMELWithResponse(ctx context.Context, aircraf
 		return nil, err
 	}
 	return ParseImportMELResponse(rsp)
+}
+
+// ShowMetersWithResponse Show what stands in the book of an aircraft's meters
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/meters (the `ShowMeters` operationId).
+func (c *ClientWithResponses) ShowMetersWithResponse(ctx context.Context, aircraft AircraftID, reqEditors ...RequestEditorFn) (*ShowMetersResponse, error) {
+	rsp, err := c.ShowMeters(ctx, aircraft, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowMetersResponse(rsp)
+}
+
+// EnterMetersWithBodyWithResponse Enter what the meters show
+//
+// Everybody but schedulers. A step back, and more hours than have passed since the last entry, are refused unless `because` says why: nothing of the kind is stored silently. Time in service (14 CFR 1.1) has a book of its own and is never taken from a meter. A flight of another aircraft is a conflict.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/meters (the `EnterMeters` operationId).
+func (c *ClientWithResponses) EnterMetersWithBodyWithResponse(ctx context.Context, aircraft AircraftID, params *EnterMetersParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*EnterMetersResponse, error) {
+	rsp, err := c.EnterMetersWithBody(ctx, aircraft, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseEnterMetersResponse(rsp)
+}
+
+// EnterMetersWithResponse Enter what the meters show
+//
+// Everybody but schedulers. A step back, and more hours than have passed since the last entry, are refused unless `because` says why: nothing of the kind is stored silently. Time in service (14 CFR 1.1) has a book of its own and is never taken from a meter. A flight of another aircraft is a conflict.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/meters (the `EnterMeters` operationId).
+func (c *ClientWithResponses) EnterMetersWithResponse(ctx context.Context, aircraft AircraftID, params *EnterMetersParams, body EnterMetersJSONRequestBody, reqEditors ...RequestEditorFn) (*EnterMetersResponse, error) {
+	rsp, err := c.EnterMeters(ctx, aircraft, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseEnterMetersResponse(rsp)
 }
 
 // ListSignaturesWithResponse List what was signed about an aircraft itself
@@ -21214,6 +25144,36 @@ func (c *ClientWithResponses) PreviewInspectionWithResponse(ctx context.Context,
 		return nil, err
 	}
 	return ParsePreviewInspectionResponse(rsp)
+}
+
+// StartWalkaroundWithBodyWithResponse Start a walkaround
+//
+// Everybody but schedulers. The identifier is best made by the phone: a start that is sent again, with the same one, starts nothing again. Which checks apply is worked out from the flight. An aircraft without a checklist, a flight of another aircraft or one that was cancelled, and the identifier of another walkaround are conflicts.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/walkarounds (the `StartWalkaround` operationId).
+func (c *ClientWithResponses) StartWalkaroundWithBodyWithResponse(ctx context.Context, aircraft AircraftID, params *StartWalkaroundParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*StartWalkaroundResponse, error) {
+	rsp, err := c.StartWalkaroundWithBody(ctx, aircraft, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseStartWalkaroundResponse(rsp)
+}
+
+// StartWalkaroundWithResponse Start a walkaround
+//
+// Everybody but schedulers. The identifier is best made by the phone: a start that is sent again, with the same one, starts nothing again. Which checks apply is worked out from the flight. An aircraft without a checklist, a flight of another aircraft or one that was cancelled, and the identifier of another walkaround are conflicts.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/walkarounds (the `StartWalkaround` operationId).
+func (c *ClientWithResponses) StartWalkaroundWithResponse(ctx context.Context, aircraft AircraftID, params *StartWalkaroundParams, body StartWalkaroundJSONRequestBody, reqEditors ...RequestEditorFn) (*StartWalkaroundResponse, error) {
+	rsp, err := c.StartWalkaround(ctx, aircraft, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseStartWalkaroundResponse(rsp)
 }
 
 // ShowCheckpointWithResponse Sign the log as it is now
@@ -21401,6 +25361,105 @@ func (c *ClientWithResponses) ChangeCertificateWithResponse(ctx context.Context,
 		return nil, err
 	}
 	return ParseChangeCertificateResponse(rsp)
+}
+
+// ListChecklistTemplatesWithResponse List the checklists of types
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/checklist-templates (the `ListChecklistTemplates` operationId).
+func (c *ClientWithResponses) ListChecklistTemplatesWithResponse(ctx context.Context, params *ListChecklistTemplatesParams, reqEditors ...RequestEditorFn) (*ListChecklistTemplatesResponse, error) {
+	rsp, err := c.ListChecklistTemplates(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListChecklistTemplatesResponse(rsp)
+}
+
+// AddChecklistTemplateWithBodyWithResponse Add the checklist of a type
+//
+// Maintenance control and administrators. The checks are given as a list or as CSV, and read strictly: every fault is told at once.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/checklist-templates (the `AddChecklistTemplate` operationId).
+func (c *ClientWithResponses) AddChecklistTemplateWithBodyWithResponse(ctx context.Context, params *AddChecklistTemplateParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*AddChecklistTemplateResponse, error) {
+	rsp, err := c.AddChecklistTemplateWithBody(ctx, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseAddChecklistTemplateResponse(rsp)
+}
+
+// AddChecklistTemplateWithResponse Add the checklist of a type
+//
+// Maintenance control and administrators. The checks are given as a list or as CSV, and read strictly: every fault is told at once.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/checklist-templates (the `AddChecklistTemplate` operationId).
+func (c *ClientWithResponses) AddChecklistTemplateWithResponse(ctx context.Context, params *AddChecklistTemplateParams, body AddChecklistTemplateJSONRequestBody, reqEditors ...RequestEditorFn) (*AddChecklistTemplateResponse, error) {
+	rsp, err := c.AddChecklistTemplate(ctx, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseAddChecklistTemplateResponse(rsp)
+}
+
+// ShowChecklistTemplateWithResponse Show the checklist of a type
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/checklist-templates/{template} (the `ShowChecklistTemplate` operationId).
+func (c *ClientWithResponses) ShowChecklistTemplateWithResponse(ctx context.Context, template TemplateID, reqEditors ...RequestEditorFn) (*ShowChecklistTemplateResponse, error) {
+	rsp, err := c.ShowChecklistTemplate(ctx, template, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowChecklistTemplateResponse(rsp)
+}
+
+// ChangeChecklistTemplateWithBodyWithResponse Follow the checklist of a type with another version
+//
+// Maintenance control and administrators. Earlier versions stay on record, and walkarounds that have begun go on with the one that they began with.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/checklist-templates/{template} (the `ChangeChecklistTemplate` operationId).
+func (c *ClientWithResponses) ChangeChecklistTemplateWithBodyWithResponse(ctx context.Context, template TemplateID, params *ChangeChecklistTemplateParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ChangeChecklistTemplateResponse, error) {
+	rsp, err := c.ChangeChecklistTemplateWithBody(ctx, template, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseChangeChecklistTemplateResponse(rsp)
+}
+
+// ChangeChecklistTemplateWithResponse Follow the checklist of a type with another version
+//
+// Maintenance control and administrators. Earlier versions stay on record, and walkarounds that have begun go on with the one that they began with.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/checklist-templates/{template} (the `ChangeChecklistTemplate` operationId).
+func (c *ClientWithResponses) ChangeChecklistTemplateWithResponse(ctx context.Context, template TemplateID, params *ChangeChecklistTemplateParams, body ChangeChecklistTemplateJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeChecklistTemplateResponse, error) {
+	rsp, err := c.ChangeChecklistTemplate(ctx, template, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseChangeChecklistTemplateResponse(rsp)
+}
+
+// ExportChecklistTemplateWithResponse Download the checklist of a type as CSV
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/checklist-templates/{template}/csv (the `ExportChecklistTemplate` operationId).
+func (c *ClientWithResponses) ExportChecklistTemplateWithResponse(ctx context.Context, template TemplateID, reqEditors ...RequestEditorFn) (*ExportChecklistTemplateResponse, error) {
+	rsp, err := c.ExportChecklistTemplate(ctx, template, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseExportChecklistTemplateResponse(rsp)
 }
 
 // ShowCompanyRulesWithResponse Show what the organization asks beyond the regulation
@@ -22578,6 +26637,94 @@ func (c *ClientWithResponses) RevokeTokenWithResponse(ctx context.Context, token
 	return ParseRevokeTokenResponse(rsp)
 }
 
+// ListWalkaroundsWithResponse List walkarounds
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/walkarounds (the `ListWalkarounds` operationId).
+func (c *ClientWithResponses) ListWalkaroundsWithResponse(ctx context.Context, params *ListWalkaroundsParams, reqEditors ...RequestEditorFn) (*ListWalkaroundsResponse, error) {
+	rsp, err := c.ListWalkarounds(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListWalkaroundsResponse(rsp)
+}
+
+// ShowWalkaroundWithResponse Show a walkaround with its review
+//
+// Every check with what was said of it, what was not done, item by item, and what was found. Whether a check applies is worked out from the flight as it is now.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/walkarounds/{walkaround} (the `ShowWalkaround` operationId).
+func (c *ClientWithResponses) ShowWalkaroundWithResponse(ctx context.Context, walkaround WalkaroundID, reqEditors ...RequestEditorFn) (*ShowWalkaroundResponse, error) {
+	rsp, err := c.ShowWalkaround(ctx, walkaround, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowWalkaroundResponse(rsp)
+}
+
+// ReportResultsWithBodyWithResponse Report results of a walkaround, one by one or at once
+//
+// Everybody but schedulers. Every result has an identifier that the phone makes, so that a report which is sent again, in whole or in part, by this phone or another, loses and doubles nothing. Results that contradict each other are all kept and shown until one that names them in `replaces` settles it. With `complete` the walkaround ends, unless a required check is open or results contradict each other: then nothing is taken down, and the faults name what is missing, item by item. Results that arrive after the end are taken down as late. A meter that agrees with the book goes on in it; one that does not is a finding.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/walkarounds/{walkaround}/results (the `ReportResults` operationId).
+func (c *ClientWithResponses) ReportResultsWithBodyWithResponse(ctx context.Context, walkaround WalkaroundID, params *ReportResultsParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ReportResultsResponse, error) {
+	rsp, err := c.ReportResultsWithBody(ctx, walkaround, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseReportResultsResponse(rsp)
+}
+
+// ReportResultsWithResponse Report results of a walkaround, one by one or at once
+//
+// Everybody but schedulers. Every result has an identifier that the phone makes, so that a report which is sent again, in whole or in part, by this phone or another, loses and doubles nothing. Results that contradict each other are all kept and shown until one that names them in `replaces` settles it. With `complete` the walkaround ends, unless a required check is open or results contradict each other: then nothing is taken down, and the faults name what is missing, item by item. Results that arrive after the end are taken down as late. A meter that agrees with the book goes on in it; one that does not is a finding.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/walkarounds/{walkaround}/results (the `ReportResults` operationId).
+func (c *ClientWithResponses) ReportResultsWithResponse(ctx context.Context, walkaround WalkaroundID, params *ReportResultsParams, body ReportResultsJSONRequestBody, reqEditors ...RequestEditorFn) (*ReportResultsResponse, error) {
+	rsp, err := c.ReportResults(ctx, walkaround, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseReportResultsResponse(rsp)
+}
+
+// FileFindingWithBodyWithResponse File a squawk of a finding
+//
+// Everybody of the organization. The squawk is the one that the finding proposes, with station, check, measurement and limit, save for what the body says otherwise. Every future flight of the aircraft is judged anew before the answer. A result that is no finding, was settled by another one, or has its squawk already is a conflict.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/walkarounds/{walkaround}/results/{result}/squawk (the `FileFinding` operationId).
+func (c *ClientWithResponses) FileFindingWithBodyWithResponse(ctx context.Context, walkaround WalkaroundID, result ResultID, params *FileFindingParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*FileFindingResponse, error) {
+	rsp, err := c.FileFindingWithBody(ctx, walkaround, result, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseFileFindingResponse(rsp)
+}
+
+// FileFindingWithResponse File a squawk of a finding
+//
+// Everybody of the organization. The squawk is the one that the finding proposes, with station, check, measurement and limit, save for what the body says otherwise. Every future flight of the aircraft is judged anew before the answer. A result that is no finding, was settled by another one, or has its squawk already is a conflict.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/walkarounds/{walkaround}/results/{result}/squawk (the `FileFinding` operationId).
+func (c *ClientWithResponses) FileFindingWithResponse(ctx context.Context, walkaround WalkaroundID, result ResultID, params *FileFindingParams, body FileFindingJSONRequestBody, reqEditors ...RequestEditorFn) (*FileFindingResponse, error) {
+	rsp, err := c.FileFinding(ctx, walkaround, result, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseFileFindingResponse(rsp)
+}
+
 // ParseShowLogKeyResponse parses an HTTP response from a ShowLogKeyWithResponse call
 func ParseShowLogKeyResponse(rsp *http.Response) (*ShowLogKeyResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -23146,6 +27293,243 @@ func ParseChangeAircraftResponse(rsp *http.Response) (*ChangeAircraftResponse, e
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers ChangeAircraftResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseShowChecklistResponse parses an HTTP response from a ShowChecklistWithResponse call
+func ParseShowChecklistResponse(rsp *http.Response) (*ShowChecklistResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowChecklistResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest AirframeChecklist
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ShowChecklistResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ShowChecklistResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowChecklistResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseChangeChecklistResponse parses an HTTP response from a ChangeChecklistWithResponse call
+func ParseChangeChecklistResponse(rsp *http.Response) (*ChangeChecklistResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ChangeChecklistResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest AirframeChecklist
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest VersionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ChangeChecklistResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ChangeChecklistResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ChangeChecklistResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -23794,6 +28178,219 @@ func ParseImportMELResponse(rsp *http.Response) (*ImportMELResponse, error) {
 	return response, nil
 }
 
+// ParseShowMetersResponse parses an HTTP response from a ShowMetersWithResponse call
+func ParseShowMetersResponse(rsp *http.Response) (*ShowMetersResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowMetersResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Meters
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ShowMetersResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowMetersResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseEnterMetersResponse parses an HTTP response from a EnterMetersWithResponse call
+func ParseEnterMetersResponse(rsp *http.Response) (*EnterMetersResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &EnterMetersResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Meters
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers EnterMetersResponse201Headers
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers EnterMetersResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers EnterMetersResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseListSignaturesResponse parses an HTTP response from a ListSignaturesWithResponse call
 func ParseListSignaturesResponse(rsp *http.Response) (*ListSignaturesResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -24366,6 +28963,149 @@ func ParsePreviewInspectionResponse(rsp *http.Response) (*PreviewInspectionRespo
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers PreviewInspectionResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseStartWalkaroundResponse parses an HTTP response from a StartWalkaroundWithResponse call
+func ParseStartWalkaroundResponse(rsp *http.Response) (*StartWalkaroundResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &StartWalkaroundResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest WalkaroundReview
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers StartWalkaroundResponse201Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = &value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers StartWalkaroundResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers StartWalkaroundResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -25346,6 +30086,546 @@ func ParseChangeCertificateResponse(rsp *http.Response) (*ChangeCertificateRespo
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers ChangeCertificateResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListChecklistTemplatesResponse parses an HTTP response from a ListChecklistTemplatesWithResponse call
+func ParseListChecklistTemplatesResponse(rsp *http.Response) (*ListChecklistTemplatesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListChecklistTemplatesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ChecklistTemplates
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListChecklistTemplatesResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListChecklistTemplatesResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListChecklistTemplatesResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseAddChecklistTemplateResponse parses an HTTP response from a AddChecklistTemplateWithResponse call
+func ParseAddChecklistTemplateResponse(rsp *http.Response) (*AddChecklistTemplateResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &AddChecklistTemplateResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest ChecklistTemplate
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers AddChecklistTemplateResponse201Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = &value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers AddChecklistTemplateResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers AddChecklistTemplateResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseShowChecklistTemplateResponse parses an HTTP response from a ShowChecklistTemplateWithResponse call
+func ParseShowChecklistTemplateResponse(rsp *http.Response) (*ShowChecklistTemplateResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowChecklistTemplateResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ChecklistTemplate
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ShowChecklistTemplateResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ShowChecklistTemplateResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowChecklistTemplateResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseChangeChecklistTemplateResponse parses an HTTP response from a ChangeChecklistTemplateWithResponse call
+func ParseChangeChecklistTemplateResponse(rsp *http.Response) (*ChangeChecklistTemplateResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ChangeChecklistTemplateResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ChecklistTemplate
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest VersionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ChangeChecklistTemplateResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ChangeChecklistTemplateResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ChangeChecklistTemplateResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseExportChecklistTemplateResponse parses an HTTP response from a ExportChecklistTemplateWithResponse call
+func ParseExportChecklistTemplateResponse(rsp *http.Response) (*ExportChecklistTemplateResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ExportChecklistTemplateResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ExportChecklistTemplateResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ExportChecklistTemplateResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ExportChecklistTemplateResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -31412,6 +36692,452 @@ func ParseRevokeTokenResponse(rsp *http.Response) (*RevokeTokenResponse, error) 
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers RevokeTokenResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListWalkaroundsResponse parses an HTTP response from a ListWalkaroundsWithResponse call
+func ParseListWalkaroundsResponse(rsp *http.Response) (*ListWalkaroundsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListWalkaroundsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Walkarounds
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListWalkaroundsResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListWalkaroundsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListWalkaroundsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseShowWalkaroundResponse parses an HTTP response from a ShowWalkaroundWithResponse call
+func ParseShowWalkaroundResponse(rsp *http.Response) (*ShowWalkaroundResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowWalkaroundResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest WalkaroundReview
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ShowWalkaroundResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ShowWalkaroundResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowWalkaroundResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseReportResultsResponse parses an HTTP response from a ReportResultsWithResponse call
+func ParseReportResultsResponse(rsp *http.Response) (*ReportResultsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ReportResultsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest ReportedResults
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers ReportResultsResponse201Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers ReportResultsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ReportResultsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseFileFindingResponse parses an HTTP response from a FileFindingWithResponse call
+func ParseFileFindingResponse(rsp *http.Response) (*FileFindingResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &FileFindingResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest FiledSquawk
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers FileFindingResponse201Headers
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = &value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers FileFindingResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers FileFindingResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {

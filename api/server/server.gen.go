@@ -14,6 +14,7 @@ import (
 
 	"tiedown/internal/casefile"
 	"tiedown/internal/inquiry"
+	"tiedown/internal/walkaround"
 
 	"github.com/labstack/echo/v4"
 	"github.com/oapi-codegen/runtime"
@@ -25,16 +26,19 @@ const (
 	AddNote           Action = "add-note"
 	CarryOverRecord   Action = "carry-over-record"
 	ConfirmSquawk     Action = "confirm-squawk"
+	EnterMeters       Action = "enter-meters"
 	FileSquawk        Action = "file-squawk"
 	KeepAircraft      Action = "keep-aircraft"
 	KeepBases         Action = "keep-bases"
 	KeepCertificates  Action = "keep-certificates"
+	KeepChecklists    Action = "keep-checklists"
 	KeepCompanyRules  Action = "keep-company-rules"
 	KeepDetermination Action = "keep-determination"
 	KeepPeople        Action = "keep-people"
 	KeepTokens        Action = "keep-tokens"
 	PlanFlight        Action = "plan-flight"
 	ReopenSquawk      Action = "reopen-squawk"
+	WalkAround        Action = "walk-around"
 )
 
 // Valid indicates whether the value is a known member of the Action enum.
@@ -46,6 +50,8 @@ func (e Action) Valid() bool {
 		return true
 	case ConfirmSquawk:
 		return true
+	case EnterMeters:
+		return true
 	case FileSquawk:
 		return true
 	case KeepAircraft:
@@ -53,6 +59,8 @@ func (e Action) Valid() bool {
 	case KeepBases:
 		return true
 	case KeepCertificates:
+		return true
+	case KeepChecklists:
 		return true
 	case KeepCompanyRules:
 		return true
@@ -65,6 +73,8 @@ func (e Action) Valid() bool {
 	case PlanFlight:
 		return true
 	case ReopenSquawk:
+		return true
+	case WalkAround:
 		return true
 	default:
 		return false
@@ -242,6 +252,114 @@ func (e CertificateKind) Valid() bool {
 	}
 }
 
+// Defines values for CheckOutcome.
+const (
+	CheckOutcomeFinding CheckOutcome = "finding"
+	CheckOutcomeGood    CheckOutcome = "good"
+	CheckOutcomeSkipped CheckOutcome = "skipped"
+)
+
+// Valid indicates whether the value is a known member of the CheckOutcome enum.
+func (e CheckOutcome) Valid() bool {
+	switch e {
+	case CheckOutcomeFinding:
+		return true
+	case CheckOutcomeGood:
+		return true
+	case CheckOutcomeSkipped:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for CheckState.
+const (
+	CheckStateContested CheckState = "contested"
+	CheckStateDone      CheckState = "done"
+	CheckStateFinding   CheckState = "finding"
+	CheckStateOpen      CheckState = "open"
+	CheckStateSkipped   CheckState = "skipped"
+)
+
+// Valid indicates whether the value is a known member of the CheckState enum.
+func (e CheckState) Valid() bool {
+	switch e {
+	case CheckStateContested:
+		return true
+	case CheckStateDone:
+		return true
+	case CheckStateFinding:
+		return true
+	case CheckStateOpen:
+		return true
+	case CheckStateSkipped:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for CheckWay.
+const (
+	Compare CheckWay = "compare"
+	Look    CheckWay = "look"
+	Measure CheckWay = "measure"
+	Operate CheckWay = "operate"
+	Paper   CheckWay = "paper"
+	Sample  CheckWay = "sample"
+)
+
+// Valid indicates whether the value is a known member of the CheckWay enum.
+func (e CheckWay) Valid() bool {
+	switch e {
+	case Compare:
+		return true
+	case Look:
+		return true
+	case Measure:
+		return true
+	case Operate:
+		return true
+	case Paper:
+		return true
+	case Sample:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for Circumstance.
+const (
+	CircumstanceForHire          Circumstance = "for-hire"
+	CircumstanceFreezingMoisture Circumstance = "freezing-moisture"
+	CircumstanceIfr              Circumstance = "ifr"
+	CircumstanceNight            Circumstance = "night"
+	CircumstanceOverWater        Circumstance = "over-water"
+	CircumstanceSunsetToSunrise  Circumstance = "sunset-to-sunrise"
+)
+
+// Valid indicates whether the value is a known member of the Circumstance enum.
+func (e Circumstance) Valid() bool {
+	switch e {
+	case CircumstanceForHire:
+		return true
+	case CircumstanceFreezingMoisture:
+		return true
+	case CircumstanceIfr:
+		return true
+	case CircumstanceNight:
+		return true
+	case CircumstanceOverWater:
+		return true
+	case CircumstanceSunsetToSunrise:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Class.
 const (
 	Gyroplane        Class = "gyroplane"
@@ -296,18 +414,42 @@ func (e DeferralMethod) Valid() bool {
 	}
 }
 
+// Defines values for FindingClass.
+const (
+	FindingClassCondition   FindingClass = "condition"
+	FindingClassInoperative FindingClass = "inoperative"
+	FindingClassRecord      FindingClass = "record"
+	FindingClassServicing   FindingClass = "servicing"
+)
+
+// Valid indicates whether the value is a known member of the FindingClass enum.
+func (e FindingClass) Valid() bool {
+	switch e {
+	case FindingClassCondition:
+		return true
+	case FindingClassInoperative:
+		return true
+	case FindingClassRecord:
+		return true
+	case FindingClassServicing:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for FlightRules.
 const (
-	Ifr FlightRules = "ifr"
-	Vfr FlightRules = "vfr"
+	FlightRulesIfr FlightRules = "ifr"
+	FlightRulesVfr FlightRules = "vfr"
 )
 
 // Valid indicates whether the value is a known member of the FlightRules enum.
 func (e FlightRules) Valid() bool {
 	switch e {
-	case Ifr:
+	case FlightRulesIfr:
 		return true
-	case Vfr:
+	case FlightRulesVfr:
 		return true
 	default:
 		return false
@@ -458,6 +600,27 @@ func (e MELImportAuthority) Valid() bool {
 	case MELImportAuthorityCertificate:
 		return true
 	case MELImportAuthorityLetter:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for MeterName.
+const (
+	Hobbs         MeterName = "hobbs"
+	Tach          MeterName = "tach"
+	TimeInService MeterName = "time-in-service"
+)
+
+// Valid indicates whether the value is a known member of the MeterName enum.
+func (e MeterName) Valid() bool {
+	switch e {
+	case Hobbs:
+		return true
+	case Tach:
+		return true
+	case TimeInService:
 		return true
 	default:
 		return false
@@ -776,6 +939,51 @@ func (e StandingKind) Valid() bool {
 	}
 }
 
+// Defines values for Station.
+const (
+	Cabin       Station = "cabin"
+	Empennage   Station = "empennage"
+	FinalReview Station = "final-review"
+	Floats      Station = "floats"
+	Fuselage    Station = "fuselage"
+	LeftEngine  Station = "left-engine"
+	LeftWing    Station = "left-wing"
+	Nose        Station = "nose"
+	RightEngine Station = "right-engine"
+	RightWing   Station = "right-wing"
+	Rotor       Station = "rotor"
+)
+
+// Valid indicates whether the value is a known member of the Station enum.
+func (e Station) Valid() bool {
+	switch e {
+	case Cabin:
+		return true
+	case Empennage:
+		return true
+	case FinalReview:
+		return true
+	case Floats:
+		return true
+	case Fuselage:
+		return true
+	case LeftEngine:
+		return true
+	case LeftWing:
+		return true
+	case Nose:
+		return true
+	case RightEngine:
+		return true
+	case RightWing:
+		return true
+	case Rotor:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Verdict.
 const (
 	VerdictClear        Verdict = "clear"
@@ -797,6 +1005,24 @@ func (e Verdict) Valid() bool {
 	case VerdictLimited:
 		return true
 	case VerdictUndetermined:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for WalkaroundState.
+const (
+	WalkaroundStateCompleted WalkaroundState = "completed"
+	WalkaroundStateOpen      WalkaroundState = "open"
+)
+
+// Valid indicates whether the value is a known member of the WalkaroundState enum.
+func (e WalkaroundState) Valid() bool {
+	switch e {
+	case WalkaroundStateCompleted:
+		return true
+	case WalkaroundStateOpen:
 		return true
 	default:
 		return false
@@ -978,6 +1204,42 @@ type AircraftSummary struct {
 	Version Version `json:"version"`
 }
 
+// AirframeChecklist defines model for AirframeChecklist.
+type AirframeChecklist struct {
+	// ChangedAt Instant, RFC 3339 with an offset.
+	ChangedAt *Instant `json:"changed_at,omitempty"`
+	ChangedBy *string  `json:"changed_by,omitempty"`
+
+	// Changes How one airframe's checklist differs from its type's.
+	Changes ChecklistChanges `json:"changes"`
+	Checks  []Check          `json:"checks"`
+
+	// Dropped Checks of the template that the airframe does not have.
+	Dropped []DroppedCheck `json:"dropped"`
+	Serial  *string        `json:"serial,omitempty"`
+
+	// Template Identifier of a record, a UUID of version 7.
+	Template *ID `json:"template,omitempty"`
+
+	// TemplateVersion Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	TemplateVersion *Version `json:"template_version,omitempty"`
+
+	// Version Counts the changes, from 1; 0: nobody has said which checklist the aircraft has.
+	Version int `json:"version"`
+}
+
+// AirframeChecklistEntry defines model for AirframeChecklistEntry.
+type AirframeChecklistEntry struct {
+	// Changes How one airframe's checklist differs from its type's.
+	Changes *ChecklistChanges `json:"changes,omitempty"`
+
+	// Serial The airframe's serial number; absent means not known.
+	Serial *string `json:"serial,omitempty"`
+
+	// Template Identifier of a record, a UUID of version 7.
+	Template ID `json:"template"`
+}
+
 // Airspace Designated airspace. `mode-c-veil` lies within 30 NM of a Class B primary airport, `above-class-b-or-c` over such an area, `listed-airport-10nm` within 10 NM of an airport listed in part 91 appendix D, `gulf-class-e` is Class E over the Gulf within 12 NM of the coast.
 type Airspace string
 
@@ -1099,11 +1361,131 @@ type CertificateEntry struct {
 // CertificateKind defines model for CertificateKind.
 type CertificateKind string
 
+// Check One thing to check. Fields that its way does not have are left out.
+type Check = walkaround.Check
+
+// CheckID Name of a check, unique in its checklist, such as oil-level.
+type CheckID = string
+
+// CheckOutcome How a check came out. What was skipped was not done, and the note says why.
+type CheckOutcome string
+
+// CheckResult defines model for CheckResult.
+type CheckResult struct {
+	// At Instant, RFC 3339 with an offset.
+	At    Instant `json:"at"`
+	By    string  `json:"by"`
+	Check string  `json:"check"`
+
+	// Class What a finding is: something to fill up or drain, a condition, inoperative equipment, or something on record that is missing or wrong.
+	Class *FindingClass `json:"class,omitempty"`
+	Color *string       `json:"color,omitempty"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// Late It arrived after the walkaround was completed.
+	Late bool `json:"late"`
+
+	// MadeAt Instant, RFC 3339 with an offset.
+	MadeAt Instant `json:"made_at"`
+	Note   *string `json:"note,omitempty"`
+
+	// Outcome How a check came out. What was skipped was not done, and the note says why.
+	Outcome CheckOutcome `json:"outcome"`
+	Present *bool        `json:"present,omitempty"`
+
+	// Replaced Another result has settled it.
+	Replaced bool  `json:"replaced"`
+	Replaces *[]ID `json:"replaces,omitempty"`
+	Sediment *bool `json:"sediment,omitempty"`
+
+	// Shows What is wrong, with measurement and limit.
+	Shows *string `json:"shows,omitempty"`
+
+	// Until Civil date, YYYY-MM-DD.
+	Until *Date    `json:"until,omitempty"`
+	Value *float64 `json:"value,omitempty"`
+	Water *bool    `json:"water,omitempty"`
+}
+
+// CheckStanding How one check stands.
+type CheckStanding struct {
+	// Applies To this flight.
+	Applies bool `json:"applies"`
+
+	// Because Why it applies, of a check that does not apply to every flight.
+	Because *string `json:"because,omitempty"`
+
+	// Check One thing to check. Fields that its way does not have are left out.
+	Check   Check         `json:"check"`
+	Results []CheckResult `json:"results"`
+
+	// State How a check stands. What is contested has results that contradict each other.
+	State CheckState `json:"state"`
+}
+
+// CheckState How a check stands. What is contested has results that contradict each other.
+type CheckState string
+
+// CheckWay How something is checked. `look`, `operate`: it is as it should be, or not. `measure`: a number, held against limits. `sample`: fuel, by its color, water and sediment. `compare`: a meter, held against the book. `paper`: it is aboard and in date.
+type CheckWay string
+
+// ChecklistChanges How one airframe's checklist differs from its type's.
+type ChecklistChanges = walkaround.Changes
+
+// ChecklistEntry The checklist of a type, its checks in walking order, as a list or as CSV.
+type ChecklistEntry struct {
+	Checks *[]Check `json:"checks,omitempty"`
+
+	// Csv A header id,station,way,words,required,when,equipped,serials,means,item,unit,in,at_least,at_most,below,above,fuel,color,meter,paper,dated and a row a check.
+	Csv *string `json:"csv,omitempty"`
+
+	// Type The type that it is for.
+	Type string `json:"type"`
+}
+
+// ChecklistTemplate defines model for ChecklistTemplate.
+type ChecklistTemplate struct {
+	// ChangedAt Instant, RFC 3339 with an offset.
+	ChangedAt Instant `json:"changed_at"`
+	ChangedBy string  `json:"changed_by"`
+	Checks    []Check `json:"checks"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id   ID     `json:"id"`
+	Type string `json:"type"`
+
+	// Version Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	Version Version `json:"version"`
+}
+
+// ChecklistTemplateSummary defines model for ChecklistTemplateSummary.
+type ChecklistTemplateSummary struct {
+	// Checks How many checks it has.
+	Checks int `json:"checks"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id   ID     `json:"id"`
+	Type string `json:"type"`
+
+	// Version Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	Version Version `json:"version"`
+}
+
+// ChecklistTemplates defines model for ChecklistTemplates.
+type ChecklistTemplates struct {
+	Templates []ChecklistTemplateSummary `json:"templates"`
+}
+
 // Choice defines model for Choice.
 type Choice struct {
 	// Organization Identifier of a record, a UUID of version 7.
 	Organization ID `json:"organization"`
 }
+
+// Circumstance Something about a flight that makes a check apply to it.
+type Circumstance string
 
 // Class Class of the aircraft, as pilots are rated for it; absent in a category without classes.
 type Class string
@@ -1308,6 +1690,9 @@ type Determinations struct {
 // Digest Digest of the book of rules that was read.
 type Digest = string
 
+// DroppedCheck defines model for DroppedCheck.
+type DroppedCheck = walkaround.Dropped
+
 // DueAt By when something is due for the first time, on the item's meters.
 type DueAt = casefile.DueAt
 
@@ -1380,6 +1765,24 @@ type FiledSquawk struct {
 
 // Finding One step or row as it came out.
 type Finding = casefile.Finding
+
+// FindingClass What a finding is: something to fill up or drain, a condition, inoperative equipment, or something on record that is missing or wrong.
+type FindingClass string
+
+// FindingReport What the squawk says otherwise than the finding proposes.
+type FindingReport struct {
+	// Item Key of an item of the catalog, from GET /v1/items.
+	Item *ItemKey `json:"item,omitempty"`
+
+	// Kind `inoperative`: an instrument or item of equipment does not do its job. `condition`: damage, wear, a leak, a level out of limits.
+	Kind *SquawkKind `json:"kind,omitempty"`
+
+	// Unit Name of an installed unit, unique in the aircraft.
+	Unit *UnitID `json:"unit,omitempty"`
+
+	// Words What was seen, in the writer's words, 4,000 bytes at most.
+	Words *Words `json:"words,omitempty"`
+}
 
 // Fleet defines model for Fleet.
 type Fleet struct {
@@ -1584,6 +1987,9 @@ type HoldRow struct {
 	Row string `json:"row"`
 }
 
+// Hours Hours, in hundredths at the finest.
+type Hours = float64
+
 // ID Identifier of a record, a UUID of version 7.
 type ID = openapi_types.UUID
 
@@ -1758,6 +2164,58 @@ type Membership struct {
 	Roles Roles `json:"roles"`
 }
 
+// MeterEntry defines model for MeterEntry.
+type MeterEntry struct {
+	// At Instant, RFC 3339 with an offset.
+	At Instant `json:"at"`
+
+	// Because Why it contradicts the entry before.
+	Because *string `json:"because,omitempty"`
+	By      string  `json:"by"`
+
+	// Flight Identifier of a record, a UUID of version 7.
+	Flight *ID     `json:"flight,omitempty"`
+	Hours  float64 `json:"hours"`
+
+	// Meter A meter. Time in service is shown by none on the panel, and has a book of its own.
+	Meter MeterName `json:"meter"`
+
+	// Number Of the meter, from 1.
+	Number int `json:"number"`
+
+	// Walkaround Identifier of a record, a UUID of version 7.
+	Walkaround *ID `json:"walkaround,omitempty"`
+}
+
+// MeterName A meter. Time in service is shown by none on the panel, and has a book of its own.
+type MeterName string
+
+// MeterReading What the meters show, or showed after a flight.
+type MeterReading struct {
+	// AirHours Hours, in hundredths at the finest.
+	AirHours *Hours `json:"air_hours,omitempty"`
+
+	// Because Why the book is wrong, for a reading that contradicts it.
+	Because *string `json:"because,omitempty"`
+
+	// Flight Identifier of a record, a UUID of version 7.
+	Flight *ID `json:"flight,omitempty"`
+
+	// Hobbs Hours, in hundredths at the finest.
+	Hobbs *Hours `json:"hobbs,omitempty"`
+
+	// Tach Hours, in hundredths at the finest.
+	Tach *Hours `json:"tach,omitempty"`
+
+	// TimeInService Hours, in hundredths at the finest.
+	TimeInService *Hours `json:"time_in_service,omitempty"`
+}
+
+// Meters defines model for Meters.
+type Meters struct {
+	Meters []MeterEntry `json:"meters"`
+}
+
 // Missing A fact to supply.
 type Missing = casefile.Missing
 
@@ -1768,6 +2226,21 @@ type NewPassword struct {
 
 	// Password Password.
 	Password Secret `json:"password"`
+}
+
+// NotDone A check that was not done.
+type NotDone struct {
+	// Because Why it was skipped, or why it applies to this flight.
+	Because  *string `json:"because,omitempty"`
+	Check    string  `json:"check"`
+	Required bool    `json:"required"`
+
+	// State How a check stands. What is contested has results that contradict each other.
+	State CheckState `json:"state"`
+
+	// Station A place on the way round the aircraft.
+	Station Station `json:"station"`
+	Words   string  `json:"words"`
 }
 
 // Note defines model for Note.
@@ -1866,6 +2339,9 @@ type PersonName = string
 // Place A point of a route.
 type Place = casefile.Place
 
+// PlacedCheck defines model for PlacedCheck.
+type PlacedCheck = walkaround.Placed
+
 // Policy How an operator reads the rules where they leave a choice.
 type Policy = casefile.Policy
 
@@ -1948,6 +2424,64 @@ type Remaining = casefile.Remaining
 
 // RemovedELT The entry of a removed emergency locator transmitter (14 CFR 91.207(f)(10)(i)).
 type RemovedELT = casefile.RemovedELT
+
+// ReportedResults defines model for ReportedResults.
+type ReportedResults struct {
+	Contested []CheckStanding     `json:"contested"`
+	Findings  []WalkaroundFinding `json:"findings"`
+
+	// NotDone Of a walkaround that is completed: what was not done, item by item.
+	NotDone []NotDone `json:"not_done"`
+
+	// Progress How many of the checks that apply stand in which state.
+	Progress WalkaroundProgress `json:"progress"`
+
+	// Taken How many results were new; the others were on record already.
+	Taken      int        `json:"taken"`
+	Walkaround Walkaround `json:"walkaround"`
+}
+
+// ResultEntry What somebody says of one check. Which fields it has, the check's way decides.
+type ResultEntry struct {
+	// Check Name of a check, unique in its checklist, such as oil-level.
+	Check CheckID `json:"check"`
+
+	// Color Color of the sample, such as blue.
+	Color *string `json:"color,omitempty"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// MadeAt Instant, RFC 3339 with an offset.
+	MadeAt Instant `json:"made_at"`
+
+	// Note In the walker's words.
+	Note *string `json:"note,omitempty"`
+
+	// Outcome How a check came out. What was skipped was not done, and the note says why.
+	Outcome *CheckOutcome `json:"outcome,omitempty"`
+
+	// Present The paper is aboard.
+	Present *bool `json:"present,omitempty"`
+
+	// Replaces Earlier results of the same check that this one settles.
+	Replaces *[]ID `json:"replaces,omitempty"`
+	Sediment *bool `json:"sediment,omitempty"`
+
+	// Until Civil date, YYYY-MM-DD.
+	Until *Date `json:"until,omitempty"`
+
+	// Value What was measured, in the check's unit; of a meter, hours.
+	Value *float64 `json:"value,omitempty"`
+	Water *bool    `json:"water,omitempty"`
+}
+
+// ResultsReport defines model for ResultsReport.
+type ResultsReport struct {
+	// Complete With these results the walkaround is to end.
+	Complete *bool         `json:"complete,omitempty"`
+	Results  []ResultEntry `json:"results"`
+}
 
 // Revision Counts the revisions of the configuration, from 1.
 type Revision = int
@@ -2376,6 +2910,9 @@ type Standings struct {
 	Standings []Standing `json:"standings"`
 }
 
+// Station A place on the way round the aircraft.
+type Station string
+
 // Status What an aircraft may do as it stands.
 type Status = casefile.Status
 
@@ -2466,6 +3003,121 @@ type Verdict string
 // Version Counts the changes of the record, from 1. Its ETag is the same number in quotes.
 type Version = int
 
+// Walkaround defines model for Walkaround.
+type Walkaround struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft ID `json:"aircraft"`
+
+	// CompletedAt Instant, RFC 3339 with an offset.
+	CompletedAt *Instant `json:"completed_at,omitempty"`
+	CompletedBy *string  `json:"completed_by,omitempty"`
+
+	// Flight Identifier of a record, a UUID of version 7.
+	Flight           *ID   `json:"flight,omitempty"`
+	FreezingMoisture *bool `json:"freezing_moisture,omitempty"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// LeftOpen Checks that were not done when it was completed.
+	LeftOpen []string `json:"left_open"`
+	Place    string   `json:"place"`
+
+	// StartedAt Instant, RFC 3339 with an offset.
+	StartedAt Instant `json:"started_at"`
+	StartedBy string  `json:"started_by"`
+
+	// State Where a walkaround stands.
+	State WalkaroundState `json:"state"`
+
+	// Version Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	Version Version `json:"version"`
+}
+
+// WalkaroundFinding What was found, as the squawk that it is proposed as.
+type WalkaroundFinding struct {
+	Check string `json:"check"`
+
+	// Class What a finding is: something to fill up or drain, a condition, inoperative equipment, or something on record that is missing or wrong.
+	Class FindingClass `json:"class"`
+	Item  *string      `json:"item,omitempty"`
+
+	// Kind `inoperative`: an instrument or item of equipment does not do its job. `condition`: damage, wear, a leak, a level out of limits.
+	Kind SquawkKind `json:"kind"`
+
+	// Result Identifier of a record, a UUID of version 7.
+	Result ID `json:"result"`
+
+	// Squawk Identifier of a record, a UUID of version 7.
+	Squawk *ID `json:"squawk,omitempty"`
+
+	// Station A place on the way round the aircraft.
+	Station Station `json:"station"`
+	Unit    *string `json:"unit,omitempty"`
+	Words   string  `json:"words"`
+}
+
+// WalkaroundProgress How many of the checks that apply stand in which state.
+type WalkaroundProgress struct {
+	// Checks How many apply.
+	Checks    int `json:"checks"`
+	Contested int `json:"contested"`
+	Done      int `json:"done"`
+	Finding   int `json:"finding"`
+	Open      int `json:"open"`
+	Skipped   int `json:"skipped"`
+}
+
+// WalkaroundReview defines model for WalkaroundReview.
+type WalkaroundReview struct {
+	// AirframeVersion Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	AirframeVersion Version `json:"airframe_version"`
+
+	// Checks Every check in walking order.
+	Checks   []CheckStanding     `json:"checks"`
+	Dropped  []DroppedCheck      `json:"dropped"`
+	Findings []WalkaroundFinding `json:"findings"`
+
+	// NotDone What applies and was not done, item by item.
+	NotDone []NotDone `json:"not_done"`
+
+	// Progress How many of the checks that apply stand in which state.
+	Progress WalkaroundProgress `json:"progress"`
+
+	// Revision Counts the revisions of the configuration, from 1.
+	Revision Revision `json:"revision"`
+
+	// Template Identifier of a record, a UUID of version 7.
+	Template ID `json:"template"`
+
+	// TemplateVersion Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	TemplateVersion Version    `json:"template_version"`
+	Walkaround      Walkaround `json:"walkaround"`
+}
+
+// WalkaroundStart defines model for WalkaroundStart.
+type WalkaroundStart struct {
+	// Flight Identifier of a record, a UUID of version 7.
+	Flight *ID `json:"flight,omitempty"`
+
+	// FreezingMoisture The flight meets visible moisture near freezing; absent means that nobody has said.
+	FreezingMoisture *bool `json:"freezing_moisture,omitempty"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id *ID `json:"id,omitempty"`
+
+	// Place Where it is done; absent means the aircraft's base.
+	Place *string `json:"place,omitempty"`
+}
+
+// WalkaroundState Where a walkaround stands.
+type WalkaroundState string
+
+// Walkarounds defines model for Walkarounds.
+type Walkarounds struct {
+	Walkarounds []Walkaround `json:"walkarounds"`
+}
+
 // Words What was seen, in the writer's words, 4,000 bytes at most.
 type Words = string
 
@@ -2502,14 +3154,23 @@ type PasskeyID = ID
 // PersonID Identifier of a record, a UUID of version 7.
 type PersonID = ID
 
+// ResultID Identifier of a record, a UUID of version 7.
+type ResultID = ID
+
 // SessionID Identifier of a record, a UUID of version 7.
 type SessionID = ID
 
 // SquawkID Identifier of a record, a UUID of version 7.
 type SquawkID = ID
 
+// TemplateID Identifier of a record, a UUID of version 7.
+type TemplateID = ID
+
 // TokenID Identifier of a record, a UUID of version 7.
 type TokenID = ID
+
+// WalkaroundID Identifier of a record, a UUID of version 7.
+type WalkaroundID = ID
 
 // Conflict A problem document of RFC 9457.
 type Conflict = Problem
@@ -2574,6 +3235,15 @@ type ChangeAircraftParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// ChangeChecklistParams defines parameters for ChangeChecklist.
+type ChangeChecklistParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ChangeConfigurationParams defines parameters for ChangeConfiguration.
 type ChangeConfigurationParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
@@ -2622,6 +3292,12 @@ type ImportMELParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// EnterMetersParams defines parameters for EnterMeters.
+type EnterMetersParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // SignInspectionParams defines parameters for SignInspection.
 type SignInspectionParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
@@ -2641,6 +3317,12 @@ type FileSquawkParams struct {
 type ShowStatusParams struct {
 	// IfNoneMatch The ETag of the answer that the sender has.
 	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
+}
+
+// StartWalkaroundParams defines parameters for StartWalkaround.
+type StartWalkaroundParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
 // ListBasesParams defines parameters for ListBases.
@@ -2687,6 +3369,30 @@ type AddCertificateParams struct {
 
 // ChangeCertificateParams defines parameters for ChangeCertificate.
 type ChangeCertificateParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListChecklistTemplatesParams defines parameters for ListChecklistTemplates.
+type ListChecklistTemplatesParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// AddChecklistTemplateParams defines parameters for AddChecklistTemplate.
+type AddChecklistTemplateParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ChangeChecklistTemplateParams defines parameters for ChangeChecklistTemplate.
+type ChangeChecklistTemplateParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
 	IfMatch IfMatch `json:"If-Match"`
 
@@ -2982,17 +3688,53 @@ type RevokeTokenParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// ListWalkaroundsParams defines parameters for ListWalkarounds.
+type ListWalkaroundsParams struct {
+	// Aircraft Only those of this aircraft.
+	Aircraft *ID `form:"aircraft,omitempty" json:"aircraft,omitempty"`
+
+	// Flight Only those for this flight.
+	Flight *ID `form:"flight,omitempty" json:"flight,omitempty"`
+
+	// State Only those in this state.
+	State *WalkaroundState `form:"state,omitempty" json:"state,omitempty"`
+
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// ReportResultsParams defines parameters for ReportResults.
+type ReportResultsParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// FileFindingParams defines parameters for FileFinding.
+type FileFindingParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // AddAircraftJSONRequestBody defines body for AddAircraft for application/json ContentType.
 type AddAircraftJSONRequestBody = AircraftEntry
 
 // ChangeAircraftJSONRequestBody defines body for ChangeAircraft for application/json ContentType.
 type ChangeAircraftJSONRequestBody = AircraftChange
 
+// ChangeChecklistJSONRequestBody defines body for ChangeChecklist for application/json ContentType.
+type ChangeChecklistJSONRequestBody = AirframeChecklistEntry
+
 // ChangeConfigurationJSONRequestBody defines body for ChangeConfiguration for application/json ContentType.
 type ChangeConfigurationJSONRequestBody = Configuration
 
 // ImportMELJSONRequestBody defines body for ImportMEL for application/json ContentType.
 type ImportMELJSONRequestBody = MELImport
+
+// EnterMetersJSONRequestBody defines body for EnterMeters for application/json ContentType.
+type EnterMetersJSONRequestBody = MeterReading
 
 // SignInspectionJSONRequestBody defines body for SignInspection for application/json ContentType.
 type SignInspectionJSONRequestBody = Signing
@@ -3002,6 +3744,9 @@ type FileSquawkJSONRequestBody = SquawkReport
 
 // PreviewInspectionJSONRequestBody defines body for PreviewInspection for application/json ContentType.
 type PreviewInspectionJSONRequestBody = ToSign
+
+// StartWalkaroundJSONRequestBody defines body for StartWalkaround for application/json ContentType.
+type StartWalkaroundJSONRequestBody = WalkaroundStart
 
 // AddBaseJSONRequestBody defines body for AddBase for application/json ContentType.
 type AddBaseJSONRequestBody = BaseEntry
@@ -3014,6 +3759,12 @@ type AddCertificateJSONRequestBody = CertificateEntry
 
 // ChangeCertificateJSONRequestBody defines body for ChangeCertificate for application/json ContentType.
 type ChangeCertificateJSONRequestBody = CertificateEntry
+
+// AddChecklistTemplateJSONRequestBody defines body for AddChecklistTemplate for application/json ContentType.
+type AddChecklistTemplateJSONRequestBody = ChecklistEntry
+
+// ChangeChecklistTemplateJSONRequestBody defines body for ChangeChecklistTemplate for application/json ContentType.
+type ChangeChecklistTemplateJSONRequestBody = ChecklistEntry
 
 // ChangeCompanyRulesJSONRequestBody defines body for ChangeCompanyRules for application/json ContentType.
 type ChangeCompanyRulesJSONRequestBody = CompanyRulesEntry
@@ -3087,6 +3838,12 @@ type ChangeStandingJSONRequestBody = StandingEntry
 // MakeTokenJSONRequestBody defines body for MakeToken for application/json ContentType.
 type MakeTokenJSONRequestBody = TokenEntry
 
+// ReportResultsJSONRequestBody defines body for ReportResults for application/json ContentType.
+type ReportResultsJSONRequestBody = ResultsReport
+
+// FileFindingJSONRequestBody defines body for FileFinding for application/json ContentType.
+type FileFindingJSONRequestBody = FindingReport
+
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
 	// ShowLogKey Show the public key of the log
@@ -3113,6 +3870,12 @@ type ServerInterface interface {
 	// ChangeAircraft Change an aircraft
 	// (PATCH /v1/aircraft/{aircraft})
 	ChangeAircraft(ctx echo.Context, aircraft AircraftID, params ChangeAircraftParams) error
+	// ShowChecklist Show an aircraft's checklist
+	// (GET /v1/aircraft/{aircraft}/checklist)
+	ShowChecklist(ctx echo.Context, aircraft AircraftID) error
+	// ChangeChecklist Say how an aircraft's checklist is made
+	// (PUT /v1/aircraft/{aircraft}/checklist)
+	ChangeChecklist(ctx echo.Context, aircraft AircraftID, params ChangeChecklistParams) error
 	// ChangeConfiguration Enter a new revision of an aircraft's configuration
 	// (PUT /v1/aircraft/{aircraft}/configuration)
 	ChangeConfiguration(ctx echo.Context, aircraft AircraftID, params ChangeConfigurationParams) error
@@ -3131,6 +3894,12 @@ type ServerInterface interface {
 	// ImportMEL Enter an aircraft's minimum equipment list from CSV
 	// (PUT /v1/aircraft/{aircraft}/mel)
 	ImportMEL(ctx echo.Context, aircraft AircraftID, params ImportMELParams) error
+	// ShowMeters Show what stands in the book of an aircraft's meters
+	// (GET /v1/aircraft/{aircraft}/meters)
+	ShowMeters(ctx echo.Context, aircraft AircraftID) error
+	// EnterMeters Enter what the meters show
+	// (POST /v1/aircraft/{aircraft}/meters)
+	EnterMeters(ctx echo.Context, aircraft AircraftID, params EnterMetersParams) error
 	// ListSignatures List what was signed about an aircraft itself
 	// (GET /v1/aircraft/{aircraft}/signatures)
 	ListSignatures(ctx echo.Context, aircraft AircraftID) error
@@ -3146,6 +3915,9 @@ type ServerInterface interface {
 	// PreviewInspection Show exactly what would be signed about an aircraft
 	// (POST /v1/aircraft/{aircraft}/to-sign)
 	PreviewInspection(ctx echo.Context, aircraft AircraftID) error
+	// StartWalkaround Start a walkaround
+	// (POST /v1/aircraft/{aircraft}/walkarounds)
+	StartWalkaround(ctx echo.Context, aircraft AircraftID, params StartWalkaroundParams) error
 	// ShowCheckpoint Sign the log as it is now
 	// (GET /v1/audit/checkpoint)
 	ShowCheckpoint(ctx echo.Context) error
@@ -3173,6 +3945,21 @@ type ServerInterface interface {
 	// ChangeCertificate Follow a certificate with another version, or end it
 	// (PUT /v1/certificates/{certificate})
 	ChangeCertificate(ctx echo.Context, certificate ID, params ChangeCertificateParams) error
+	// ListChecklistTemplates List the checklists of types
+	// (GET /v1/checklist-templates)
+	ListChecklistTemplates(ctx echo.Context, params ListChecklistTemplatesParams) error
+	// AddChecklistTemplate Add the checklist of a type
+	// (POST /v1/checklist-templates)
+	AddChecklistTemplate(ctx echo.Context, params AddChecklistTemplateParams) error
+	// ShowChecklistTemplate Show the checklist of a type
+	// (GET /v1/checklist-templates/{template})
+	ShowChecklistTemplate(ctx echo.Context, template TemplateID) error
+	// ChangeChecklistTemplate Follow the checklist of a type with another version
+	// (PUT /v1/checklist-templates/{template})
+	ChangeChecklistTemplate(ctx echo.Context, template TemplateID, params ChangeChecklistTemplateParams) error
+	// ExportChecklistTemplate Download the checklist of a type as CSV
+	// (GET /v1/checklist-templates/{template}/csv)
+	ExportChecklistTemplate(ctx echo.Context, template TemplateID) error
 	// ShowCompanyRules Show what the organization asks beyond the regulation
 	// (GET /v1/company-rules)
 	ShowCompanyRules(ctx echo.Context) error
@@ -3344,6 +4131,18 @@ type ServerInterface interface {
 	// RevokeToken Take a token back
 	// (POST /v1/tokens/{token}/revocation)
 	RevokeToken(ctx echo.Context, token TokenID, params RevokeTokenParams) error
+	// ListWalkarounds List walkarounds
+	// (GET /v1/walkarounds)
+	ListWalkarounds(ctx echo.Context, params ListWalkaroundsParams) error
+	// ShowWalkaround Show a walkaround with its review
+	// (GET /v1/walkarounds/{walkaround})
+	ShowWalkaround(ctx echo.Context, walkaround WalkaroundID) error
+	// ReportResults Report results of a walkaround, one by one or at once
+	// (POST /v1/walkarounds/{walkaround}/results)
+	ReportResults(ctx echo.Context, walkaround WalkaroundID, params ReportResultsParams) error
+	// FileFinding File a squawk of a finding
+	// (POST /v1/walkarounds/{walkaround}/results/{result}/squawk)
+	FileFinding(ctx echo.Context, walkaround WalkaroundID, result ResultID, params FileFindingParams) error
 }
 
 // ServerInterfaceWrapper converts echo contexts to parameters.
@@ -3507,6 +4306,75 @@ func (w *ServerInterfaceWrapper) ChangeAircraft(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ChangeAircraft(ctx, aircraft, params)
+	return err
+}
+
+// ShowChecklist converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowChecklist(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "aircraft" -------------
+	var aircraft AircraftID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "aircraft", ctx.Param("aircraft"), &aircraft, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowChecklist(ctx, aircraft)
+	return err
+}
+
+// ChangeChecklist converts echo context to params.
+func (w *ServerInterfaceWrapper) ChangeChecklist(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "aircraft" -------------
+	var aircraft AircraftID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "aircraft", ctx.Param("aircraft"), &aircraft, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ChangeChecklistParams
+
+	headers := ctx.Request().Header
+	// ------------- Required header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-Match: %s", err))
+		}
+
+		params.IfMatch = IfMatch
+	} else {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Header parameter If-Match is required, but not found"))
+	}
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ChangeChecklist(ctx, aircraft, params)
 	return err
 }
 
@@ -3721,6 +4589,58 @@ func (w *ServerInterfaceWrapper) ImportMEL(ctx echo.Context) error {
 	return err
 }
 
+// ShowMeters converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowMeters(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "aircraft" -------------
+	var aircraft AircraftID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "aircraft", ctx.Param("aircraft"), &aircraft, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowMeters(ctx, aircraft)
+	return err
+}
+
+// EnterMeters converts echo context to params.
+func (w *ServerInterfaceWrapper) EnterMeters(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "aircraft" -------------
+	var aircraft AircraftID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "aircraft", ctx.Param("aircraft"), &aircraft, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params EnterMetersParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.EnterMeters(ctx, aircraft, params)
+	return err
+}
+
 // ListSignatures converts echo context to params.
 func (w *ServerInterfaceWrapper) ListSignatures(ctx echo.Context) error {
 	var err error
@@ -3875,6 +4795,42 @@ func (w *ServerInterfaceWrapper) PreviewInspection(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.PreviewInspection(ctx, aircraft)
+	return err
+}
+
+// StartWalkaround converts echo context to params.
+func (w *ServerInterfaceWrapper) StartWalkaround(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "aircraft" -------------
+	var aircraft AircraftID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "aircraft", ctx.Param("aircraft"), &aircraft, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params StartWalkaroundParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.StartWalkaround(ctx, aircraft, params)
 	return err
 }
 
@@ -4137,6 +5093,145 @@ func (w *ServerInterfaceWrapper) ChangeCertificate(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ChangeCertificate(ctx, certificate, params)
+	return err
+}
+
+// ListChecklistTemplates converts echo context to params.
+func (w *ServerInterfaceWrapper) ListChecklistTemplates(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListChecklistTemplatesParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListChecklistTemplates(ctx, params)
+	return err
+}
+
+// AddChecklistTemplate converts echo context to params.
+func (w *ServerInterfaceWrapper) AddChecklistTemplate(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params AddChecklistTemplateParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.AddChecklistTemplate(ctx, params)
+	return err
+}
+
+// ShowChecklistTemplate converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowChecklistTemplate(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "template" -------------
+	var template TemplateID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "template", ctx.Param("template"), &template, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter template: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowChecklistTemplate(ctx, template)
+	return err
+}
+
+// ChangeChecklistTemplate converts echo context to params.
+func (w *ServerInterfaceWrapper) ChangeChecklistTemplate(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "template" -------------
+	var template TemplateID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "template", ctx.Param("template"), &template, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter template: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ChangeChecklistTemplateParams
+
+	headers := ctx.Request().Header
+	// ------------- Required header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-Match: %s", err))
+		}
+
+		params.IfMatch = IfMatch
+	} else {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Header parameter If-Match is required, but not found"))
+	}
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ChangeChecklistTemplate(ctx, template, params)
+	return err
+}
+
+// ExportChecklistTemplate converts echo context to params.
+func (w *ServerInterfaceWrapper) ExportChecklistTemplate(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "template" -------------
+	var template TemplateID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "template", ctx.Param("template"), &template, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter template: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ExportChecklistTemplate(ctx, template)
 	return err
 }
 
@@ -5575,6 +6670,148 @@ func (w *ServerInterfaceWrapper) RevokeToken(ctx echo.Context) error {
 	return err
 }
 
+// ListWalkarounds converts echo context to params.
+func (w *ServerInterfaceWrapper) ListWalkarounds(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListWalkaroundsParams
+	// ------------- Optional query parameter "aircraft" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "aircraft", ctx.QueryParams(), &params.Aircraft, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// ------------- Optional query parameter "flight" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "flight", ctx.QueryParams(), &params.Flight, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter flight: %s", err))
+	}
+
+	// ------------- Optional query parameter "state" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "state", ctx.QueryParams(), &params.State, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter state: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListWalkarounds(ctx, params)
+	return err
+}
+
+// ShowWalkaround converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowWalkaround(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "walkaround" -------------
+	var walkaround WalkaroundID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "walkaround", ctx.Param("walkaround"), &walkaround, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter walkaround: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowWalkaround(ctx, walkaround)
+	return err
+}
+
+// ReportResults converts echo context to params.
+func (w *ServerInterfaceWrapper) ReportResults(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "walkaround" -------------
+	var walkaround WalkaroundID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "walkaround", ctx.Param("walkaround"), &walkaround, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter walkaround: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ReportResultsParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ReportResults(ctx, walkaround, params)
+	return err
+}
+
+// FileFinding converts echo context to params.
+func (w *ServerInterfaceWrapper) FileFinding(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "walkaround" -------------
+	var walkaround WalkaroundID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "walkaround", ctx.Param("walkaround"), &walkaround, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter walkaround: %s", err))
+	}
+
+	// ------------- Path parameter "result" -------------
+	var result ResultID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "result", ctx.Param("result"), &result, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter result: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params FileFindingParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.FileFinding(ctx, walkaround, result, params)
+	return err
+}
+
 // This is a simple interface which specifies echo.Route addition functions which
 // are present on both echo.Echo and echo.Group, since we want to allow using
 // either of them for path registration
@@ -5666,6 +6903,20 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/determinations/:determination", wrapper.ShowDetermination, options.OperationMiddlewares["showDetermination"]...)
 	router.GET(options.BaseURL+"/v1/company-rules", wrapper.ShowCompanyRules, options.OperationMiddlewares["showCompanyRules"]...)
 	router.PUT(options.BaseURL+"/v1/company-rules", wrapper.ChangeCompanyRules, options.OperationMiddlewares["changeCompanyRules"]...)
+	router.GET(options.BaseURL+"/v1/checklist-templates", wrapper.ListChecklistTemplates, options.OperationMiddlewares["listChecklistTemplates"]...)
+	router.POST(options.BaseURL+"/v1/checklist-templates", wrapper.AddChecklistTemplate, options.OperationMiddlewares["addChecklistTemplate"]...)
+	router.GET(options.BaseURL+"/v1/checklist-templates/:template", wrapper.ShowChecklistTemplate, options.OperationMiddlewares["showChecklistTemplate"]...)
+	router.PUT(options.BaseURL+"/v1/checklist-templates/:template", wrapper.ChangeChecklistTemplate, options.OperationMiddlewares["changeChecklistTemplate"]...)
+	router.GET(options.BaseURL+"/v1/checklist-templates/:template/csv", wrapper.ExportChecklistTemplate, options.OperationMiddlewares["exportChecklistTemplate"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/checklist", wrapper.ShowChecklist, options.OperationMiddlewares["showChecklist"]...)
+	router.PUT(options.BaseURL+"/v1/aircraft/:aircraft/checklist", wrapper.ChangeChecklist, options.OperationMiddlewares["changeChecklist"]...)
+	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/walkarounds", wrapper.StartWalkaround, options.OperationMiddlewares["startWalkaround"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/meters", wrapper.ShowMeters, options.OperationMiddlewares["showMeters"]...)
+	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/meters", wrapper.EnterMeters, options.OperationMiddlewares["enterMeters"]...)
+	router.GET(options.BaseURL+"/v1/walkarounds", wrapper.ListWalkarounds, options.OperationMiddlewares["listWalkarounds"]...)
+	router.GET(options.BaseURL+"/v1/walkarounds/:walkaround", wrapper.ShowWalkaround, options.OperationMiddlewares["showWalkaround"]...)
+	router.POST(options.BaseURL+"/v1/walkarounds/:walkaround/results", wrapper.ReportResults, options.OperationMiddlewares["reportResults"]...)
+	router.POST(options.BaseURL+"/v1/walkarounds/:walkaround/results/:result/squawk", wrapper.FileFinding, options.OperationMiddlewares["fileFinding"]...)
 	router.POST(options.BaseURL+"/v1/evaluations", wrapper.Evaluate, options.OperationMiddlewares["evaluate"]...)
 	router.POST(options.BaseURL+"/v1/envelopes", wrapper.FindEnvelope, options.OperationMiddlewares["findEnvelope"]...)
 	router.GET(options.BaseURL+"/v1/items", wrapper.ListItems, options.OperationMiddlewares["listItems"]...)
@@ -6490,6 +7741,344 @@ type ChangeAircraft503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response ChangeAircraft503ApplicationProblemPlusJSONResponse) VisitChangeAircraftResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowChecklistRequestObject struct {
+	Aircraft AircraftID `json:"aircraft"`
+}
+
+type ShowChecklistResponseObject interface {
+	VisitShowChecklistResponse(w http.ResponseWriter) error
+}
+
+type ShowChecklist200ResponseHeaders struct {
+	ETag *string
+}
+
+type ShowChecklist200JSONResponse struct {
+	Body    AirframeChecklist
+	Headers ShowChecklist200ResponseHeaders
+}
+
+func (response ShowChecklist200JSONResponse) VisitShowChecklistResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowChecklist401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ShowChecklist401ApplicationProblemPlusJSONResponse) VisitShowChecklistResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowChecklist404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ShowChecklist404ApplicationProblemPlusJSONResponse) VisitShowChecklistResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowChecklist422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ShowChecklist422ApplicationProblemPlusJSONResponse) VisitShowChecklistResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowChecklist500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ShowChecklist500ApplicationProblemPlusJSONResponse) VisitShowChecklistResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowChecklist503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ShowChecklist503ApplicationProblemPlusJSONResponse) VisitShowChecklistResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklistRequestObject struct {
+	Aircraft AircraftID `json:"aircraft"`
+	Params   ChangeChecklistParams
+	Body     *ChangeChecklistJSONRequestBody
+}
+
+type ChangeChecklistResponseObject interface {
+	VisitChangeChecklistResponse(w http.ResponseWriter) error
+}
+
+type ChangeChecklist200ResponseHeaders struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+type ChangeChecklist200JSONResponse struct {
+	Body    AirframeChecklist
+	Headers ChangeChecklist200ResponseHeaders
+}
+
+func (response ChangeChecklist200JSONResponse) VisitChangeChecklistResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklist400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklist400ApplicationProblemPlusJSONResponse) VisitChangeChecklistResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklist401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklist401ApplicationProblemPlusJSONResponse) VisitChangeChecklistResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklist403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklist403ApplicationProblemPlusJSONResponse) VisitChangeChecklistResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklist404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklist404ApplicationProblemPlusJSONResponse) VisitChangeChecklistResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklist412ApplicationProblemPlusJSONResponse struct {
+	StaleApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklist412ApplicationProblemPlusJSONResponse) VisitChangeChecklistResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(412)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklist413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklist413ApplicationProblemPlusJSONResponse) VisitChangeChecklistResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklist415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklist415ApplicationProblemPlusJSONResponse) VisitChangeChecklistResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklist422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklist422ApplicationProblemPlusJSONResponse) VisitChangeChecklistResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklist428ApplicationProblemPlusJSONResponse struct {
+	VersionRequiredApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklist428ApplicationProblemPlusJSONResponse) VisitChangeChecklistResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(428)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklist500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklist500ApplicationProblemPlusJSONResponse) VisitChangeChecklistResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklist503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklist503ApplicationProblemPlusJSONResponse) VisitChangeChecklistResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -7409,6 +8998,314 @@ func (response ImportMEL503ApplicationProblemPlusJSONResponse) VisitImportMELRes
 	return err
 }
 
+type ShowMetersRequestObject struct {
+	Aircraft AircraftID `json:"aircraft"`
+}
+
+type ShowMetersResponseObject interface {
+	VisitShowMetersResponse(w http.ResponseWriter) error
+}
+
+type ShowMeters200JSONResponse Meters
+
+func (response ShowMeters200JSONResponse) VisitShowMetersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowMeters401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ShowMeters401ApplicationProblemPlusJSONResponse) VisitShowMetersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowMeters404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ShowMeters404ApplicationProblemPlusJSONResponse) VisitShowMetersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowMeters422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ShowMeters422ApplicationProblemPlusJSONResponse) VisitShowMetersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowMeters500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ShowMeters500ApplicationProblemPlusJSONResponse) VisitShowMetersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowMeters503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ShowMeters503ApplicationProblemPlusJSONResponse) VisitShowMetersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type EnterMetersRequestObject struct {
+	Aircraft AircraftID `json:"aircraft"`
+	Params   EnterMetersParams
+	Body     *EnterMetersJSONRequestBody
+}
+
+type EnterMetersResponseObject interface {
+	VisitEnterMetersResponse(w http.ResponseWriter) error
+}
+
+type EnterMeters201ResponseHeaders struct {
+	IdempotencyReplayed *string
+}
+
+type EnterMeters201JSONResponse struct {
+	Body    Meters
+	Headers EnterMeters201ResponseHeaders
+}
+
+func (response EnterMeters201JSONResponse) VisitEnterMetersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type EnterMeters400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response EnterMeters400ApplicationProblemPlusJSONResponse) VisitEnterMetersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type EnterMeters401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response EnterMeters401ApplicationProblemPlusJSONResponse) VisitEnterMetersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type EnterMeters403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response EnterMeters403ApplicationProblemPlusJSONResponse) VisitEnterMetersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type EnterMeters404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response EnterMeters404ApplicationProblemPlusJSONResponse) VisitEnterMetersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type EnterMeters409ApplicationProblemPlusJSONResponse struct {
+	ConflictApplicationProblemPlusJSONResponse
+}
+
+func (response EnterMeters409ApplicationProblemPlusJSONResponse) VisitEnterMetersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(409)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type EnterMeters413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response EnterMeters413ApplicationProblemPlusJSONResponse) VisitEnterMetersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type EnterMeters415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response EnterMeters415ApplicationProblemPlusJSONResponse) VisitEnterMetersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type EnterMeters422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response EnterMeters422ApplicationProblemPlusJSONResponse) VisitEnterMetersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type EnterMeters500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response EnterMeters500ApplicationProblemPlusJSONResponse) VisitEnterMetersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type EnterMeters503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response EnterMeters503ApplicationProblemPlusJSONResponse) VisitEnterMetersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListSignaturesRequestObject struct {
 	Aircraft AircraftID `json:"aircraft"`
 }
@@ -8234,6 +10131,214 @@ type PreviewInspection503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response PreviewInspection503ApplicationProblemPlusJSONResponse) VisitPreviewInspectionResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type StartWalkaroundRequestObject struct {
+	Aircraft AircraftID `json:"aircraft"`
+	Params   StartWalkaroundParams
+	Body     *StartWalkaroundJSONRequestBody
+}
+
+type StartWalkaroundResponseObject interface {
+	VisitStartWalkaroundResponse(w http.ResponseWriter) error
+}
+
+type StartWalkaround201ResponseHeaders struct {
+	ETag                *string
+	IdempotencyReplayed *string
+	Location            *string
+}
+
+type StartWalkaround201JSONResponse struct {
+	Body    WalkaroundReview
+	Headers StartWalkaround201ResponseHeaders
+}
+
+func (response StartWalkaround201JSONResponse) VisitStartWalkaroundResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	if response.Headers.Location != nil {
+		w.Header().Set("Location", fmt.Sprint(*response.Headers.Location))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type StartWalkaround400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response StartWalkaround400ApplicationProblemPlusJSONResponse) VisitStartWalkaroundResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type StartWalkaround401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response StartWalkaround401ApplicationProblemPlusJSONResponse) VisitStartWalkaroundResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type StartWalkaround403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response StartWalkaround403ApplicationProblemPlusJSONResponse) VisitStartWalkaroundResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type StartWalkaround404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response StartWalkaround404ApplicationProblemPlusJSONResponse) VisitStartWalkaroundResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type StartWalkaround409ApplicationProblemPlusJSONResponse struct {
+	ConflictApplicationProblemPlusJSONResponse
+}
+
+func (response StartWalkaround409ApplicationProblemPlusJSONResponse) VisitStartWalkaroundResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(409)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type StartWalkaround413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response StartWalkaround413ApplicationProblemPlusJSONResponse) VisitStartWalkaroundResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type StartWalkaround415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response StartWalkaround415ApplicationProblemPlusJSONResponse) VisitStartWalkaroundResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type StartWalkaround422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response StartWalkaround422ApplicationProblemPlusJSONResponse) VisitStartWalkaroundResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type StartWalkaround500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response StartWalkaround500ApplicationProblemPlusJSONResponse) VisitStartWalkaroundResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type StartWalkaround503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response StartWalkaround503ApplicationProblemPlusJSONResponse) VisitStartWalkaroundResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -9586,6 +11691,743 @@ type ChangeCertificate503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response ChangeCertificate503ApplicationProblemPlusJSONResponse) VisitChangeCertificateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplatesRequestObject struct {
+	Params ListChecklistTemplatesParams
+}
+
+type ListChecklistTemplatesResponseObject interface {
+	VisitListChecklistTemplatesResponse(w http.ResponseWriter) error
+}
+
+type ListChecklistTemplates200ResponseHeaders struct {
+	Link *string
+}
+
+type ListChecklistTemplates200JSONResponse struct {
+	Body    ChecklistTemplates
+	Headers ListChecklistTemplates200ResponseHeaders
+}
+
+func (response ListChecklistTemplates200JSONResponse) VisitListChecklistTemplatesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Link != nil {
+		w.Header().Set("Link", fmt.Sprint(*response.Headers.Link))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplates401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListChecklistTemplates401ApplicationProblemPlusJSONResponse) VisitListChecklistTemplatesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplates422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListChecklistTemplates422ApplicationProblemPlusJSONResponse) VisitListChecklistTemplatesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplates500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListChecklistTemplates500ApplicationProblemPlusJSONResponse) VisitListChecklistTemplatesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplates503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListChecklistTemplates503ApplicationProblemPlusJSONResponse) VisitListChecklistTemplatesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddChecklistTemplateRequestObject struct {
+	Params AddChecklistTemplateParams
+	Body   *AddChecklistTemplateJSONRequestBody
+}
+
+type AddChecklistTemplateResponseObject interface {
+	VisitAddChecklistTemplateResponse(w http.ResponseWriter) error
+}
+
+type AddChecklistTemplate201ResponseHeaders struct {
+	ETag                *string
+	IdempotencyReplayed *string
+	Location            *string
+}
+
+type AddChecklistTemplate201JSONResponse struct {
+	Body    ChecklistTemplate
+	Headers AddChecklistTemplate201ResponseHeaders
+}
+
+func (response AddChecklistTemplate201JSONResponse) VisitAddChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	if response.Headers.Location != nil {
+		w.Header().Set("Location", fmt.Sprint(*response.Headers.Location))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddChecklistTemplate400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response AddChecklistTemplate400ApplicationProblemPlusJSONResponse) VisitAddChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddChecklistTemplate401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response AddChecklistTemplate401ApplicationProblemPlusJSONResponse) VisitAddChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddChecklistTemplate403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response AddChecklistTemplate403ApplicationProblemPlusJSONResponse) VisitAddChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddChecklistTemplate413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response AddChecklistTemplate413ApplicationProblemPlusJSONResponse) VisitAddChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddChecklistTemplate415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response AddChecklistTemplate415ApplicationProblemPlusJSONResponse) VisitAddChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddChecklistTemplate422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response AddChecklistTemplate422ApplicationProblemPlusJSONResponse) VisitAddChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddChecklistTemplate500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response AddChecklistTemplate500ApplicationProblemPlusJSONResponse) VisitAddChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddChecklistTemplate503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response AddChecklistTemplate503ApplicationProblemPlusJSONResponse) VisitAddChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowChecklistTemplateRequestObject struct {
+	Template TemplateID `json:"template"`
+}
+
+type ShowChecklistTemplateResponseObject interface {
+	VisitShowChecklistTemplateResponse(w http.ResponseWriter) error
+}
+
+type ShowChecklistTemplate200ResponseHeaders struct {
+	ETag *string
+}
+
+type ShowChecklistTemplate200JSONResponse struct {
+	Body    ChecklistTemplate
+	Headers ShowChecklistTemplate200ResponseHeaders
+}
+
+func (response ShowChecklistTemplate200JSONResponse) VisitShowChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowChecklistTemplate401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ShowChecklistTemplate401ApplicationProblemPlusJSONResponse) VisitShowChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowChecklistTemplate404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ShowChecklistTemplate404ApplicationProblemPlusJSONResponse) VisitShowChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowChecklistTemplate422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ShowChecklistTemplate422ApplicationProblemPlusJSONResponse) VisitShowChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowChecklistTemplate500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ShowChecklistTemplate500ApplicationProblemPlusJSONResponse) VisitShowChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowChecklistTemplate503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ShowChecklistTemplate503ApplicationProblemPlusJSONResponse) VisitShowChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklistTemplateRequestObject struct {
+	Template TemplateID `json:"template"`
+	Params   ChangeChecklistTemplateParams
+	Body     *ChangeChecklistTemplateJSONRequestBody
+}
+
+type ChangeChecklistTemplateResponseObject interface {
+	VisitChangeChecklistTemplateResponse(w http.ResponseWriter) error
+}
+
+type ChangeChecklistTemplate200ResponseHeaders struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+type ChangeChecklistTemplate200JSONResponse struct {
+	Body    ChecklistTemplate
+	Headers ChangeChecklistTemplate200ResponseHeaders
+}
+
+func (response ChangeChecklistTemplate200JSONResponse) VisitChangeChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklistTemplate400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklistTemplate400ApplicationProblemPlusJSONResponse) VisitChangeChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklistTemplate401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklistTemplate401ApplicationProblemPlusJSONResponse) VisitChangeChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklistTemplate403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklistTemplate403ApplicationProblemPlusJSONResponse) VisitChangeChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklistTemplate404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklistTemplate404ApplicationProblemPlusJSONResponse) VisitChangeChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklistTemplate412ApplicationProblemPlusJSONResponse struct {
+	StaleApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklistTemplate412ApplicationProblemPlusJSONResponse) VisitChangeChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(412)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklistTemplate413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklistTemplate413ApplicationProblemPlusJSONResponse) VisitChangeChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklistTemplate415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklistTemplate415ApplicationProblemPlusJSONResponse) VisitChangeChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklistTemplate422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklistTemplate422ApplicationProblemPlusJSONResponse) VisitChangeChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklistTemplate428ApplicationProblemPlusJSONResponse struct {
+	VersionRequiredApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklistTemplate428ApplicationProblemPlusJSONResponse) VisitChangeChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(428)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklistTemplate500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklistTemplate500ApplicationProblemPlusJSONResponse) VisitChangeChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeChecklistTemplate503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeChecklistTemplate503ApplicationProblemPlusJSONResponse) VisitChangeChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ExportChecklistTemplateRequestObject struct {
+	Template TemplateID `json:"template"`
+}
+
+type ExportChecklistTemplateResponseObject interface {
+	VisitExportChecklistTemplateResponse(w http.ResponseWriter) error
+}
+
+type ExportChecklistTemplate200ResponseHeaders struct {
+	ETag *string
+}
+
+type ExportChecklistTemplate200TextcsvResponse struct {
+	Body          io.Reader
+	Headers       ExportChecklistTemplate200ResponseHeaders
+	ContentLength int64
+}
+
+func (response ExportChecklistTemplate200TextcsvResponse) VisitExportChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type ExportChecklistTemplate401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ExportChecklistTemplate401ApplicationProblemPlusJSONResponse) VisitExportChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ExportChecklistTemplate404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ExportChecklistTemplate404ApplicationProblemPlusJSONResponse) VisitExportChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ExportChecklistTemplate422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ExportChecklistTemplate422ApplicationProblemPlusJSONResponse) VisitExportChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ExportChecklistTemplate500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ExportChecklistTemplate500ApplicationProblemPlusJSONResponse) VisitExportChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ExportChecklistTemplate503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ExportChecklistTemplate503ApplicationProblemPlusJSONResponse) VisitExportChecklistTemplateResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -18005,6 +20847,619 @@ func (response RevokeToken503ApplicationProblemPlusJSONResponse) VisitRevokeToke
 	return err
 }
 
+type ListWalkaroundsRequestObject struct {
+	Params ListWalkaroundsParams
+}
+
+type ListWalkaroundsResponseObject interface {
+	VisitListWalkaroundsResponse(w http.ResponseWriter) error
+}
+
+type ListWalkarounds200ResponseHeaders struct {
+	Link *string
+}
+
+type ListWalkarounds200JSONResponse struct {
+	Body    Walkarounds
+	Headers ListWalkarounds200ResponseHeaders
+}
+
+func (response ListWalkarounds200JSONResponse) VisitListWalkaroundsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Link != nil {
+		w.Header().Set("Link", fmt.Sprint(*response.Headers.Link))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWalkarounds401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListWalkarounds401ApplicationProblemPlusJSONResponse) VisitListWalkaroundsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWalkarounds422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListWalkarounds422ApplicationProblemPlusJSONResponse) VisitListWalkaroundsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWalkarounds500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListWalkarounds500ApplicationProblemPlusJSONResponse) VisitListWalkaroundsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWalkarounds503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListWalkarounds503ApplicationProblemPlusJSONResponse) VisitListWalkaroundsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWalkaroundRequestObject struct {
+	Walkaround WalkaroundID `json:"walkaround"`
+}
+
+type ShowWalkaroundResponseObject interface {
+	VisitShowWalkaroundResponse(w http.ResponseWriter) error
+}
+
+type ShowWalkaround200ResponseHeaders struct {
+	ETag *string
+}
+
+type ShowWalkaround200JSONResponse struct {
+	Body    WalkaroundReview
+	Headers ShowWalkaround200ResponseHeaders
+}
+
+func (response ShowWalkaround200JSONResponse) VisitShowWalkaroundResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWalkaround401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ShowWalkaround401ApplicationProblemPlusJSONResponse) VisitShowWalkaroundResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWalkaround404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ShowWalkaround404ApplicationProblemPlusJSONResponse) VisitShowWalkaroundResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWalkaround422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ShowWalkaround422ApplicationProblemPlusJSONResponse) VisitShowWalkaroundResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWalkaround500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ShowWalkaround500ApplicationProblemPlusJSONResponse) VisitShowWalkaroundResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWalkaround503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ShowWalkaround503ApplicationProblemPlusJSONResponse) VisitShowWalkaroundResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportResultsRequestObject struct {
+	Walkaround WalkaroundID `json:"walkaround"`
+	Params     ReportResultsParams
+	Body       *ReportResultsJSONRequestBody
+}
+
+type ReportResultsResponseObject interface {
+	VisitReportResultsResponse(w http.ResponseWriter) error
+}
+
+type ReportResults201ResponseHeaders struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+type ReportResults201JSONResponse struct {
+	Body    ReportedResults
+	Headers ReportResults201ResponseHeaders
+}
+
+func (response ReportResults201JSONResponse) VisitReportResultsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportResults400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response ReportResults400ApplicationProblemPlusJSONResponse) VisitReportResultsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportResults401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ReportResults401ApplicationProblemPlusJSONResponse) VisitReportResultsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportResults403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response ReportResults403ApplicationProblemPlusJSONResponse) VisitReportResultsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportResults404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ReportResults404ApplicationProblemPlusJSONResponse) VisitReportResultsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportResults413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response ReportResults413ApplicationProblemPlusJSONResponse) VisitReportResultsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportResults415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response ReportResults415ApplicationProblemPlusJSONResponse) VisitReportResultsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportResults422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ReportResults422ApplicationProblemPlusJSONResponse) VisitReportResultsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportResults500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ReportResults500ApplicationProblemPlusJSONResponse) VisitReportResultsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReportResults503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ReportResults503ApplicationProblemPlusJSONResponse) VisitReportResultsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type FileFindingRequestObject struct {
+	Walkaround WalkaroundID `json:"walkaround"`
+	Result     ResultID     `json:"result"`
+	Params     FileFindingParams
+	Body       *FileFindingJSONRequestBody
+}
+
+type FileFindingResponseObject interface {
+	VisitFileFindingResponse(w http.ResponseWriter) error
+}
+
+type FileFinding201ResponseHeaders struct {
+	IdempotencyReplayed *string
+	Location            *string
+}
+
+type FileFinding201JSONResponse struct {
+	Body    FiledSquawk
+	Headers FileFinding201ResponseHeaders
+}
+
+func (response FileFinding201JSONResponse) VisitFileFindingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	if response.Headers.Location != nil {
+		w.Header().Set("Location", fmt.Sprint(*response.Headers.Location))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type FileFinding400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response FileFinding400ApplicationProblemPlusJSONResponse) VisitFileFindingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type FileFinding401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response FileFinding401ApplicationProblemPlusJSONResponse) VisitFileFindingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type FileFinding403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response FileFinding403ApplicationProblemPlusJSONResponse) VisitFileFindingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type FileFinding404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response FileFinding404ApplicationProblemPlusJSONResponse) VisitFileFindingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type FileFinding409ApplicationProblemPlusJSONResponse struct {
+	ConflictApplicationProblemPlusJSONResponse
+}
+
+func (response FileFinding409ApplicationProblemPlusJSONResponse) VisitFileFindingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(409)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type FileFinding413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response FileFinding413ApplicationProblemPlusJSONResponse) VisitFileFindingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type FileFinding415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response FileFinding415ApplicationProblemPlusJSONResponse) VisitFileFindingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type FileFinding422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response FileFinding422ApplicationProblemPlusJSONResponse) VisitFileFindingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type FileFinding500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response FileFinding500ApplicationProblemPlusJSONResponse) VisitFileFindingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type FileFinding503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response FileFinding503ApplicationProblemPlusJSONResponse) VisitFileFindingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 // StrictServerInterface represents all server handlers.
 type StrictServerInterface interface {
 	// ShowLogKey Show the public key of the log
@@ -18031,6 +21486,12 @@ type StrictServerInterface interface {
 	// ChangeAircraft Change an aircraft
 	// (PATCH /v1/aircraft/{aircraft})
 	ChangeAircraft(ctx context.Context, request ChangeAircraftRequestObject) (ChangeAircraftResponseObject, error)
+	// ShowChecklist Show an aircraft's checklist
+	// (GET /v1/aircraft/{aircraft}/checklist)
+	ShowChecklist(ctx context.Context, request ShowChecklistRequestObject) (ShowChecklistResponseObject, error)
+	// ChangeChecklist Say how an aircraft's checklist is made
+	// (PUT /v1/aircraft/{aircraft}/checklist)
+	ChangeChecklist(ctx context.Context, request ChangeChecklistRequestObject) (ChangeChecklistResponseObject, error)
 	// ChangeConfiguration Enter a new revision of an aircraft's configuration
 	// (PUT /v1/aircraft/{aircraft}/configuration)
 	ChangeConfiguration(ctx context.Context, request ChangeConfigurationRequestObject) (ChangeConfigurationResponseObject, error)
@@ -18049,6 +21510,12 @@ type StrictServerInterface interface {
 	// ImportMEL Enter an aircraft's minimum equipment list from CSV
 	// (PUT /v1/aircraft/{aircraft}/mel)
 	ImportMEL(ctx context.Context, request ImportMELRequestObject) (ImportMELResponseObject, error)
+	// ShowMeters Show what stands in the book of an aircraft's meters
+	// (GET /v1/aircraft/{aircraft}/meters)
+	ShowMeters(ctx context.Context, request ShowMetersRequestObject) (ShowMetersResponseObject, error)
+	// EnterMeters Enter what the meters show
+	// (POST /v1/aircraft/{aircraft}/meters)
+	EnterMeters(ctx context.Context, request EnterMetersRequestObject) (EnterMetersResponseObject, error)
 	// ListSignatures List what was signed about an aircraft itself
 	// (GET /v1/aircraft/{aircraft}/signatures)
 	ListSignatures(ctx context.Context, request ListSignaturesRequestObject) (ListSignaturesResponseObject, error)
@@ -18064,6 +21531,9 @@ type StrictServerInterface interface {
 	// PreviewInspection Show exactly what would be signed about an aircraft
 	// (POST /v1/aircraft/{aircraft}/to-sign)
 	PreviewInspection(ctx context.Context, request PreviewInspectionRequestObject) (PreviewInspectionResponseObject, error)
+	// StartWalkaround Start a walkaround
+	// (POST /v1/aircraft/{aircraft}/walkarounds)
+	StartWalkaround(ctx context.Context, request StartWalkaroundRequestObject) (StartWalkaroundResponseObject, error)
 	// ShowCheckpoint Sign the log as it is now
 	// (GET /v1/audit/checkpoint)
 	ShowCheckpoint(ctx context.Context, request ShowCheckpointRequestObject) (ShowCheckpointResponseObject, error)
@@ -18091,6 +21561,21 @@ type StrictServerInterface interface {
 	// ChangeCertificate Follow a certificate with another version, or end it
 	// (PUT /v1/certificates/{certificate})
 	ChangeCertificate(ctx context.Context, request ChangeCertificateRequestObject) (ChangeCertificateResponseObject, error)
+	// ListChecklistTemplates List the checklists of types
+	// (GET /v1/checklist-templates)
+	ListChecklistTemplates(ctx context.Context, request ListChecklistTemplatesRequestObject) (ListChecklistTemplatesResponseObject, error)
+	// AddChecklistTemplate Add the checklist of a type
+	// (POST /v1/checklist-templates)
+	AddChecklistTemplate(ctx context.Context, request AddChecklistTemplateRequestObject) (AddChecklistTemplateResponseObject, error)
+	// ShowChecklistTemplate Show the checklist of a type
+	// (GET /v1/checklist-templates/{template})
+	ShowChecklistTemplate(ctx context.Context, request ShowChecklistTemplateRequestObject) (ShowChecklistTemplateResponseObject, error)
+	// ChangeChecklistTemplate Follow the checklist of a type with another version
+	// (PUT /v1/checklist-templates/{template})
+	ChangeChecklistTemplate(ctx context.Context, request ChangeChecklistTemplateRequestObject) (ChangeChecklistTemplateResponseObject, error)
+	// ExportChecklistTemplate Download the checklist of a type as CSV
+	// (GET /v1/checklist-templates/{template}/csv)
+	ExportChecklistTemplate(ctx context.Context, request ExportChecklistTemplateRequestObject) (ExportChecklistTemplateResponseObject, error)
 	// ShowCompanyRules Show what the organization asks beyond the regulation
 	// (GET /v1/company-rules)
 	ShowCompanyRules(ctx context.Context, request ShowCompanyRulesRequestObject) (ShowCompanyRulesResponseObject, error)
@@ -18262,6 +21747,18 @@ type StrictServerInterface interface {
 	// RevokeToken Take a token back
 	// (POST /v1/tokens/{token}/revocation)
 	RevokeToken(ctx context.Context, request RevokeTokenRequestObject) (RevokeTokenResponseObject, error)
+	// ListWalkarounds List walkarounds
+	// (GET /v1/walkarounds)
+	ListWalkarounds(ctx context.Context, request ListWalkaroundsRequestObject) (ListWalkaroundsResponseObject, error)
+	// ShowWalkaround Show a walkaround with its review
+	// (GET /v1/walkarounds/{walkaround})
+	ShowWalkaround(ctx context.Context, request ShowWalkaroundRequestObject) (ShowWalkaroundResponseObject, error)
+	// ReportResults Report results of a walkaround, one by one or at once
+	// (POST /v1/walkarounds/{walkaround}/results)
+	ReportResults(ctx context.Context, request ReportResultsRequestObject) (ReportResultsResponseObject, error)
+	// FileFinding File a squawk of a finding
+	// (POST /v1/walkarounds/{walkaround}/results/{result}/squawk)
+	FileFinding(ctx context.Context, request FileFindingRequestObject) (FileFindingResponseObject, error)
 }
 
 type StrictHandlerFunc func(ctx echo.Context, request any) (any, error)
@@ -18515,6 +22012,80 @@ func (sh *strictHandler) ChangeAircraft(ctx echo.Context, aircraft AircraftID, p
 	return nil
 }
 
+// ShowChecklist operation middleware
+func (sh *strictHandler) ShowChecklist(ctx echo.Context, aircraft AircraftID) error {
+	var request ShowChecklistRequestObject
+
+	request.Aircraft = aircraft
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowChecklist(ctx.Request().Context(), request.(ShowChecklistRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowChecklist")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowChecklistResponseObject); ok {
+		return validResponse.VisitShowChecklistResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ChangeChecklist operation middleware
+func (sh *strictHandler) ChangeChecklist(ctx echo.Context, aircraft AircraftID, params ChangeChecklistParams) error {
+	var request ChangeChecklistRequestObject
+
+	request.Aircraft = aircraft
+	request.Params = params
+
+	var body ChangeChecklistJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ChangeChecklist(ctx.Request().Context(), request.(ChangeChecklistRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ChangeChecklist")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ChangeChecklistResponseObject); ok {
+		return validResponse.VisitChangeChecklistResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ChangeConfiguration operation middleware
 func (sh *strictHandler) ChangeConfiguration(ctx echo.Context, aircraft AircraftID, params ChangeConfigurationParams) error {
 	var request ChangeConfigurationRequestObject
@@ -18716,6 +22287,80 @@ func (sh *strictHandler) ImportMEL(ctx echo.Context, aircraft AircraftID, params
 	return nil
 }
 
+// ShowMeters operation middleware
+func (sh *strictHandler) ShowMeters(ctx echo.Context, aircraft AircraftID) error {
+	var request ShowMetersRequestObject
+
+	request.Aircraft = aircraft
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowMeters(ctx.Request().Context(), request.(ShowMetersRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowMeters")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowMetersResponseObject); ok {
+		return validResponse.VisitShowMetersResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// EnterMeters operation middleware
+func (sh *strictHandler) EnterMeters(ctx echo.Context, aircraft AircraftID, params EnterMetersParams) error {
+	var request EnterMetersRequestObject
+
+	request.Aircraft = aircraft
+	request.Params = params
+
+	var body EnterMetersJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.EnterMeters(ctx.Request().Context(), request.(EnterMetersRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "EnterMeters")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(EnterMetersResponseObject); ok {
+		return validResponse.VisitEnterMetersResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListSignatures operation middleware
 func (sh *strictHandler) ListSignatures(ctx echo.Context, aircraft AircraftID) error {
 	var request ListSignaturesRequestObject
@@ -18907,6 +22552,55 @@ func (sh *strictHandler) PreviewInspection(ctx echo.Context, aircraft AircraftID
 		return err
 	} else if validResponse, ok := response.(PreviewInspectionResponseObject); ok {
 		return validResponse.VisitPreviewInspectionResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// StartWalkaround operation middleware
+func (sh *strictHandler) StartWalkaround(ctx echo.Context, aircraft AircraftID, params StartWalkaroundParams) error {
+	var request StartWalkaroundRequestObject
+
+	request.Aircraft = aircraft
+	request.Params = params
+
+	var body StartWalkaroundJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.StartWalkaround(ctx.Request().Context(), request.(StartWalkaroundRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "StartWalkaround")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(StartWalkaroundResponseObject); ok {
+		return validResponse.VisitStartWalkaroundResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -19224,6 +22918,178 @@ func (sh *strictHandler) ChangeCertificate(ctx echo.Context, certificate ID, par
 		return err
 	} else if validResponse, ok := response.(ChangeCertificateResponseObject); ok {
 		return validResponse.VisitChangeCertificateResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListChecklistTemplates operation middleware
+func (sh *strictHandler) ListChecklistTemplates(ctx echo.Context, params ListChecklistTemplatesParams) error {
+	var request ListChecklistTemplatesRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListChecklistTemplates(ctx.Request().Context(), request.(ListChecklistTemplatesRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListChecklistTemplates")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListChecklistTemplatesResponseObject); ok {
+		return validResponse.VisitListChecklistTemplatesResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// AddChecklistTemplate operation middleware
+func (sh *strictHandler) AddChecklistTemplate(ctx echo.Context, params AddChecklistTemplateParams) error {
+	var request AddChecklistTemplateRequestObject
+
+	request.Params = params
+
+	var body AddChecklistTemplateJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.AddChecklistTemplate(ctx.Request().Context(), request.(AddChecklistTemplateRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "AddChecklistTemplate")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(AddChecklistTemplateResponseObject); ok {
+		return validResponse.VisitAddChecklistTemplateResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ShowChecklistTemplate operation middleware
+func (sh *strictHandler) ShowChecklistTemplate(ctx echo.Context, template TemplateID) error {
+	var request ShowChecklistTemplateRequestObject
+
+	request.Template = template
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowChecklistTemplate(ctx.Request().Context(), request.(ShowChecklistTemplateRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowChecklistTemplate")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowChecklistTemplateResponseObject); ok {
+		return validResponse.VisitShowChecklistTemplateResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ChangeChecklistTemplate operation middleware
+func (sh *strictHandler) ChangeChecklistTemplate(ctx echo.Context, template TemplateID, params ChangeChecklistTemplateParams) error {
+	var request ChangeChecklistTemplateRequestObject
+
+	request.Template = template
+	request.Params = params
+
+	var body ChangeChecklistTemplateJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ChangeChecklistTemplate(ctx.Request().Context(), request.(ChangeChecklistTemplateRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ChangeChecklistTemplate")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ChangeChecklistTemplateResponseObject); ok {
+		return validResponse.VisitChangeChecklistTemplateResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ExportChecklistTemplate operation middleware
+func (sh *strictHandler) ExportChecklistTemplate(ctx echo.Context, template TemplateID) error {
+	var request ExportChecklistTemplateRequestObject
+
+	request.Template = template
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ExportChecklistTemplate(ctx.Request().Context(), request.(ExportChecklistTemplateRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ExportChecklistTemplate")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ExportChecklistTemplateResponseObject); ok {
+		return validResponse.VisitExportChecklistTemplateResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -21175,6 +25041,155 @@ func (sh *strictHandler) RevokeToken(ctx echo.Context, token TokenID, params Rev
 		return err
 	} else if validResponse, ok := response.(RevokeTokenResponseObject); ok {
 		return validResponse.VisitRevokeTokenResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListWalkarounds operation middleware
+func (sh *strictHandler) ListWalkarounds(ctx echo.Context, params ListWalkaroundsParams) error {
+	var request ListWalkaroundsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListWalkarounds(ctx.Request().Context(), request.(ListWalkaroundsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListWalkarounds")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListWalkaroundsResponseObject); ok {
+		return validResponse.VisitListWalkaroundsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ShowWalkaround operation middleware
+func (sh *strictHandler) ShowWalkaround(ctx echo.Context, walkaround WalkaroundID) error {
+	var request ShowWalkaroundRequestObject
+
+	request.Walkaround = walkaround
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowWalkaround(ctx.Request().Context(), request.(ShowWalkaroundRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowWalkaround")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowWalkaroundResponseObject); ok {
+		return validResponse.VisitShowWalkaroundResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ReportResults operation middleware
+func (sh *strictHandler) ReportResults(ctx echo.Context, walkaround WalkaroundID, params ReportResultsParams) error {
+	var request ReportResultsRequestObject
+
+	request.Walkaround = walkaround
+	request.Params = params
+
+	var body ReportResultsJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ReportResults(ctx.Request().Context(), request.(ReportResultsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ReportResults")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ReportResultsResponseObject); ok {
+		return validResponse.VisitReportResultsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// FileFinding operation middleware
+func (sh *strictHandler) FileFinding(ctx echo.Context, walkaround WalkaroundID, result ResultID, params FileFindingParams) error {
+	var request FileFindingRequestObject
+
+	request.Walkaround = walkaround
+	request.Result = result
+	request.Params = params
+
+	var body FileFindingJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.FileFinding(ctx.Request().Context(), request.(FileFindingRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "FileFinding")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(FileFindingResponseObject); ok {
+		return validResponse.VisitFileFindingResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

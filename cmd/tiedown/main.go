@@ -54,6 +54,7 @@ func commands() []command {
 		{"evaluate", "--replay FILE", "judge a recorded case again; exit 0 if the answer is the same, 1 if it differs", evaluate},
 		{"rules", "[list] [--csv]", "list the rows of regulation with their citations", rules},
 		{"rules", "explain|check|diff|company", "tell a row whole; check tables in a folder; judge flights by two books; an organization's rules from CSV", rules},
+		{"checklist", "FILE|-", "check the checklist of a walkaround, CSV or JSON, and print it in the other form", checklist},
 		{"audit", "verify [--key KEY]... [--checkpoint FILE]... [ORGANIZATION-ID]", "hold every record against the log; exit 1 with a list if one was altered", auditCommand},
 		{"audit", "receipt ORGANIZATION-ID KIND RECORD-ID [NUMBER]", "print the signed receipt of a squawk-entry, deferral or determination", auditCommand},
 		{"audit", "check FILE|- --key KEY", "check a receipt without a database; exit 0 good, 1 bad, 2 bad input", auditCommand},

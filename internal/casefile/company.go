@@ -80,7 +80,7 @@ func unjoined(err error) []error {
 // with its line, counted from 1. Whether the rules make sense CompileCompanyRules says.
 func ReadCompanyRules(in io.Reader) ([]CompanyRule, error) {
 	var rules []CompanyRule
-	err := readCSV(in, companyColumns, func(record []string, line int, bad *Faults) {
+	err := ReadCSV(in, companyColumns, func(record []string, line int, bad *Faults) {
 		var rule CompanyRule
 		for i, field := range rule.columns() {
 			*field = record[i]
@@ -115,8 +115,9 @@ func WriteCompanyRules(out io.Writer, rules []CompanyRule) error {
 	return w.WriteAll(records)
 }
 
-// readCSV reads records of exactly these columns, telling every broken one with its line.
-func readCSV(in io.Reader, columns []string, use func(record []string, line int, bad *Faults)) error {
+// ReadCSV reads records of exactly these columns, telling every broken one with its line. The error, if any, is of type
+// Faults unless reading itself failed.
+func ReadCSV(in io.Reader, columns []string, use func(record []string, line int, bad *Faults)) error {
 	raw, err := io.ReadAll(in)
 	if err != nil {
 		return err

@@ -19,6 +19,7 @@ import (
 	"tiedown/internal/contract"
 	"tiedown/internal/inquiry"
 	"tiedown/internal/techlog"
+	"tiedown/internal/walkaround"
 )
 
 func document(t *testing.T) *openapi3.T {
@@ -130,6 +131,7 @@ var written = map[string]any{
 	"Answered": inquiry.Answered{}, "SettlingSet": inquiry.SettlingSet{}, "SettledOutcome": inquiry.Outcome{}, "AllOfThese": inquiry.AllOfThese{},
 	"Envelope": inquiry.Envelope{}, "SimpleFlights": inquiry.SimpleFlights{}, "EnvelopeCell": inquiry.Cell{}, "EnvelopeLimit": inquiry.Limit{},
 	"EnvelopeCount": inquiry.Count{}, "EnvelopeRelief": inquiry.Relief{},
+	"Check": walkaround.Check{}, "ChecklistChanges": walkaround.Changes{}, "PlacedCheck": walkaround.Placed{}, "DroppedCheck": walkaround.Dropped{},
 }
 
 // TestSchemasMirrorTheWrittenForm holds that schema and type have the same fields of the same kinds, and that every
@@ -139,7 +141,7 @@ func TestSchemasMirrorTheWrittenForm(t *testing.T) {
 	doc := document(t)
 	for name, ref := range doc.Components.Schemas {
 		v, ok := written[name]
-		if goType, ours := ref.Value.Extensions["x-go-type"].(string); ours && (strings.HasPrefix(goType, "casefile.") || strings.HasPrefix(goType, "inquiry.")) {
+		if goType, ours := ref.Value.Extensions["x-go-type"].(string); ours && (strings.HasPrefix(goType, "casefile.") || strings.HasPrefix(goType, "inquiry.") || strings.HasPrefix(goType, "walkaround.")) {
 			if !ok {
 				t.Errorf("%s is generated as %s and not looked at", name, goType)
 			} else if want := reflect.TypeOf(v).String(); goType != want {
@@ -234,6 +236,14 @@ func TestEnumsAreTheEnginesWords(t *testing.T) {
 		"airspace":          {property("FlightFacts", "airspace").Items.Value, airworthiness.Vocabulary("airspace")},
 		"navigation":        {property("FlightFacts", "navigation").Items.Value, airworthiness.Vocabulary("navigation")},
 		"operations":        {property("FlightFacts", "operations").Items.Value, airworthiness.Vocabulary("operations")},
+		"station":           {schemas["Station"].Value, words(walkaround.Stations())},
+		"check way":         {schemas["CheckWay"].Value, words(walkaround.Ways())},
+		"finding class":     {schemas["FindingClass"].Value, words(walkaround.Classes())},
+		"circumstance":      {schemas["Circumstance"].Value, words(walkaround.CircumstanceNames())},
+		"check outcome":     {schemas["CheckOutcome"].Value, words(walkaround.Outcomes())},
+		"check state":       {schemas["CheckState"].Value, words(walkaround.CheckStates())},
+		"walkaround state":  {schemas["WalkaroundState"].Value, words(walkaround.States())},
+		"meter":             {schemas["MeterName"].Value, words(walkaround.Meters())},
 		"atc_authorized":    {property("FlightFacts", "atc_authorized").Items.Value, airworthiness.Vocabulary("atc_authorized")},
 	} {
 		var got []string

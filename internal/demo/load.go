@@ -27,7 +27,7 @@ type loader struct {
 // entered is not entered twice.
 func Load(ctx context.Context, service *hangar.Service, who techlog.Principal, people map[techlog.Email]techlog.ID, now time.Time) error {
 	l := loader{service, who, people, now, map[string]techlog.ID{}, map[string]techlog.ID{}}
-	for _, step := range []func(context.Context) error{l.loadBases, l.loadAircraft, l.loadPeople, l.loadSquawks, l.loadFlights} {
+	for _, step := range []func(context.Context) error{l.loadBases, l.loadAircraft, l.loadChecklists, l.loadPeople, l.loadSquawks, l.loadFlights} {
 		if err := step(ctx); err != nil {
 			return err
 		}

@@ -54,6 +54,8 @@ type Store interface {
 	// StaleAircraft lists aircraft with planned flights ending after an instant whose holds were read from another book.
 	StaleAircraft(ctx context.Context, org techlog.ID, rules string, from time.Time) ([]techlog.ID, error)
 
+	WalkaroundStore
+
 	// StateVersion is the cheapest read: it tells whether anything a determination depends on has changed.
 	StateVersion(ctx context.Context, org, aircraft techlog.ID) (int, error)
 	// Snapshot reads what a determination needs. Nothing is locked.
@@ -135,6 +137,7 @@ type Tx interface {
 	Certificates(ctx context.Context, person techlog.ID) ([]techlog.Certificate, error)
 	Standings(ctx context.Context, person techlog.ID) ([]techlog.Standing, error)
 	Signatures(ctx context.Context, aircraft, squawk techlog.ID) ([]techlog.Signature, error)
+	WalkaroundTx
 	// FlightsAt lists the planned flights that begin or end at a base and end after an instant.
 	FlightsAt(ctx context.Context, base techlog.ID, from time.Time) ([]techlog.Flight, error)
 	// Account finds the person of an e-mail address, whatever organizations that person is in.

@@ -14,6 +14,7 @@ import (
 	"tiedown/internal/audit"
 	"tiedown/internal/techlog"
 	"tiedown/internal/upkeep"
+	"tiedown/internal/walkaround"
 )
 
 // Book is the regulation that the service judges by.
@@ -37,6 +38,8 @@ type Service struct {
 	plans    *lru.Cache[techlog.ID, compiled]
 	statuses *lru.Cache[techlog.ID, rendered]
 	zones    sync.Map // name -> *time.Location: as many as bases have
+
+	checklists *lru.Cache[checklistKey, walkaround.Composed]
 }
 
 // Settings are what a service is made of.
@@ -58,6 +61,9 @@ const cachedAircraft = 16384
 // Organizations' books that are kept in memory.
 const cachedBooks = 1024
 
+// Checklists of walkarounds that are kept in memory: some 40 kB each.
+const cachedChecklists = 2048
+
 // New makes the service.
 func New(s Settings) *Service {
 	plans, err := lru.New[techlog.ID, compiled](cachedAircraft)
@@ -72,12 +78,16 @@ func New(s Settings) *Service {
 	if err != nil {
 		panic(err)
 	}
+	checklists, err := lru.New[checklistKey, walkaround.Composed](cachedChecklists)
+	if err != nil {
+		panic(err)
+	}
 	if s.Prover == nil {
 		s.Prover = nobody{}
 	}
 	return &Service{
 		store: s.Store, prover: s.Prover, log: s.Log, key: s.LogKey, book: s.Book, now: s.Now, newID: s.NewID,
-		books: books, plans: plans, statuses: statuses,
+		books: books, plans: plans, statuses: statuses, checklists: checklists,
 	}
 }
 

@@ -39,33 +39,38 @@ func (s *Service) FileSquawk(ctx context.Context, who techlog.Principal, r Squaw
 	at := s.now()
 	scope := Scope{Organization: who.Organization, By: who.Name, At: at, Once: once, Lock: []Want{s.want(r.Aircraft, at)}}
 	return s.store.Change(ctx, scope, func(_ context.Context, tx Tx) ([]byte, error) {
-		snap := tx.Snapshot(0)
-		c, err := s.compile(snap)
+		filed, err := s.file(tx, tx.Snapshot(0), r, who, at)
 		if err != nil {
 			return nil, err
 		}
-		if err := s.checkReport(r, c); err != nil {
-			return nil, err
-		}
-		state, err := techlog.SquawkState("").Next(techlog.StepReport)
-		if err != nil {
-			return nil, err
-		}
-		squawk := techlog.Squawk{
-			ID: s.newID(), Aircraft: r.Aircraft, Number: snap.Squawked + 1, Kind: r.Kind, Unit: r.Unit, Item: r.Item,
-			Words: strings.TrimSpace(r.Words), State: state, ReportedBy: who.Name, ReportedAt: at, Version: 1,
-		}
-		tx.AddSquawk(squawk)
-		tx.AddHistory(techlog.HistoryEntry{
-			Squawk: squawk.ID, Number: 1, At: at, By: who.Name, Step: techlog.StepReport, State: squawk.State, Words: squawk.Words,
-		})
-		snap.Squawks = append(snap.Squawks, squawk)
-		changes, err := s.apply(tx, snap, at, techlog.Event{Kind: "squawk.filed", Aircraft: r.Aircraft, Subject: squawk.ID})
-		if err != nil {
-			return nil, err
-		}
-		return render(FiledSquawk{squawk, changes})
+		return render(filed)
 	})
+}
+
+// file records a discrepancy on a locked aircraft and re-judges its future flights.
+func (s *Service) file(tx Tx, snap *Snapshot, r SquawkReport, who techlog.Principal, at time.Time) (FiledSquawk, error) {
+	c, err := s.compile(snap)
+	if err != nil {
+		return FiledSquawk{}, err
+	}
+	if err := s.checkReport(r, c); err != nil {
+		return FiledSquawk{}, err
+	}
+	state, err := techlog.SquawkState("").Next(techlog.StepReport)
+	if err != nil {
+		return FiledSquawk{}, err
+	}
+	squawk := techlog.Squawk{
+		ID: s.newID(), Aircraft: r.Aircraft, Number: snap.Squawked + 1, Kind: r.Kind, Unit: r.Unit, Item: r.Item,
+		Words: strings.TrimSpace(r.Words), State: state, ReportedBy: who.Name, ReportedAt: at, Version: 1,
+	}
+	tx.AddSquawk(squawk)
+	tx.AddHistory(techlog.HistoryEntry{
+		Squawk: squawk.ID, Number: 1, At: at, By: who.Name, Step: techlog.StepReport, State: squawk.State, Words: squawk.Words,
+	})
+	snap.Squawks = append(snap.Squawks, squawk)
+	changes, err := s.apply(tx, snap, at, techlog.Event{Kind: "squawk.filed", Aircraft: r.Aircraft, Subject: squawk.ID})
+	return FiledSquawk{squawk, changes}, err
 }
 
 func (s *Service) checkReport(r SquawkReport, c compiled) error {

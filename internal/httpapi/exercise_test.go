@@ -57,6 +57,8 @@ type exercise struct {
 	good   map[string]func() asked
 	as     techlog.Role // of whoever asks for what is a person's own
 	n      int
+
+	walkable client.AirframeChecklist // of the fleet's aircraft
 }
 
 // failing answers every token with an error.
@@ -237,6 +239,8 @@ func (x *exercise) conflict(t *testing.T, operation string) asked {
 		q := x.good[operation]()
 		q.body = `{"registration": "N0TWN"}`
 		return q
+	case "startWalkaround", "fileFinding", "enterMeters":
+		return x.walkingConflict(t, operation)
 	default:
 		flight := x.flight(t)
 		cancel := asked{method: "POST", path: "/v1/flights/" + flight.Id.String() + "/cancellation", header: ifMatch(1)}
@@ -266,7 +270,7 @@ func (x *exercise) base(t *testing.T) client.BaseEntry {
 }
 
 // created sends a request that makes a record, and returns the record.
-func created[T any](t *testing.T, r *rig, q asked) T {
+func created[T any](t testing.TB, r *rig, q asked) T {
 	t.Helper()
 	got := r.ask(t, q)
 	var record T
@@ -389,6 +393,7 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 			return asked{method: "POST", path: "/v1/flights/" + x.flight(t).Id.String() + "/cancellation", header: ifMatch(1)}
 		},
 	})
+	maps.Copy(good, x.walkingRequests(t))
 	x.addGoodPeople(t, good)
 	return good
 }

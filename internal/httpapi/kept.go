@@ -173,3 +173,24 @@ func (k *kept) VisitAddStandingResponse(w http.ResponseWriter) error { return k.
 
 // VisitChangeStandingResponse implements server.ChangeStandingResponseObject.
 func (k *kept) VisitChangeStandingResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitAddChecklistTemplateResponse implements server.AddChecklistTemplateResponseObject.
+func (k *kept) VisitAddChecklistTemplateResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitChangeChecklistTemplateResponse implements server.ChangeChecklistTemplateResponseObject.
+func (k *kept) VisitChangeChecklistTemplateResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitChangeChecklistResponse implements server.ChangeChecklistResponseObject.
+func (k *kept) VisitChangeChecklistResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitStartWalkaroundResponse implements server.StartWalkaroundResponseObject.
+func (k *kept) VisitStartWalkaroundResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitReportResultsResponse implements server.ReportResultsResponseObject.
+func (k *kept) VisitReportResultsResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitFileFindingResponse implements server.FileFindingResponseObject.
+func (k *kept) VisitFileFindingResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitEnterMetersResponse implements server.EnterMetersResponseObject.
+func (k *kept) VisitEnterMetersResponse(w http.ResponseWriter) error { return k.write(w) }

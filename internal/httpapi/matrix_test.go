@@ -23,6 +23,9 @@ const (
 	byHand = "by hand" // persons alone, in the roles that follow
 )
 
+// walkers are those who walk round aircraft.
+const walkers = "pilot mechanic maintenance-control administrator"
+
 // mayAsk is who may ask for which operation: one of the words above, or the roles. Whoever may not is answered 403, and
 // whoever is not known 401.
 var mayAsk = map[string]string{
@@ -43,6 +46,12 @@ var mayAsk = map[string]string{
 	"cancelFlight": "pilot scheduler administrator", "keepDetermination": "pilot scheduler administrator",
 	"addMember": "administrator", "changeMember": "administrator", "endMember": "administrator", "resetPassword": "administrator",
 	"listSecurityEvents": "administrator", "revokeToken": keeper,
+
+	"listChecklistTemplates": member, "showChecklistTemplate": member, "exportChecklistTemplate": member, "showChecklist": member,
+	"listWalkarounds": member, "showWalkaround": member, "fileFinding": member, "showMeters": member,
+	"addChecklistTemplate": "maintenance-control administrator", "changeChecklistTemplate": "maintenance-control administrator",
+	"changeChecklist": "maintenance-control administrator",
+	"startWalkaround": walkers, "reportResults": walkers, "enterMeters": walkers,
 
 	"showSession": person, "signOut": person, "chooseOrganization": person, "showMe": person, "listSessions": person, "endSession": person,
 	"changePassword": person, "beginPasskey": person, "listPasskeys": person, "addPasskey": person, "removePasskey": person,

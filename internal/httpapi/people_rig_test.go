@@ -37,7 +37,7 @@ func (p persons) people(tb testing.TB, now func() time.Time) *people.People {
 	return people.New(s)
 }
 
-func startProvider(t *testing.T) *provider.Provider {
+func startProvider(t testing.TB) *provider.Provider {
 	t.Helper()
 	p, err := provider.Start(t.Context(), func() time.Time { return noon })
 	if err != nil {

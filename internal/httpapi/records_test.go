@@ -56,6 +56,8 @@ func TestListsComeInPages(t *testing.T) {
 		x.rig.ask(t, x.good["addAircraft"]())
 		x.squawk(t)
 		x.flight(t)
+		x.walkaround(t)
+		x.template(t)
 	}
 	for version := 1; version <= 4; version++ {
 		got := x.rig.ask(t, asked{
@@ -76,6 +78,10 @@ func TestListsComeInPages(t *testing.T) {
 		{"/v1/aircraft", "aircraft", "id", 4, false},
 		{"/v1/squawks", "squawks", "id", 3, true},
 		{"/v1/flights", "flights", "id", 3, false},
+		{"/v1/checklist-templates", "templates", "id", 4, false},
+		{"/v1/walkarounds", "walkarounds", "id", 3, true},
+		{"/v1/walkarounds?state=open&aircraft=" + aircraft, "walkarounds", "id", 3, true},
+		{"/v1/walkarounds?flight=" + newID().String(), "walkarounds", "id", 0, true},
 		{"/v1/aircraft/" + aircraft + "/configurations", "configurations", "revision", 5, true},
 		{"/v1/items", "items", "item", len(book(t).Rules.Items()), false},
 		{"/v1/rules", "rules", "id", len(book(t).Rules.Rules()) + len(book(t).Upkeep.Book()), false},
@@ -237,7 +243,7 @@ func TestBadRecordsAreRefusedAndNothingIsWritten(t *testing.T) {
 func (r *rig) everything(t *testing.T) string {
 	t.Helper()
 	var b strings.Builder
-	for _, path := range []string{"/v1/bases", "/v1/aircraft", "/v1/squawks", "/v1/flights"} {
+	for _, path := range []string{"/v1/bases", "/v1/aircraft", "/v1/squawks", "/v1/flights", "/v1/checklist-templates", "/v1/walkarounds"} {
 		got := r.ask(t, asked{method: "GET", path: path + "?limit=200"})
 		if got.status != 200 {
 			t.Fatalf("%s: %d", path, got.status)
@@ -257,7 +263,7 @@ func TestAnotherOrganizationsRecordsDoNotExist(t *testing.T) {
 	n := 0
 	for operation, good := range x.good {
 		q := good()
-		if q.browser != nil || q.token == "none" { // a person's own: TestAnotherPersonsThingsDoNotExist
+		if q.path == "/v1/checklist-templates" || q.browser != nil || q.token == "none" { // each organization has its own, or a person has: TestAnotherPersonsThingsDoNotExist
 			continue
 		}
 		if !identifier.MatchString(q.path) && operation != "planFlight" && operation != "addAircraft" {
@@ -273,10 +279,10 @@ func TestAnotherOrganizationsRecordsDoNotExist(t *testing.T) {
 			t.Errorf("%s: %d %s, want %d", operation, got.status, got.body, want)
 		}
 	}
-	if n != 40 {
-		t.Errorf("%d operations name a record, want 40", n)
+	if n != 51 {
+		t.Errorf("%d operations name a record, want 51", n)
 	}
-	for _, path := range []string{"/v1/bases", "/v1/aircraft", "/v1/squawks", "/v1/flights"} {
+	for _, path := range []string{"/v1/bases", "/v1/aircraft", "/v1/squawks", "/v1/flights", "/v1/checklist-templates", "/v1/walkarounds"} {
 		if got := x.rig.ask(t, asked{method: "GET", path: path, token: x.rig.other}); strings.Contains(string(got.body), "id") {
 			t.Errorf("%s: %s", path, got.body)
 		}
@@ -295,6 +301,8 @@ func TestRolesMayDoWhatTheTableSays(t *testing.T) {
 		"addMember": techlog.KeepPeople, "changeMember": techlog.KeepPeople, "endMember": techlog.KeepPeople,
 		"resetPassword": techlog.KeepPeople, "listSecurityEvents": techlog.KeepPeople,
 		"planFlight": techlog.PlanFlight, "changeFlight": techlog.PlanFlight, "cancelFlight": techlog.PlanFlight,
+		"addChecklistTemplate": techlog.KeepChecklists, "changeChecklistTemplate": techlog.KeepChecklists, "changeChecklist": techlog.KeepChecklists,
+		"startWalkaround": techlog.WalkAround, "reportResults": techlog.WalkAround, "fileFinding": techlog.FileSquawk, "enterMeters": techlog.EnterMeters,
 	} {
 		for _, role := range techlog.Roles() {
 			q := x.good[operation]()

@@ -50,6 +50,7 @@ const publicURL = "https://hangar.example"
 // rig is the handler with everything behind it.
 type rig struct {
 	service  *hangar.Service
+	url      string          // of the database
 	store    *postgres.Store // nil in a rig without records
 	people   *people.People
 	provider *provider.Provider // nil in a rig without records
@@ -112,14 +113,15 @@ func book(tb testing.TB) hangar.Book {
 func newID() techlog.ID { return techlog.ID(uuid.Must(uuid.NewV7())) }
 
 // newRig makes a rig with two organizations on a database of its own.
-func newRig(t *testing.T) *rig {
+func newRig(t testing.TB) *rig {
 	t.Helper()
-	store, err := postgres.Open(t.Context(), postgres.Config{URL: pgtest.New(t)})
+	url := pgtest.New(t)
+	store, err := postgres.Open(t.Context(), postgres.Config{URL: url})
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(store.Close)
-	r := &rig{store: store, tokens: map[techlog.Role]string{}, hands: map[techlog.Role]string{}, persons: map[techlog.Role]techlog.ID{}}
+	r := &rig{url: url, store: store, tokens: map[techlog.Role]string{}, hands: map[techlog.Role]string{}, persons: map[techlog.Role]techlog.ID{}}
 	r.provider = startProvider(t)
 	r.start(t, store, store, persons{store, throughProvider(r.provider)})
 	club, others := newID(), newID()
@@ -145,7 +147,7 @@ func (r *rig) staff(t *testing.T) {
 }
 
 // hand adds a person to an organization, with a token that stands for that person.
-func (r *rig) hand(t *testing.T, org techlog.ID, name string, role techlog.Role) (person techlog.ID, token string) {
+func (r *rig) hand(t testing.TB, org techlog.ID, name string, role techlog.Role) (person techlog.ID, token string) {
 	t.Helper()
 	account := techlog.Account{ID: newID(), Email: techlog.Email(newID().String() + "@tern.example"), Name: name, At: noon}
 	link, _ := hangar.NewPasswordLink(account.ID, noon, time.Hour, true)
@@ -167,7 +169,7 @@ func (r *rig) hand(t *testing.T, org techlog.ID, name string, role techlog.Role)
 	return account.ID, token
 }
 
-func (r *rig) issue(t *testing.T, who techlog.Principal) string {
+func (r *rig) issue(t testing.TB, who techlog.Principal) string {
 	t.Helper()
 	who.Token = newID()
 	token := "td_" + who.Token.String()

@@ -16,12 +16,14 @@ func (h *handlers) FileSquawk(ctx context.Context, r server.FileSquawkRequestObj
 	}
 	c := callOf(ctx)
 	var made []byte
-	frame, err := h.service.FileSquawk(ctx, c.who, report, c.once, render(&made, http.StatusCreated, func(f hangar.FiledSquawk) shown {
-		return shown{location: "/v1/squawks/" + f.Squawk.ID.String(), body: server.FiledSquawk{
-			Squawk: showSquawk(f.Squawk), Changes: each(f.Changes, showChange),
-		}}
-	}))
+	frame, err := h.service.FileSquawk(ctx, c.who, report, c.once, render(&made, http.StatusCreated, showFiled))
 	return replay(frame, made, err)
+}
+
+func showFiled(f hangar.FiledSquawk) shown {
+	return shown{location: "/v1/squawks/" + f.Squawk.ID.String(), body: server.FiledSquawk{
+		Squawk: showSquawk(f.Squawk), Changes: each(f.Changes, showChange),
+	}}
 }
 
 // ListSquawks implements server.StrictServerInterface.

@@ -19,6 +19,7 @@ import (
 	"tiedown/internal/postgres"
 	"tiedown/internal/techlog"
 	"tiedown/internal/testrig/pgtest"
+	"tiedown/internal/walkaround"
 )
 
 // connect opens a connection as a person at psql would.
@@ -127,19 +128,19 @@ func TestWhatIsOnRecordIsKept(t *testing.T) {
 				AND g.tgattr = '')
 		ORDER BY 1`
 	appendOnly := []string{
-		"account", "aircraft_configuration", "certificate", "company_rules", "deferral", "determination", "event", "linked_identity",
-		"log_checkpoint", "log_entry", "membership_history", "security_event", "signature", "squawk_history", "standing", "token",
-		"token_revocation",
+		"account", "aircraft_configuration", "airframe_checklist", "certificate", "checklist", "checklist_template", "company_rules",
+		"deferral", "determination", "event", "linked_identity", "log_checkpoint", "log_entry", "membership_history", "meter_entry",
+		"security_event", "signature", "squawk_history", "standing", "token", "token_revocation", "walkaround_report",
+		"walkaround_result", "walkaround_squawk",
 	}
 	if got := column[string](t, conn, refused, onDelete|onUpdate|onTruncate); !slices.Equal(got, appendOnly) {
 		t.Errorf("only added to: %v, want %v", got, appendOnly)
 	}
-	kept := []string{
-		"account", "aircraft", "aircraft_configuration", "attempt", "base", "certificate", "challenge", "company_rules", "deferral",
-		"determination", "event", "flight", "linked_identity", "log_checkpoint", "log_entry", "log_head", "membership",
-		"membership_history", "passkey", "password", "password_link", "recovery_code", "security_event", "session", "signature",
-		"squawk", "squawk_history", "standing", "token", "token_revocation",
-	}
+	kept := append([]string{
+		"aircraft", "attempt", "base", "challenge", "flight", "log_head", "membership", "passkey", "password", "password_link", "recovery_code",
+		"session", "squawk", "walkaround",
+	}, appendOnly...)
+	slices.Sort(kept)
 	if got := column[string](t, conn, refused, onDelete|onTruncate); !slices.Equal(got, kept) {
 		t.Errorf("never deleted from: %v, want %v", got, kept)
 	}
@@ -165,6 +166,9 @@ func TestClosedSets(t *testing.T) {
 		"standing_kind":       words(techlog.StandingKinds()),
 		"signed_action":       words(append(techlog.SignedSteps(), "inspect")),
 		"proof":               words([]hangar.Proven{hangar.ByPassword, hangar.ByPasskey}),
+		"meter":               words(walkaround.Meters()),
+		"walkaround_state":    words(walkaround.States()),
+		"check_outcome":       words(walkaround.Outcomes()),
 	}
 	got := map[string][]string{}
 	quoted := regexp.MustCompile(`'([^']*)'`)

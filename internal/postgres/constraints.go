@@ -292,4 +292,57 @@ var meanings = map[string]meaning{
 
 	// Somebody sent the same request at the same moment and was first: its answer is read next.
 	"idempotency_pkey": {kind: again},
+
+	"meter_known":            fault("meter", "known-meter", "there is no such meter", "use hobbs, tach or time-in-service"),
+	"walkaround_state_known": fault("state", "known-state", "there is no such state", "use open or completed"),
+	"check_outcome_known":    fault("results", "known-outcome", "there is no such outcome", "use good, finding or skipped"),
+
+	"checklist_template_pkey":              {kind: techlog.KindStale, says: "the checklist was changed meanwhile"},
+	"checklist_template_organization_fkey": missing("organization"),
+	"checklist_template_version_counts":    fault("version", "range", "versions count from 1", "leave the version to the program"),
+	"checklist_template_type_given":        required("type", "the type is missing", "name the type as its type certificate does"),
+	"checklist_template_append_only":       kept,
+
+	"airframe_checklist_pkey":           {kind: techlog.KindStale, says: "the aircraft's checklist was changed meanwhile"},
+	"airframe_checklist_aircraft_fkey":  missing("aircraft"),
+	"airframe_checklist_template_fkey":  fault("template", "known-template", "there is no such template", "take an id from GET /v1/checklist-templates, or add the template first"),
+	"airframe_checklist_version_counts": fault("version", "range", "versions count from 1", "leave the version to the program"),
+	"airframe_checklist_append_only":    kept,
+
+	"checklist_pkey":             taken,
+	"checklist_digest_is_sha256": fault("digest", "sha-256", "it is no SHA-256 digest", "give its 64 digits"),
+	"checklist_append_only":      kept,
+
+	"walkaround_pkey":                  conflict("another walkaround has this identifier; make a new one"),
+	"walkaround_aircraft_fkey":         missing("aircraft"),
+	"walkaround_flight_fkey":           missing("flight"),
+	"walkaround_checklist_fkey":        missing("checklist"),
+	"walkaround_completed_by_somebody": conflict("a walkaround is completed by somebody at some time, or it is open"),
+	"walkaround_kept":                  kept,
+	"walkaround_start_kept":            kept,
+	"walkaround_moves_by_versions":     conflict("a walkaround moves version by version"),
+	"walkaround_completion_kept":       kept,
+
+	// Reports are numbered under the lock of their walkaround.
+	"walkaround_report_pkey":            taken,
+	"walkaround_report_walkaround_fkey": missing("walkaround"),
+	"walkaround_report_number_counts":   fault("number", "range", "reports count from 1", "leave the number to the program"),
+	"walkaround_report_append_only":     kept,
+	"walkaround_report_taken_out":       kept,
+	"walkaround_result_pkey":            conflict("one of these results is on record already"),
+	"walkaround_result_append_only":     kept,
+
+	"walkaround_squawk_pkey":        conflict("a squawk has been filed of this finding already"),
+	"walkaround_squawk_result_fkey": missing("result"),
+	"walkaround_squawk_squawk_fkey": missing("squawk"),
+	"walkaround_squawk_append_only": kept,
+
+	// Somebody entered the same meter at the same moment and was first: the book is read again.
+	"meter_entry_pkey":             {kind: again},
+	"meter_entry_aircraft_fkey":    missing("aircraft"),
+	"meter_entry_walkaround_fkey":  missing("walkaround"),
+	"meter_entry_flight_fkey":      missing("flight"),
+	"meter_entry_hours_range":      fault("hours", "range", "the hours are out of range", "give hours between 0 and 200,000"),
+	"meter_entry_append_only":      kept,
+	"meter_entry_follows_the_book": conflict("the entry does not follow the book, and nothing says why"),
 }

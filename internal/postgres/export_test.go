@@ -90,4 +90,11 @@ var HotStatements = map[string]string{
 	"certificates":    selectCertificatesOf,
 	"standings":       selectStandingsOf,
 	"signatures":      selectSignaturesOfSquawk,
+
+	"lock_walkaround":   lockWalkaround,
+	"reports":           selectReports,
+	"filed":             selectFiled,
+	"book":              selectBookFor,
+	"checklist":         selectChecklist,
+	"update_walkaround": updateWalkaround,
 }

@@ -56,19 +56,32 @@ var twoClubs = `
 	INSERT INTO standing (organization, id, version, person, name, kind, valid_from, ended, entered_by, by, at)
 		VALUES (@org, @paper, 1, @person, 'M. Chanic', 'maintains', '2020-01-01', false, @control, 'M. Control', now());
 	` + signIt + `;
+	INSERT INTO checklist_template (organization, id, version, type, checks, at, by) VALUES (@org, @template, 1, 'Tern 2', '[]', now(), 'M. Control');
+	INSERT INTO airframe_checklist (organization, aircraft, version, template, template_version, serial, changes, at, by)
+		VALUES (@org, @aircraft, 1, @template, 1, '', '{}', now(), 'M. Control');
+	INSERT INTO checklist (organization, digest, document) VALUES (@org, repeat('5', 64), '{}');
+	INSERT INTO walkaround (organization, id, aircraft, checklist, place, state, started_by, started_at, completed_by, left_open, version)
+		VALUES (@org, @walkaround, @aircraft, repeat('5', 64), 'ramp', 'open', 'P. Lot', now(), '', '{}', 1);
+	INSERT INTO walkaround_report (organization, walkaround, number, at, by, late, results) VALUES (@org, @walkaround, 1, now(), 'P. Lot', false,
+		'[{"id": "00000000-0000-7000-8000-000000000077", "check": "oil", "outcome": "finding", "said": {"value": 4.5}, "made_at": "2031-05-04T12:00:00Z"}]');
+	INSERT INTO walkaround_squawk (organization, walkaround, result, squawk, at, by)
+		VALUES (@org, @walkaround, '00000000-0000-7000-8000-000000000077', @second, now(), 'P. Lot');
+	INSERT INTO meter_entry (organization, aircraft, meter, number, hours, at, by, because) VALUES (@org, @aircraft, 'tach', 1, 100, now(), 'P. Lot', '');
 	SELECT set_config('tiedown.keeper', '', false), set_config('tiedown.organization', '', false)`
 
 // ourTables is every table with an organization's records, but its own and those of its members: hand_people_test.go.
 var ourTables = []string{
 	"token", "base", "aircraft", "aircraft_configuration", "squawk", "squawk_history", "deferral", "flight", "event", "idempotency",
 	"company_rules", "determination", "log_entry", "log_head", "log_checkpoint", "certificate", "standing", "signature",
+	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_report", "walkaround_result", "walkaround_squawk",
+	"meter_entry",
 }
 
 // spell puts the identifiers of one club's records into a statement.
 func spell(sql string, club int) string {
 	id := func(record int) string { return fmt.Sprintf("'%02d000000-0000-7000-8000-%012d'", club, record) }
 	var names []string
-	for i, name := range []string{"org", "token", "base", "aircraft", "squawk", "second", "deferral", "flight", "event", "other", "paper", "person", "control"} {
+	for i, name := range []string{"org", "token", "base", "aircraft", "squawk", "second", "deferral", "flight", "event", "other", "paper", "person", "control", "template", "walkaround"} {
 		names = append(names, "@"+name, id(i))
 	}
 	for i, name := range []string{"~org", "~aircraft", "~squawk", "~paper", "~person"} {
@@ -214,6 +227,17 @@ func TestNobodyWritesForAnother(t *testing.T) {
 		`INSERT INTO company_rules (organization, version, rules, policy, at, by) VALUES (@org, 2, '[]', '{}', now(), 'M. Control')`,
 		`INSERT INTO determination (organization, id, flight, at, by, verdict, record) VALUES (@org, @squawk, @flight, now(), 'P. Lot', 'clear', '{}')`,
 		`INSERT INTO idempotency (organization, token, key, request, answer, at) VALUES (@org, @token, 'key 2', '', '', now())`,
+		`INSERT INTO checklist_template (organization, id, version, type, checks, at, by) VALUES (@org, @template, 2, 'Tern 2', '[]', now(), 'M. Control')`,
+		`INSERT INTO airframe_checklist (organization, aircraft, version, template, template_version, serial, changes, at, by)
+			VALUES (@org, @aircraft, 2, @template, 1, '', '{}', now(), 'M. Control')`,
+		`INSERT INTO checklist (organization, digest, document) VALUES (@org, repeat('6', 64), '{}')`,
+		`INSERT INTO walkaround (organization, id, aircraft, checklist, place, state, started_by, started_at, completed_by, left_open, version)
+			VALUES (@org, @other, @aircraft, repeat('5', 64), 'ramp', 'open', 'P. Lot', now(), '', '{}', 1)`,
+		`INSERT INTO walkaround_report (organization, walkaround, number, at, by, late, results) VALUES (@org, @walkaround, 2, now(), 'P. Lot', false, '[]')`,
+		`INSERT INTO walkaround_result (organization, walkaround, id, report, checked, outcome, made_at)
+			VALUES (@org, @walkaround, @other, 1, 'oil', 'good', now())`,
+		`INSERT INTO walkaround_squawk (organization, walkaround, result, squawk, at, by) VALUES (@org, @walkaround, @other, @squawk, now(), 'P. Lot')`,
+		`INSERT INTO meter_entry (organization, aircraft, meter, number, hours, at, by, because) VALUES (@org, @aircraft, 'hobbs', 1, 1, now(), 'P. Lot', '')`,
 		`INSERT INTO log_head (organization, size, frontier) VALUES (@org, 0, '{}')`,
 		`INSERT INTO log_entry (organization, number, at, by, record, key, version, digest, hashes)
 			VALUES (@org, 1, now(), 'P. Lot', 'base', 'key', 2, sha256('base'), sha256('leaf'))`,
@@ -240,13 +264,14 @@ func TestRecordsAreNotChangedByHand(t *testing.T) {
 	for _, table := range []string{
 		"aircraft_configuration", "squawk_history", "deferral", "event", "company_rules", "determination", "log_entry", "log_checkpoint",
 		"certificate", "standing", "signature",
+		"checklist_template", "airframe_checklist", "checklist", "walkaround_report", "walkaround_result", "walkaround_squawk", "meter_entry",
 	} {
 		wantRefused(t, conn, `UPDATE `+table+` SET organization = organization`, table+"_append_only")
 		wantRefused(t, conn, `DELETE FROM `+table, table+"_append_only")
 		wantRefused(t, conn, `DELETE FROM `+table+` WHERE false`, table+"_append_only")
 		wantRefused(t, conn, `TRUNCATE `+table+` CASCADE`, table+"_append_only")
 	}
-	for _, table := range []string{"base", "aircraft", "squawk", "flight", "log_head"} {
+	for _, table := range []string{"base", "aircraft", "squawk", "flight", "log_head", "walkaround"} {
 		wantRefused(t, conn, `DELETE FROM `+table, table+"_kept")
 		wantRefused(t, conn, `TRUNCATE `+table+` CASCADE`, table+"_kept")
 	}

@@ -54,12 +54,33 @@ var (
 		covers("at", instants), covers("by", texts))
 	determinations = ledgerOf("determination", named("id", uuids), covers("flight", uuids), covers("at", instants), covers("by", texts),
 		covers("verdict", texts), covers("record", texts))
+
+	templates = ledgerOf("checklist_template", named("id", uuids), named("version", integers), covers("type", texts),
+		covers("checks", documents), covers("at", instants), covers("by", texts))
+	airframeChecklists = ledgerOf("airframe_checklist", named("aircraft", uuids), named("version", integers), covers("template", uuids),
+		covers("template_version", integers), covers("serial", texts), covers("changes", documents), covers("at", instants),
+		covers("by", texts))
+	checklists = ledger{table: "checklist", once: true, columns: []column{
+		covers("organization", uuids), named("digest", texts), covers("document", documents),
+	}}
+	walkarounds = ledgerOf("walkaround", named("id", uuids), covers("aircraft", uuids), covers("flight", uuids),
+		covers("checklist", texts), covers("place", texts), covers("moisture", truths), covers("state", texts),
+		covers("started_by", texts), covers("started_at", instants), covers("completed_by", texts), covers("completed_at", instants),
+		covers("left_open", lists), counted())
+	reports = ledgerOf("walkaround_report", named("walkaround", uuids), named("number", integers), covers("at", instants),
+		covers("by", texts), covers("late", truths), covers("results", documents))
+	filings = ledgerOf("walkaround_squawk", named("walkaround", uuids), named("result", uuids), covers("squawk", uuids),
+		covers("at", instants), covers("by", texts))
+	meterEntries = ledgerOf("meter_entry", named("aircraft", uuids), named("meter", texts), named("number", integers),
+		covers("hours", numbers), covers("at", instants), covers("by", texts), covers("walkaround", uuids), covers("flight", uuids),
+		covers("because", texts))
 )
 
 // ledgers are all of them.
 var ledgers = []ledger{
 	organizations, tokens, revocations, memberships, membershipHistories, bases, fleet, configurations, squawks, histories, deferrals, certificates, standings,
 	signatures, flights, rulebooks, determinations,
+	templates, airframeChecklists, checklists, walkarounds, reports, filings, meterEntries,
 }
 
 // ledgerNamed finds the ledger of a table.

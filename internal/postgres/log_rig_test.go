@@ -14,6 +14,7 @@ import (
 	"tiedown/internal/postgres"
 	"tiedown/internal/techlog"
 	"tiedown/internal/testrig/pgtest"
+	"tiedown/internal/walkaround"
 )
 
 var noon = time.Date(2031, time.May, 4, 12, 0, 0, 123456000, time.UTC)
@@ -65,6 +66,7 @@ func newLogged(t testing.TB) *logged {
 		tx.UpdateSquawk(s)
 		tx.AddHistory(entryOf(s, techlog.StepDefer))
 	})
+	l.must(t, func(tx hangar.Tx) { l.walk(t, tx, flight) })
 	return l
 }
 
@@ -117,6 +119,37 @@ func (l *logged) people(t testing.TB, tx hangar.Tx) {
 		}, [32]byte{8, byte(i)})
 	}
 	tx.RevokeAccessToken(taken, noon)
+}
+
+// walk enters a walkaround with all that belongs to it.
+func (l *logged) walk(t testing.TB, tx hangar.Tx, flight techlog.ID) {
+	t.Helper()
+	template := walkaround.Template{
+		ID: newID(), Version: 1, Type: "Tern 2", At: noon, By: "M. Control",
+		Checklist: walkaround.Checklist{Checks: []walkaround.Check{{ID: "oil", Station: walkaround.Nose, AtLeast: new(5.50)}}},
+	}
+	tx.AddChecklistTemplate(template)
+	tx.AddAirframeChecklist(walkaround.AirframeChecklist{
+		Aircraft: l.aircraft, Version: 1, Template: template.ID, TemplateVersion: 1, Serial: "D-7", Changes: walkaround.Changes{Drop: []string{"oil"}}, At: noon, By: "M. Control",
+	})
+	composed := walkaround.Composed{Template: template.ID, TemplateVersion: 1, Checklist: template.Checklist}
+	digest, err := composed.Digest()
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := walkaround.Walkaround{
+		ID: newID(), Aircraft: l.aircraft, Flight: flight, Checklist: digest, Place: "ramp", Moisture: new(true), State: walkaround.Walking,
+		StartedBy: "P. Lot", StartedAt: noon, Version: 1,
+	}
+	tx.AddWalkaround(w, composed)
+	w.Version, w.State, w.CompletedBy, w.CompletedAt, w.LeftOpen = 2, walkaround.Completed, "P. Lot", noon, []string{"oil"}
+	tx.UpdateWalkaround(w)
+	result := walkaround.Result{ID: newID(), Check: "oil", Outcome: walkaround.Finding, Said: walkaround.Answer{Value: new(4.50)}, MadeAt: noon}
+	tx.AddReport(walkaround.Report{Walkaround: w.ID, Number: 1, At: noon, By: "P. Lot", Results: []walkaround.Result{result}})
+	tx.AddFiled(walkaround.Filed{Walkaround: w.ID, Result: result.ID, Squawk: l.squawk, At: noon, By: "P. Lot"})
+	tx.AddBookEntry(walkaround.BookEntry{
+		Aircraft: l.aircraft, Meter: walkaround.Tach, Number: 1, Hours: 1234.56, At: noon, By: "P. Lot", Walkaround: w.ID, Flight: flight,
+	})
 }
 
 func newLogKey(t testing.TB) audit.Key {

@@ -90,6 +90,13 @@ func TestRequestsDoNotReadWholeTables(t *testing.T) {
 		"certificates":    "(organization = $1) AND (person = $2)",
 		"standings":       "(organization = $1) AND (person = $2)",
 		"signatures":      "(organization = $1) AND (squawk = $2)",
+
+		"lock_walkaround":   "(organization = $1) AND (id = $2)",
+		"reports":           "(organization = $1) AND (walkaround = $2)",
+		"filed":             "(organization = $1) AND (walkaround = $2)",
+		"book":              "(organization = $1) AND (aircraft = $0) AND ((meter)::text = m.meter)",
+		"checklist":         "(organization = $1) AND (digest = $2)",
+		"update_walkaround": "(organization = $1) AND (id = $2)",
 	} {
 		plan := explain(t, conn.Conn(), name, postgres.HotStatements[name])
 		if !strings.Contains(plan, "Index Cond: ("+want+")") {

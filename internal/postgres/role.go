@@ -55,6 +55,8 @@ var tables = []string{
 	"idempotency", "company_rules", "determination", "log_entry", "log_head", "log_checkpoint", "certificate", "standing", "signature",
 	"token_revocation", "account", "membership", "membership_history", "password", "password_link", "session", "attempt", "passkey", "recovery_code", "challenge",
 	"linked_identity", "security_event",
+	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_report", "walkaround_result", "walkaround_squawk",
+	"meter_entry",
 }
 
 // The role may do what the store does and no more: it deletes nothing, and what is only added to it cannot change.
@@ -62,7 +64,7 @@ var grantToAppRole = `
 SELECT pg_advisory_xact_lock(hashtext('` + appRole + `'));
 GRANT SELECT ON schema_migrations TO ` + appRole + `;
 GRANT SELECT, INSERT ON ` + strings.Join(tables, ", ") + ` TO ` + appRole + `;
-GRANT UPDATE ON base, aircraft, squawk, flight, log_head, membership, password, attempt, passkey TO ` + appRole + `;
+GRANT UPDATE ON base, aircraft, squawk, flight, log_head, walkaround, membership, password, attempt, passkey TO ` + appRole + `;
 GRANT UPDATE (used_at) ON password_link, recovery_code, challenge TO ` + appRole + `;
 GRANT UPDATE (seen, ended_at) ON session TO ` + appRole
 

@@ -39,6 +39,9 @@ const (
 	KeepCertificates  Action = "keep-certificates"  // what others hold, and how they stand to the aircraft
 	ConfirmSquawk     Action = "confirm-squawk"     // say what a squawk is about, or that another one says the same
 	ReopenSquawk      Action = "reopen-squawk"
+	KeepChecklists    Action = "keep-checklists" // of types, and what an airframe's own has otherwise
+	WalkAround        Action = "walk-around"     // start a walkaround, report on it, complete it
+	EnterMeters       Action = "enter-meters"    // what the meters show, into the book
 )
 
 // mayDo is the table of authority: action and who may do it. Signing is not among them: it needs a certificate, not a
@@ -57,6 +60,9 @@ var mayDo = map[Action][]Role{
 	KeepCertificates:  {MaintenanceControl, Administrator},
 	ConfirmSquawk:     {Mechanic, MaintenanceControl, Administrator},
 	ReopenSquawk:      {Pilot, Mechanic, MaintenanceControl, Administrator},
+	KeepChecklists:    {MaintenanceControl, Administrator},
+	WalkAround:        {Pilot, Mechanic, MaintenanceControl, Administrator},
+	EnterMeters:       {Pilot, Mechanic, MaintenanceControl, Administrator},
 }
 
 // Actions lists every action.
@@ -64,6 +70,7 @@ func Actions() []Action {
 	return []Action{
 		FileSquawk, AddNote, PlanFlight, KeepAircraft, KeepBases, CarryOverRecord, KeepCompanyRules, KeepDetermination, KeepPeople, KeepTokens,
 		KeepCertificates, ConfirmSquawk, ReopenSquawk,
+		KeepChecklists, WalkAround, EnterMeters,
 	}
 }
 

@@ -34,6 +34,9 @@ func TestAuthority(t *testing.T) {
 		techlog.KeepCertificates:  "maintenance-control administrator",
 		techlog.ConfirmSquawk:     "mechanic maintenance-control administrator",
 		techlog.ReopenSquawk:      "pilot mechanic maintenance-control administrator",
+		techlog.KeepChecklists:    "maintenance-control administrator",
+		techlog.WalkAround:        "pilot mechanic maintenance-control administrator",
+		techlog.EnterMeters:       "pilot mechanic maintenance-control administrator",
 	}
 	for _, action := range techlog.Actions() {
 		allowed, known := want[action]

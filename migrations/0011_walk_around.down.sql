@@ -1,0 +1,13 @@
+DROP TABLE meter_entry;
+DROP FUNCTION refuse_unlike_the_book();
+DROP TABLE walkaround_squawk;
+DROP TABLE walkaround_report;
+DROP FUNCTION take_out_results();
+DROP TABLE walkaround_result;
+DROP TABLE walkaround;
+DROP TABLE checklist;
+DROP TABLE airframe_checklist;
+DROP TABLE checklist_template;
+DROP DOMAIN check_outcome;
+DROP DOMAIN walkaround_state;
+DROP DOMAIN meter;
