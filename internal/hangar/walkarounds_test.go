@@ -54,7 +54,7 @@ func TestEveryChangeOfAWalkaroundMayBeRunAgain(t *testing.T) {
 		t.Fatal(err)
 	}
 	c.service = hangar.New(hangar.Settings{
-		Store: again{c.store}, Book: hangar.Book{Rules: book.Ruleset, Digest: book.Digest}, Now: c.clock, NewID: newID,
+		Store: again{c.store}, Book: hangar.Book{Rules: book.Ruleset, Upkeep: book.Upkeep, Digest: book.Digest}, Now: c.clock, NewID: newID,
 	})
 	c.walkable()
 	var book0 []walkaround.BookEntry
