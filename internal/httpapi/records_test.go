@@ -273,8 +273,8 @@ func TestAnotherOrganizationsRecordsDoNotExist(t *testing.T) {
 			t.Errorf("%s: %d %s, want %d", operation, got.status, got.body, want)
 		}
 	}
-	if n != 39 {
-		t.Errorf("%d operations name a record, want 39", n)
+	if n != 40 {
+		t.Errorf("%d operations name a record, want 40", n)
 	}
 	for _, path := range []string{"/v1/bases", "/v1/aircraft", "/v1/squawks", "/v1/flights"} {
 		if got := x.rig.ask(t, asked{method: "GET", path: path, token: x.rig.other}); strings.Contains(string(got.body), "id") {
