@@ -34,7 +34,7 @@ var mayAsk = map[string]string{
 
 	"listBases": member, "showBase": member, "listAircraft": member, "showAircraft": member, "listConfigurations": member,
 	"showStatus": member, "showDue": member, "showEnvelope": member, "listDeferredItems": member, "listSquawks": member, "showSquawk": member,
-	"printPlacard": member, "listFlights": member, "showFlight": member, "listItems": member, "listRules": member,
+	"printPlacard": member, "printMaintenanceEntry": member, "listFlights": member, "showFlight": member, "listItems": member, "listRules": member,
 	"downloadReceipt": member, "showCheckpoint": member, "evaluate": member, "findEnvelope": member, "showCompanyRules": member, "listDeterminations": member, "showDetermination": member,
 	"fileSquawk": member, "addNote": member, "listMembers": member, "showMember": member, "listMemberHistory": member, "listTokens": member,
 
