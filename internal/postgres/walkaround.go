@@ -3,6 +3,7 @@ package postgres
 import (
 	"context"
 	"encoding/hex"
+	"encoding/json"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -215,7 +216,7 @@ func (c *change) MeterBook(ctx context.Context, aircraft techlog.ID) ([]walkarou
 }
 
 func (c *change) AddWalkaround(w walkaround.Walkaround, composed walkaround.Composed) {
-	c.write(checklists, insertChecklist, c.org, hexed(w.Checklist), composed)
+	c.write(checklists, insertChecklist, c.org, hexed(w.Checklist), c.document(composed))
 	c.write(walkarounds, insertWalkaround, c.walkaroundRow(w)...)
 }
 
@@ -239,7 +240,16 @@ func (c *change) AddReport(r walkaround.Report) {
 	for i, result := range r.Results {
 		rows[i] = resultRow{result.ID, result.Check, result.Said, result.Outcome, result.Class, result.Shows, instant(result.MadeAt)}
 	}
-	c.write(reports, insertReport, c.org, uuid(r.Walkaround), r.Number, instant(r.At), r.By, r.Late, rows)
+	c.write(reports, insertReport, c.org, uuid(r.Walkaround), r.Number, instant(r.At), r.By, r.Late, c.document(rows))
+}
+
+// document writes a document once, for the row and for the log.
+func (c *change) document(v any) string {
+	raw, err := json.Marshal(v)
+	if err != nil {
+		c.fail(err)
+	}
+	return string(raw)
 }
 
 func (c *change) AddFiled(f walkaround.Filed) {
