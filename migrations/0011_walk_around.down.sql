@@ -1,9 +1,10 @@
 DROP TABLE meter_entry;
 DROP FUNCTION refuse_unlike_the_book();
 DROP TABLE walkaround_squawk;
+DROP FUNCTION refuse_unreported();
+DROP TABLE walkaround_measurement;
 DROP TABLE walkaround_report;
-DROP FUNCTION take_out_results();
-DROP TABLE walkaround_result;
+DROP FUNCTION refuse_doubled_results();
 DROP TABLE walkaround;
 DROP TABLE checklist;
 DROP TABLE airframe_checklist;

@@ -120,7 +120,8 @@ CREATE TABLE walkaround_report (
 	at           timestamptz NOT NULL,
 	by           text        NOT NULL,
 	late         boolean     NOT NULL, -- it arrived after the walkaround was completed
-	results      jsonb       NOT NULL,
+	ids          text[]      COLLATE "C" NOT NULL, -- of its results, made by the phone
+	results      text        NOT NULL, -- JSON, kept letter by letter
 	CONSTRAINT walkaround_report_pkey PRIMARY KEY (organization, walkaround, number),
 	CONSTRAINT walkaround_report_walkaround_fkey FOREIGN KEY (organization, walkaround) REFERENCES walkaround (organization, id),
 	CONSTRAINT walkaround_report_number_counts CHECK (number > 0)
@@ -133,38 +134,44 @@ CREATE POLICY walkaround_report_of_organization ON walkaround_report
 CREATE TRIGGER walkaround_report_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON walkaround_report
 	FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
--- The results of all reports, one a row, so that none stands twice and measurements are found over time. The database
--- takes them out of the reports itself; what they say in full is in the report. They refer to it by no foreign key: each
--- row comes out of the statement that adds the report, and ninety keys to look at would cost more than the rows.
-CREATE TABLE walkaround_result (
-	organization uuid          NOT NULL,
-	walkaround   uuid          NOT NULL,
-	id           uuid          NOT NULL, -- made by the phone
-	report       integer       NOT NULL,
-	checked      text          NOT NULL, -- the check
-	outcome      check_outcome NOT NULL,
-	value        double precision, -- what was measured
-	made_at      timestamptz   NOT NULL,
-	CONSTRAINT walkaround_result_pkey PRIMARY KEY (organization, walkaround, id)
-);
-
-ALTER TABLE walkaround_result ENABLE ROW LEVEL SECURITY;
-ALTER TABLE walkaround_result FORCE ROW LEVEL SECURITY;
-CREATE POLICY walkaround_result_of_organization ON walkaround_result
-	USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
-CREATE TRIGGER walkaround_result_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON walkaround_result
-	FOR EACH STATEMENT EXECUTE FUNCTION refuse();
-
-CREATE FUNCTION take_out_results() RETURNS trigger
+-- No result stands twice. Whoever adds a report waits for those who are adding one to the same walkaround, so that it sees
+-- theirs. A key over single results would keep this as well, at four times the cost of the report.
+CREATE FUNCTION refuse_doubled_results() RETURNS trigger
 LANGUAGE plpgsql AS $$
 BEGIN
-	INSERT INTO walkaround_result (organization, walkaround, id, report, checked, outcome, value, made_at)
-		SELECT NEW.organization, NEW.walkaround, r.id, NEW.number, r."check", r.outcome, (r.said ->> 'value')::double precision, r.made_at
-		FROM jsonb_to_recordset(NEW.results) AS r (id uuid, "check" text, outcome text, said jsonb, made_at timestamptz);
-	RETURN NULL;
+	PERFORM FROM walkaround w WHERE w.organization = NEW.organization AND w.id = NEW.walkaround FOR NO KEY UPDATE;
+	IF (SELECT count(DISTINCT i) FROM unnest(NEW.ids) AS i) <> cardinality(NEW.ids) OR EXISTS (
+		SELECT FROM walkaround_report r
+		WHERE r.organization = NEW.organization AND r.walkaround = NEW.walkaround AND r.ids && NEW.ids)
+	THEN
+		RAISE EXCEPTION 'one of these results is on record already'
+			USING ERRCODE = 'unique_violation', SCHEMA = TG_TABLE_SCHEMA, TABLE = TG_TABLE_NAME, CONSTRAINT = TG_NAME;
+	END IF;
+	RETURN NEW;
 END $$;
 
-CREATE TRIGGER walkaround_report_taken_out AFTER INSERT ON walkaround_report FOR EACH ROW EXECUTE FUNCTION take_out_results();
+CREATE TRIGGER walkaround_report_result_once BEFORE INSERT ON walkaround_report FOR EACH ROW EXECUTE FUNCTION refuse_doubled_results();
+
+-- What was measured, so that it is found over time. It is written with the report, which says all of it.
+CREATE TABLE walkaround_measurement (
+	organization uuid             NOT NULL,
+	aircraft     uuid             NOT NULL,
+	checked      text             COLLATE "C" NOT NULL, -- the check
+	made_at      timestamptz      NOT NULL,
+	id           uuid             NOT NULL, -- of the result
+	walkaround   uuid             NOT NULL,
+	outcome      check_outcome    NOT NULL,
+	value        double precision NOT NULL,
+	CONSTRAINT walkaround_measurement_pkey PRIMARY KEY (organization, aircraft, checked, made_at, id),
+	CONSTRAINT walkaround_measurement_walkaround_fkey FOREIGN KEY (organization, walkaround) REFERENCES walkaround (organization, id)
+);
+
+ALTER TABLE walkaround_measurement ENABLE ROW LEVEL SECURITY;
+ALTER TABLE walkaround_measurement FORCE ROW LEVEL SECURITY;
+CREATE POLICY walkaround_measurement_of_organization ON walkaround_measurement
+	USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER walkaround_measurement_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON walkaround_measurement
+	FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
 -- The squawk that was filed of a finding: of each finding one.
 CREATE TABLE walkaround_squawk (
@@ -175,8 +182,7 @@ CREATE TABLE walkaround_squawk (
 	at           timestamptz NOT NULL,
 	by           text        NOT NULL,
 	CONSTRAINT walkaround_squawk_pkey PRIMARY KEY (organization, walkaround, result),
-	CONSTRAINT walkaround_squawk_result_fkey FOREIGN KEY (organization, walkaround, result)
-		REFERENCES walkaround_result (organization, walkaround, id),
+	CONSTRAINT walkaround_squawk_walkaround_fkey FOREIGN KEY (organization, walkaround) REFERENCES walkaround (organization, id),
 	CONSTRAINT walkaround_squawk_squawk_fkey FOREIGN KEY (organization, squawk) REFERENCES squawk (organization, id)
 );
 
@@ -186,6 +192,22 @@ CREATE POLICY walkaround_squawk_of_organization ON walkaround_squawk
 	USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER walkaround_squawk_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON walkaround_squawk
 	FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+-- The result that it was filed of is on record.
+CREATE FUNCTION refuse_unreported() RETURNS trigger
+LANGUAGE plpgsql AS $$
+BEGIN
+	IF NOT EXISTS (
+		SELECT FROM walkaround_report r
+		WHERE r.organization = NEW.organization AND r.walkaround = NEW.walkaround AND NEW.result::text = ANY (r.ids))
+	THEN
+		RAISE EXCEPTION 'there is no such result'
+			USING ERRCODE = 'foreign_key_violation', SCHEMA = TG_TABLE_SCHEMA, TABLE = TG_TABLE_NAME, CONSTRAINT = TG_NAME;
+	END IF;
+	RETURN NEW;
+END $$;
+
+CREATE TRIGGER walkaround_squawk_of_a_result BEFORE INSERT ON walkaround_squawk FOR EACH ROW EXECUTE FUNCTION refuse_unreported();
 
 -- The book of each meter of each aircraft. Time in service has a book of its own: no meter on the panel is taken for it.
 CREATE TABLE meter_entry (

@@ -204,6 +204,22 @@ BEGIN
 		USING ERRCODE = 'restrict_violation', SCHEMA = TG_TABLE_SCHEMA, TABLE = TG_TABLE_NAME, CONSTRAINT = TG_NAME;
 END $function$;
 
+CREATE OR REPLACE FUNCTION refuse_doubled_results()
+ RETURNS trigger
+ LANGUAGE plpgsql
+AS $function$
+BEGIN
+	PERFORM FROM walkaround w WHERE w.organization = NEW.organization AND w.id = NEW.walkaround FOR NO KEY UPDATE;
+	IF (SELECT count(DISTINCT i) FROM unnest(NEW.ids) AS i) <> cardinality(NEW.ids) OR EXISTS (
+		SELECT FROM walkaround_report r
+		WHERE r.organization = NEW.organization AND r.walkaround = NEW.walkaround AND r.ids && NEW.ids)
+	THEN
+		RAISE EXCEPTION 'one of these results is on record already'
+			USING ERRCODE = 'unique_violation', SCHEMA = TG_TABLE_SCHEMA, TABLE = TG_TABLE_NAME, CONSTRAINT = TG_NAME;
+	END IF;
+	RETURN NEW;
+END $function$;
+
 CREATE OR REPLACE FUNCTION refuse_unlike_the_book()
  RETURNS trigger
  LANGUAGE plpgsql
@@ -216,6 +232,21 @@ BEGIN
 	IF NEW.number <> 1 AND stands IS NULL OR NEW.number < 1 OR NEW.hours < stands AND NEW.because !~ '\S' THEN
 		RAISE EXCEPTION 'entry % of % h does not follow the book', NEW.number, NEW.hours
 			USING ERRCODE = 'restrict_violation', SCHEMA = TG_TABLE_SCHEMA, TABLE = TG_TABLE_NAME, CONSTRAINT = TG_NAME;
+	END IF;
+	RETURN NEW;
+END $function$;
+
+CREATE OR REPLACE FUNCTION refuse_unreported()
+ RETURNS trigger
+ LANGUAGE plpgsql
+AS $function$
+BEGIN
+	IF NOT EXISTS (
+		SELECT FROM walkaround_report r
+		WHERE r.organization = NEW.organization AND r.walkaround = NEW.walkaround AND NEW.result::text = ANY (r.ids))
+	THEN
+		RAISE EXCEPTION 'there is no such result'
+			USING ERRCODE = 'foreign_key_violation', SCHEMA = TG_TABLE_SCHEMA, TABLE = TG_TABLE_NAME, CONSTRAINT = TG_NAME;
 	END IF;
 	RETURN NEW;
 END $function$;
@@ -263,17 +294,6 @@ BEGIN
 		END IF;
 	END LOOP;
 	RETURN NEW;
-END $function$;
-
-CREATE OR REPLACE FUNCTION take_out_results()
- RETURNS trigger
- LANGUAGE plpgsql
-AS $function$
-BEGIN
-	INSERT INTO walkaround_result (organization, walkaround, id, report, checked, outcome, value, made_at)
-		SELECT NEW.organization, NEW.walkaround, r.id, NEW.number, r."check", r.outcome, (r.said ->> 'value')::double precision, r.made_at
-		FROM jsonb_to_recordset(NEW.results) AS r (id uuid, "check" text, outcome text, said jsonb, made_at timestamptz);
-	RETURN NULL;
 END $function$;
 
 CREATE TABLE account (
@@ -1056,6 +1076,22 @@ CREATE TRIGGER walkaround_kept BEFORE DELETE OR TRUNCATE ON walkaround FOR EACH 
 CREATE TRIGGER walkaround_moves_by_versions BEFORE UPDATE ON walkaround FOR EACH ROW WHEN ((new.version <> (old.version + 1))) EXECUTE FUNCTION refuse();
 CREATE TRIGGER walkaround_start_kept BEFORE UPDATE OF organization, id, aircraft, flight, checklist, place, moisture, started_by, started_at ON walkaround FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
+CREATE TABLE walkaround_measurement (
+	organization uuid NOT NULL,
+	aircraft uuid NOT NULL,
+	checked text NOT NULL,
+	made_at timestamp with time zone NOT NULL,
+	id uuid NOT NULL,
+	walkaround uuid NOT NULL,
+	outcome check_outcome NOT NULL,
+	value double precision NOT NULL,
+	CONSTRAINT walkaround_measurement_pkey PRIMARY KEY (organization, aircraft, checked, made_at, id),
+	CONSTRAINT walkaround_measurement_walkaround_fkey FOREIGN KEY (organization, walkaround) REFERENCES walkaround(organization, id)
+);
+ALTER TABLE walkaround_measurement ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY walkaround_measurement_of_organization ON walkaround_measurement FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER walkaround_measurement_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON walkaround_measurement FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
 CREATE TABLE walkaround_report (
 	organization uuid NOT NULL,
 	walkaround uuid NOT NULL,
@@ -1063,7 +1099,8 @@ CREATE TABLE walkaround_report (
 	at timestamp with time zone NOT NULL,
 	by text NOT NULL,
 	late boolean NOT NULL,
-	results jsonb NOT NULL,
+	ids text[] NOT NULL,
+	results text NOT NULL,
 	CONSTRAINT walkaround_report_number_counts CHECK ((number > 0)),
 	CONSTRAINT walkaround_report_pkey PRIMARY KEY (organization, walkaround, number),
 	CONSTRAINT walkaround_report_walkaround_fkey FOREIGN KEY (organization, walkaround) REFERENCES walkaround(organization, id)
@@ -1071,22 +1108,7 @@ CREATE TABLE walkaround_report (
 ALTER TABLE walkaround_report ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY walkaround_report_of_organization ON walkaround_report FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER walkaround_report_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON walkaround_report FOR EACH STATEMENT EXECUTE FUNCTION refuse();
-CREATE TRIGGER walkaround_report_taken_out AFTER INSERT ON walkaround_report FOR EACH ROW EXECUTE FUNCTION take_out_results();
-
-CREATE TABLE walkaround_result (
-	organization uuid NOT NULL,
-	walkaround uuid NOT NULL,
-	id uuid NOT NULL,
-	report integer NOT NULL,
-	checked text NOT NULL,
-	outcome check_outcome NOT NULL,
-	value double precision,
-	made_at timestamp with time zone NOT NULL,
-	CONSTRAINT walkaround_result_pkey PRIMARY KEY (organization, walkaround, id)
-);
-ALTER TABLE walkaround_result ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
-CREATE POLICY walkaround_result_of_organization ON walkaround_result FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
-CREATE TRIGGER walkaround_result_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON walkaround_result FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER walkaround_report_result_once BEFORE INSERT ON walkaround_report FOR EACH ROW EXECUTE FUNCTION refuse_doubled_results();
 
 CREATE TABLE walkaround_squawk (
 	organization uuid NOT NULL,
@@ -1096,9 +1118,10 @@ CREATE TABLE walkaround_squawk (
 	at timestamp with time zone NOT NULL,
 	by text NOT NULL,
 	CONSTRAINT walkaround_squawk_pkey PRIMARY KEY (organization, walkaround, result),
-	CONSTRAINT walkaround_squawk_result_fkey FOREIGN KEY (organization, walkaround, result) REFERENCES walkaround_result(organization, walkaround, id),
-	CONSTRAINT walkaround_squawk_squawk_fkey FOREIGN KEY (organization, squawk) REFERENCES squawk(organization, id)
+	CONSTRAINT walkaround_squawk_squawk_fkey FOREIGN KEY (organization, squawk) REFERENCES squawk(organization, id),
+	CONSTRAINT walkaround_squawk_walkaround_fkey FOREIGN KEY (organization, walkaround) REFERENCES walkaround(organization, id)
 );
 ALTER TABLE walkaround_squawk ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY walkaround_squawk_of_organization ON walkaround_squawk FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER walkaround_squawk_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON walkaround_squawk FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER walkaround_squawk_of_a_result BEFORE INSERT ON walkaround_squawk FOR EACH ROW EXECUTE FUNCTION refuse_unreported();

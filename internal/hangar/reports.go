@@ -118,6 +118,7 @@ type taker struct {
 	by     string
 	on     string // date on which papers must be good
 
+	known   map[techlog.ID]walkaround.Result // on record, and taken
 	taken   []walkaround.Result
 	entries []walkaround.BookEntry
 	bad     casefile.Faults
@@ -128,31 +129,32 @@ func (t *taker) take(results []walkaround.Result) {
 		t.bad.Add("results", "length", fmt.Sprintf("more than %d results", MaxResults), "send them in several reports")
 		return
 	}
-	known := t.record.Results()
+	t.known = map[techlog.ID]walkaround.Result{}
+	for _, r := range t.record.Results() {
+		t.known[r.ID] = r
+	}
 	for i := range results {
 		r := results[i]
 		at := fmt.Sprintf("results[%d].", i)
-		before := slices.IndexFunc(known, func(k walkaround.Result) bool { return k.ID == r.ID })
+		before, repeated := t.known[r.ID]
 		switch {
-		case before < 0:
-			if t.judge(&r, at, known) {
-				known = append(known, r)
-			}
-		case !known[before].Same(&r):
+		case !repeated:
+			t.judge(&r, at)
+		case !before.Same(&r):
 			t.bad.Add(at+"id", "unique", "this identifier was used for another result", "make a new identifier for every result")
 		}
 	}
 }
 
-// judge works out what a new result comes to, and keeps it; false if it does not fit.
-func (t *taker) judge(r *walkaround.Result, at string, known []walkaround.Result) bool {
+// judge works out what a new result comes to, and keeps it unless it does not fit.
+func (t *taker) judge(r *walkaround.Result, at string) {
 	check, ok := t.list.Find(r.Check)
 	if !ok {
 		t.bad.Add(at+"check", "known-check", fmt.Sprintf("the checklist of this walkaround has no check %q", r.Check), "name a check of its checklist")
-		return false
+		return
 	}
 	for i, id := range r.Said.Replaces {
-		if !slices.ContainsFunc(known, func(k walkaround.Result) bool { return k.ID == id && k.Check == r.Check }) {
+		if earlier, ok := t.known[id]; !ok || earlier.Check != r.Check {
 			t.bad.Add(fmt.Sprintf("%sreplaces[%d]", at, i), "known-result", "there is no such earlier result of this check", "name results that have been seen, before those that replace them")
 		}
 	}
@@ -161,14 +163,14 @@ func (t *taker) judge(r *walkaround.Result, at string, known []walkaround.Result
 	r.Outcome, r.Class, r.Shows, faults = check.Judge(r.Said, setting, at)
 	t.bad = append(t.bad, faults...)
 	if len(faults) > 0 {
-		return false
+		return
 	}
 	r.At, r.By, r.Late = t.at, t.by, t.record.Walkaround.State == walkaround.Completed
+	t.known[r.ID] = *r
 	t.taken = append(t.taken, *r)
 	if check.Way == walkaround.Compare && r.Outcome == walkaround.Good {
 		t.advance(check.Meter, *r.Said.Value)
 	}
-	return true
 }
 
 // book is the last entry of a meter, with what this report has added.

@@ -328,14 +328,17 @@ var meanings = map[string]meaning{
 	"walkaround_report_walkaround_fkey": missing("walkaround"),
 	"walkaround_report_number_counts":   fault("number", "range", "reports count from 1", "leave the number to the program"),
 	"walkaround_report_append_only":     kept,
-	"walkaround_report_taken_out":       kept,
-	"walkaround_result_pkey":            conflict("one of these results is on record already"),
-	"walkaround_result_append_only":     kept,
+	"walkaround_report_result_once":     conflict("one of these results is on record already"),
 
-	"walkaround_squawk_pkey":        conflict("a squawk has been filed of this finding already"),
-	"walkaround_squawk_result_fkey": missing("result"),
-	"walkaround_squawk_squawk_fkey": missing("squawk"),
-	"walkaround_squawk_append_only": kept,
+	"walkaround_measurement_pkey":            taken,
+	"walkaround_measurement_walkaround_fkey": missing("walkaround"),
+	"walkaround_measurement_append_only":     kept,
+
+	"walkaround_squawk_pkey":            conflict("a squawk has been filed of this finding already"),
+	"walkaround_squawk_walkaround_fkey": missing("walkaround"),
+	"walkaround_squawk_of_a_result":     missing("result"),
+	"walkaround_squawk_squawk_fkey":     missing("squawk"),
+	"walkaround_squawk_append_only":     kept,
 
 	// Somebody entered the same meter at the same moment and was first: the book is read again.
 	"meter_entry_pkey":             {kind: again},

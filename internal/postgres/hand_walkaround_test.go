@@ -1,9 +1,6 @@
 package postgres_test
 
-import (
-	"strings"
-	"testing"
-)
+import "testing"
 
 // TestWalkaroundsAreNotChangedByHand is a hand on psql among walkarounds.
 func TestWalkaroundsAreNotChangedByHand(t *testing.T) {
@@ -28,30 +25,29 @@ func TestWalkaroundsAreNotChangedByHand(t *testing.T) {
 	do(t, conn, update(`left_open = '{oil}'`)) // counts the version up, as a late report does
 }
 
-// TestResultsComeOutOfReports holds that the database takes results out of a report itself, and takes none twice.
-func TestResultsComeOutOfReports(t *testing.T) {
+// TestNoResultStandsTwiceByHand holds that the database takes no result twice, in one report or in two, and files a squawk of
+// none but a result.
+func TestNoResultStandsTwiceByHand(t *testing.T) {
 	t.Parallel()
 	conn := hand(t)
 	do(t, conn, ask(1))
-	report := func(number, results string) string {
-		return spell(`INSERT INTO walkaround_report (organization, walkaround, number, at, by, late, results)
-			VALUES (@org, @walkaround, `+number+`, now(), 'P. Lot', false, '`+results+`')`, 1)
+	report := func(number, ids string) string {
+		return spell(`INSERT INTO walkaround_report (organization, walkaround, number, at, by, late, ids, results)
+			VALUES (@org, @walkaround, `+number+`, now(), 'P. Lot', false, '{`+ids+`}', '[]')`, 1)
 	}
-	const one = `{"id": "00000000-0000-7000-8000-0000000000ID", "check": "strut", "outcome": "good", "said": {"value": 4.25}, "made_at": "2031-05-04T12:00:00Z"}`
-	result := func(id string) string { return strings.Replace(one, "ID", id, 1) }
-	do(t, conn, report("2", `[`+result("01")+`,`+result("02")+`]`))
-	if got := column[float64](t, conn, spell(`SELECT value FROM walkaround_result WHERE organization = @org AND walkaround = @walkaround AND report = 2 ORDER BY id`, 1)); len(got) != 2 || got[0] != 4.25 {
-		t.Errorf("taken out: %v", got)
-	}
-	wantRefused(t, conn, report("3", `[`+result("02")+`]`), "walkaround_result_pkey")
-	wantRefused(t, conn, report("3", `[`+result("03")+`,`+result("03")+`]`), "walkaround_result_pkey")
-	wantRefused(t, conn, report("2", `[]`), "walkaround_report_pkey")
-	wantRefused(t, conn, report("0", `[]`), "walkaround_report_number_counts")
-	wantRefused(t, conn, report("3", strings.Replace(`[`+result("03")+`]`, "good", "fine", 1)), "check_outcome_known")
+	do(t, conn, report("2", "a,b"))
+	wantRefused(t, conn, report("3", "b"), "walkaround_report_result_once")
+	wantRefused(t, conn, report("3", "c,c"), "walkaround_report_result_once")
+	wantRefused(t, conn, report("3", "00000000-0000-7000-8000-000000000077,c"), "walkaround_report_result_once")
+	wantRefused(t, conn, report("2", "c"), "walkaround_report_pkey")
+	wantRefused(t, conn, report("0", "c"), "walkaround_report_number_counts")
+	do(t, conn, report("3", "c"))
 	wantRefused(t, conn, spell(`INSERT INTO walkaround_squawk (organization, walkaround, result, squawk, at, by)
 		VALUES (@org, @walkaround, '00000000-0000-7000-8000-000000000077', @squawk, now(), 'P. Lot')`, 1), "walkaround_squawk_pkey")
 	wantRefused(t, conn, spell(`INSERT INTO walkaround_squawk (organization, walkaround, result, squawk, at, by)
-		VALUES (@org, @walkaround, @other, @squawk, now(), 'P. Lot')`, 1), "walkaround_squawk_result_fkey")
+		VALUES (@org, @walkaround, @other, @squawk, now(), 'P. Lot')`, 1), "walkaround_squawk_of_a_result")
+	wantRefused(t, conn, spell(`INSERT INTO walkaround_measurement (organization, aircraft, checked, made_at, id, walkaround, outcome, value)
+		VALUES (@org, @aircraft, 'oil', now(), @other, @walkaround, 'fine', 6)`, 1), "check_outcome_known")
 }
 
 // TestTheBookOfAMeterGoesOnByHand holds that no hand puts hours back without a word, or leaves out an entry.

@@ -3,6 +3,7 @@ package postgres
 import (
 	"context"
 	"encoding/hex"
+	"encoding/json"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -53,7 +54,13 @@ const (
 			RETURNING 1)
 		SELECT expect(count(*), 1, '` + changedMeanwhile + `') FROM changed`
 	insertReport = `
-		INSERT INTO walkaround_report (organization, walkaround, number, at, by, late, results) VALUES ($1, $2, $3, $4, $5, $6, $7)`
+		INSERT INTO walkaround_report (organization, walkaround, number, at, by, late, ids, results) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`
+	insertMeasurements = `
+		INSERT INTO walkaround_measurement (organization, aircraft, checked, made_at, id, walkaround, outcome, value)
+		SELECT $1, w.aircraft, m.checked, m.made_at, m.id, $2, m.outcome, m.value
+		FROM walkaround w CROSS JOIN unnest($3::text[], $4::timestamptz[], $5::uuid[], $6::text[], $7::double precision[])
+			AS m (checked, made_at, id, outcome, value)
+		WHERE w.organization = $1 AND w.id = $2`
 	insertFiled = `
 		INSERT INTO walkaround_squawk (organization, walkaround, result, squawk, at, by) VALUES ($1, $2, $3, $4, $5, $6)`
 	insertBookEntry = `
@@ -166,8 +173,12 @@ func scanWalkaround(row pgx.Row) (walkaround.Walkaround, error) {
 
 func scanReport(row pgx.Row) (walkaround.Report, error) {
 	var r walkaround.Report
+	var written string
+	if err := row.Scan(into(&r.Walkaround), &r.Number, &r.At, &r.By, &r.Late, &written); err != nil {
+		return r, err
+	}
 	var rows []resultRow
-	err := row.Scan(into(&r.Walkaround), &r.Number, &r.At, &r.By, &r.Late, &rows)
+	err := json.Unmarshal([]byte(written), &rows)
 	for _, row := range rows {
 		r.Results = append(r.Results, walkaround.Result{
 			ID: row.ID, Check: row.Check, Said: row.Said, Outcome: row.Outcome, Class: row.Class, Shows: row.Shows, MadeAt: row.MadeAt,
@@ -215,7 +226,7 @@ func (c *change) MeterBook(ctx context.Context, aircraft techlog.ID) ([]walkarou
 }
 
 func (c *change) AddWalkaround(w walkaround.Walkaround, composed walkaround.Composed) {
-	c.write(checklists, insertChecklist, c.org, hexed(w.Checklist), composed)
+	c.write(checklists, insertChecklist, c.org, hexed(w.Checklist), c.document(composed))
 	c.write(walkarounds, insertWalkaround, c.walkaroundRow(w)...)
 }
 
@@ -235,11 +246,43 @@ func (c *change) walkaroundRow(w walkaround.Walkaround) []any {
 }
 
 func (c *change) AddReport(r walkaround.Report) {
-	rows := make([]resultRow, len(r.Results))
-	for i, result := range r.Results {
+	rows, ids := make([]resultRow, len(r.Results)), make([]string, len(r.Results))
+	var m measurements
+	for i := range r.Results {
+		result := &r.Results[i]
 		rows[i] = resultRow{result.ID, result.Check, result.Said, result.Outcome, result.Class, result.Shows, instant(result.MadeAt)}
+		ids[i] = result.ID.String()
+		m.add(result)
 	}
-	c.write(reports, insertReport, c.org, uuid(r.Walkaround), r.Number, instant(r.At), r.By, r.Late, rows)
+	c.write(reports, insertReport, c.org, uuid(r.Walkaround), r.Number, instant(r.At), r.By, r.Late, ids, c.document(rows))
+	if len(m.ids) > 0 {
+		c.queue(insertMeasurements, c.org, uuid(r.Walkaround), m.checked, m.madeAt, m.ids, m.outcomes, m.values)
+	}
+}
+
+// measurements are the results that have a value, as one array a column.
+type measurements struct {
+	checked, outcomes []string
+	madeAt            []time.Time
+	ids               [][16]byte
+	values            []float64
+}
+
+func (m *measurements) add(r *walkaround.Result) {
+	if r.Said.Value == nil {
+		return
+	}
+	m.checked, m.outcomes = append(m.checked, r.Check), append(m.outcomes, string(r.Outcome))
+	m.madeAt, m.ids, m.values = append(m.madeAt, instant(r.MadeAt)), append(m.ids, uuid(r.ID)), append(m.values, *r.Said.Value)
+}
+
+// document writes a document once, for the row and for the log.
+func (c *change) document(v any) string {
+	raw, err := json.Marshal(v)
+	if err != nil {
+		c.fail(err)
+	}
+	return string(raw)
 }
 
 func (c *change) AddFiled(f walkaround.Filed) {

@@ -46,11 +46,12 @@ type Checklist struct {
 
 // Find returns the check of a name.
 func (l *Checklist) Find(id string) (*Check, bool) {
-	i := slices.IndexFunc(l.Checks, func(c Check) bool { return c.ID == id })
-	if i < 0 {
-		return nil, false
+	for i := range l.Checks {
+		if l.Checks[i].ID == id {
+			return &l.Checks[i], true
+		}
 	}
-	return &l.Checks[i], true
+	return nil, false
 }
 
 const (
