@@ -120,3 +120,14 @@ func explain(t *testing.T, conn *pgx.Conn, name, sql string) string {
 	nulls := strings.TrimSuffix(strings.Repeat("NULL, ", n), ", ")
 	return strings.Join(column[string](t, conn, fmt.Sprintf(`EXPLAIN EXECUTE %s(%s)`, name, nulls)), "\n")
 }
+
+// TestNoPlanIsCompiled: a plan that reads a whole table is reckoned so dear that a database which may compile would.
+func TestNoPlanIsCompiled(t *testing.T) {
+	t.Parallel()
+	store := open(t, pgtest.New(t))
+	var jit string
+	err := store.Pool().QueryRow(t.Context(), `SELECT setting || ', by the ' || source FROM pg_settings WHERE name = 'jit'`).Scan(&jit)
+	if err != nil || jit != "off, by the client" {
+		t.Errorf("compiling is %q, %v", jit, err)
+	}
+}
