@@ -1057,6 +1057,24 @@ func (e ListDeferredItemsParamsPaper) Valid() bool {
 	}
 }
 
+// Defines values for PrintMaintenanceEntryParamsPaper.
+const (
+	PrintMaintenanceEntryParamsPaperA4     PrintMaintenanceEntryParamsPaper = "a4"
+	PrintMaintenanceEntryParamsPaperLetter PrintMaintenanceEntryParamsPaper = "letter"
+)
+
+// Valid indicates whether the value is a known member of the PrintMaintenanceEntryParamsPaper enum.
+func (e PrintMaintenanceEntryParamsPaper) Valid() bool {
+	switch e {
+	case PrintMaintenanceEntryParamsPaperA4:
+		return true
+	case PrintMaintenanceEntryParamsPaperLetter:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for PrintPlacardParamsLabel.
 const (
 	A414     PrintPlacardParamsLabel = "a4-14"
@@ -3560,6 +3578,15 @@ type ListSquawksParams struct {
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// PrintMaintenanceEntryParams defines parameters for PrintMaintenanceEntry.
+type PrintMaintenanceEntryParams struct {
+	// Paper Paper that the PDF is printed on.
+	Paper *PrintMaintenanceEntryParamsPaper `form:"paper,omitempty" json:"paper,omitempty"`
+}
+
+// PrintMaintenanceEntryParamsPaper defines parameters for PrintMaintenanceEntry.
+type PrintMaintenanceEntryParamsPaper string
+
 // MoveSquawkParams defines parameters for MoveSquawk.
 type MoveSquawkParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
@@ -4743,6 +4770,13 @@ type ClientInterface interface {
 	//
 	// Corresponds with GET /v1/squawks/{squawk} (the `ShowSquawk` operationId).
 	ShowSquawk(ctx context.Context, squawk SquawkID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PrintMaintenanceEntry Print the maintenance record entry of a squawk
+	//
+	// A page with the contents of 14 CFR 43.9(a), for a record that is kept on paper: what was reported, the last work that is signed, and by whom. What nobody has signed is a line to write on. It approves nothing until it is signed by hand.
+	//
+	// Corresponds with GET /v1/squawks/{squawk}/maintenance-entry (the `PrintMaintenanceEntry` operationId).
+	PrintMaintenanceEntry(ctx context.Context, squawk SquawkID, params *PrintMaintenanceEntryParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// MoveSquawkWithBody Confirm a squawk, find it a duplicate, or reopen it
 	//
@@ -6963,6 +6997,23 @@ func (c *Client) ListSquawks(ctx context.Context, params *ListSquawksParams, req
 // Corresponds with GET /v1/squawks/{squawk} (the `ShowSquawk` operationId).
 func (c *Client) ShowSquawk(ctx context.Context, squawk SquawkID, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewShowSquawkRequest(c.Server, squawk)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PrintMaintenanceEntry Print the maintenance record entry of a squawk
+//
+// A page with the contents of 14 CFR 43.9(a), for a record that is kept on paper: what was reported, the last work that is signed, and by whom. What nobody has signed is a line to write on. It approves nothing until it is signed by hand.
+//
+// Corresponds with GET /v1/squawks/{squawk}/maintenance-entry (the `PrintMaintenanceEntry` operationId).
+func (c *Client) PrintMaintenanceEntry(ctx context.Context, squawk SquawkID, params *PrintMaintenanceEntryParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPrintMaintenanceEntryRequest(c.Server, squawk, params)
 	if err != nil {
 		return nil, err
 	}
@@ -11719,6 +11770,67 @@ func NewShowSquawkRequest(server string, squawk SquawkID) (*http.Request, error)
 	return req, nil
 }
 
+// NewPrintMaintenanceEntryRequest constructs an http.Request for the PrintMaintenanceEntry method
+func NewPrintMaintenanceEntryRequest(server string, squawk SquawkID, params *PrintMaintenanceEntryParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "squawk", squawk, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/squawks/%s/maintenance-entry", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Paper != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "paper", *params.Paper, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewMoveSquawkRequest calls the generic MoveSquawk builder with application/json body
 func NewMoveSquawkRequest(server string, squawk SquawkID, params *MoveSquawkParams, body MoveSquawkJSONRequestBody) (*http.Request, error) {
 	var bodyReader io.Reader
@@ -13729,6 +13841,15 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with GET /v1/squawks/{squawk} (the `ShowSquawk` operationId).
 	ShowSquawkWithResponse(ctx context.Context, squawk SquawkID, reqEditors ...RequestEditorFn) (*ShowSquawkResponse, error)
+
+	// PrintMaintenanceEntryWithResponse Print the maintenance record entry of a squawk
+	//
+	// A page with the contents of 14 CFR 43.9(a), for a record that is kept on paper: what was reported, the last work that is signed, and by whom. What nobody has signed is a line to write on. It approves nothing until it is signed by hand.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/squawks/{squawk}/maintenance-entry (the `PrintMaintenanceEntry` operationId).
+	PrintMaintenanceEntryWithResponse(ctx context.Context, squawk SquawkID, params *PrintMaintenanceEntryParams, reqEditors ...RequestEditorFn) (*PrintMaintenanceEntryResponse, error)
 
 	// MoveSquawkWithBodyWithResponse Confirm a squawk, find it a duplicate, or reopen it
 	//
@@ -22617,6 +22738,89 @@ func (r ShowSquawkResponse) ContentType() string {
 	return ""
 }
 
+// PrintMaintenanceEntryResponse401Headers the declared response headers of an HTTP 401 response for PrintMaintenanceEntry
+type PrintMaintenanceEntryResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// PrintMaintenanceEntryResponse503Headers the declared response headers of an HTTP 503 response for PrintMaintenanceEntry
+type PrintMaintenanceEntryResponse503Headers struct {
+	RetryAfter *string
+}
+
+type PrintMaintenanceEntryResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *PrintMaintenanceEntryResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *PrintMaintenanceEntryResponse503Headers
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r PrintMaintenanceEntryResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r PrintMaintenanceEntryResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r PrintMaintenanceEntryResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r PrintMaintenanceEntryResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r PrintMaintenanceEntryResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r PrintMaintenanceEntryResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r PrintMaintenanceEntryResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r PrintMaintenanceEntryResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r PrintMaintenanceEntryResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // MoveSquawkResponse200Headers the declared response headers of an HTTP 200 response for MoveSquawk
 type MoveSquawkResponse200Headers struct {
 	ETag                *string
@@ -26134,6 +26338,21 @@ func (c *ClientWithResponses) ShowSquawkWithResponse(ctx context.Context, squawk
 		return nil, err
 	}
 	return ParseShowSquawkResponse(rsp)
+}
+
+// PrintMaintenanceEntryWithResponse Print the maintenance record entry of a squawk
+//
+// A page with the contents of 14 CFR 43.9(a), for a record that is kept on paper: what was reported, the last work that is signed, and by whom. What nobody has signed is a line to write on. It approves nothing until it is signed by hand.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/squawks/{squawk}/maintenance-entry (the `PrintMaintenanceEntry` operationId).
+func (c *ClientWithResponses) PrintMaintenanceEntryWithResponse(ctx context.Context, squawk SquawkID, params *PrintMaintenanceEntryParams, reqEditors ...RequestEditorFn) (*PrintMaintenanceEntryResponse, error) {
+	rsp, err := c.PrintMaintenanceEntry(ctx, squawk, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePrintMaintenanceEntryResponse(rsp)
 }
 
 // MoveSquawkWithBodyWithResponse Confirm a squawk, find it a duplicate, or reopen it
@@ -35003,6 +35222,83 @@ func ParseShowSquawkResponse(rsp *http.Response) (*ShowSquawkResponse, error) {
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers ShowSquawkResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParsePrintMaintenanceEntryResponse parses an HTTP response from a PrintMaintenanceEntryWithResponse call
+func ParsePrintMaintenanceEntryResponse(rsp *http.Response) (*PrintMaintenanceEntryResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &PrintMaintenanceEntryResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers PrintMaintenanceEntryResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers PrintMaintenanceEntryResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {

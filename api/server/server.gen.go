@@ -1056,6 +1056,24 @@ func (e ListDeferredItemsParamsPaper) Valid() bool {
 	}
 }
 
+// Defines values for PrintMaintenanceEntryParamsPaper.
+const (
+	PrintMaintenanceEntryParamsPaperA4     PrintMaintenanceEntryParamsPaper = "a4"
+	PrintMaintenanceEntryParamsPaperLetter PrintMaintenanceEntryParamsPaper = "letter"
+)
+
+// Valid indicates whether the value is a known member of the PrintMaintenanceEntryParamsPaper enum.
+func (e PrintMaintenanceEntryParamsPaper) Valid() bool {
+	switch e {
+	case PrintMaintenanceEntryParamsPaperA4:
+		return true
+	case PrintMaintenanceEntryParamsPaperLetter:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for PrintPlacardParamsLabel.
 const (
 	A414     PrintPlacardParamsLabel = "a4-14"
@@ -3559,6 +3577,15 @@ type ListSquawksParams struct {
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// PrintMaintenanceEntryParams defines parameters for PrintMaintenanceEntry.
+type PrintMaintenanceEntryParams struct {
+	// Paper Paper that the PDF is printed on.
+	Paper *PrintMaintenanceEntryParamsPaper `form:"paper,omitempty" json:"paper,omitempty"`
+}
+
+// PrintMaintenanceEntryParamsPaper defines parameters for PrintMaintenanceEntry.
+type PrintMaintenanceEntryParamsPaper string
+
 // MoveSquawkParams defines parameters for MoveSquawk.
 type MoveSquawkParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
@@ -4044,6 +4071,9 @@ type ServerInterface interface {
 	// ShowSquawk Show one squawk with its history
 	// (GET /v1/squawks/{squawk})
 	ShowSquawk(ctx echo.Context, squawk SquawkID) error
+	// PrintMaintenanceEntry Print the maintenance record entry of a squawk
+	// (GET /v1/squawks/{squawk}/maintenance-entry)
+	PrintMaintenanceEntry(ctx echo.Context, squawk SquawkID, params PrintMaintenanceEntryParams) error
 	// MoveSquawk Confirm a squawk, find it a duplicate, or reopen it
 	// (POST /v1/squawks/{squawk}/moves)
 	MoveSquawk(ctx echo.Context, squawk SquawkID, params MoveSquawkParams) error
@@ -6206,6 +6236,31 @@ func (w *ServerInterfaceWrapper) ShowSquawk(ctx echo.Context) error {
 	return err
 }
 
+// PrintMaintenanceEntry converts echo context to params.
+func (w *ServerInterfaceWrapper) PrintMaintenanceEntry(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "squawk" -------------
+	var squawk SquawkID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "squawk", ctx.Param("squawk"), &squawk, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter squawk: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params PrintMaintenanceEntryParams
+	// ------------- Optional query parameter "paper" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "paper", ctx.QueryParams(), &params.Paper, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter paper: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.PrintMaintenanceEntry(ctx, squawk, params)
+	return err
+}
+
 // MoveSquawk converts echo context to params.
 func (w *ServerInterfaceWrapper) MoveSquawk(ctx echo.Context) error {
 	var err error
@@ -6812,6 +6867,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/signatures", wrapper.SignInspection, options.OperationMiddlewares["signInspection"]...)
 	router.GET(options.BaseURL+"/v1/squawks", wrapper.ListSquawks, options.OperationMiddlewares["listSquawks"]...)
 	router.GET(options.BaseURL+"/v1/squawks/:squawk", wrapper.ShowSquawk, options.OperationMiddlewares["showSquawk"]...)
+	router.GET(options.BaseURL+"/v1/squawks/:squawk/maintenance-entry", wrapper.PrintMaintenanceEntry, options.OperationMiddlewares["printMaintenanceEntry"]...)
 	router.GET(options.BaseURL+"/v1/squawks/:squawk/placard", wrapper.PrintPlacard, options.OperationMiddlewares["printPlacard"]...)
 	router.POST(options.BaseURL+"/v1/squawks/:squawk/notes", wrapper.AddNote, options.OperationMiddlewares["addNote"]...)
 	router.POST(options.BaseURL+"/v1/squawks/:squawk/to-sign", wrapper.PreviewSignature, options.OperationMiddlewares["previewSignature"]...)
@@ -18638,6 +18694,121 @@ func (response ShowSquawk503ApplicationProblemPlusJSONResponse) VisitShowSquawkR
 	return err
 }
 
+type PrintMaintenanceEntryRequestObject struct {
+	Squawk SquawkID `json:"squawk"`
+	Params PrintMaintenanceEntryParams
+}
+
+type PrintMaintenanceEntryResponseObject interface {
+	VisitPrintMaintenanceEntryResponse(w http.ResponseWriter) error
+}
+
+type PrintMaintenanceEntry200ApplicationpdfResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response PrintMaintenanceEntry200ApplicationpdfResponse) VisitPrintMaintenanceEntryResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "application/pdf")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type PrintMaintenanceEntry401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response PrintMaintenanceEntry401ApplicationProblemPlusJSONResponse) VisitPrintMaintenanceEntryResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PrintMaintenanceEntry404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response PrintMaintenanceEntry404ApplicationProblemPlusJSONResponse) VisitPrintMaintenanceEntryResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PrintMaintenanceEntry422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response PrintMaintenanceEntry422ApplicationProblemPlusJSONResponse) VisitPrintMaintenanceEntryResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PrintMaintenanceEntry500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response PrintMaintenanceEntry500ApplicationProblemPlusJSONResponse) VisitPrintMaintenanceEntryResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PrintMaintenanceEntry503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response PrintMaintenanceEntry503ApplicationProblemPlusJSONResponse) VisitPrintMaintenanceEntryResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type MoveSquawkRequestObject struct {
 	Squawk SquawkID `json:"squawk"`
 	Params MoveSquawkParams
@@ -21532,6 +21703,9 @@ type StrictServerInterface interface {
 	// ShowSquawk Show one squawk with its history
 	// (GET /v1/squawks/{squawk})
 	ShowSquawk(ctx context.Context, request ShowSquawkRequestObject) (ShowSquawkResponseObject, error)
+	// PrintMaintenanceEntry Print the maintenance record entry of a squawk
+	// (GET /v1/squawks/{squawk}/maintenance-entry)
+	PrintMaintenanceEntry(ctx context.Context, request PrintMaintenanceEntryRequestObject) (PrintMaintenanceEntryResponseObject, error)
 	// MoveSquawk Confirm a squawk, find it a duplicate, or reopen it
 	// (POST /v1/squawks/{squawk}/moves)
 	MoveSquawk(ctx context.Context, request MoveSquawkRequestObject) (MoveSquawkResponseObject, error)
@@ -24372,6 +24546,32 @@ func (sh *strictHandler) ShowSquawk(ctx echo.Context, squawk SquawkID) error {
 		return err
 	} else if validResponse, ok := response.(ShowSquawkResponseObject); ok {
 		return validResponse.VisitShowSquawkResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// PrintMaintenanceEntry operation middleware
+func (sh *strictHandler) PrintMaintenanceEntry(ctx echo.Context, squawk SquawkID, params PrintMaintenanceEntryParams) error {
+	var request PrintMaintenanceEntryRequestObject
+
+	request.Squawk = squawk
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.PrintMaintenanceEntry(ctx.Request().Context(), request.(PrintMaintenanceEntryRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "PrintMaintenanceEntry")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(PrintMaintenanceEntryResponseObject); ok {
+		return validResponse.VisitPrintMaintenanceEntryResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

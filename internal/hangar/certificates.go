@@ -85,7 +85,10 @@ func (s *Service) keepCertificate(ctx context.Context, who techlog.Principal, c 
 	}
 	c.Version++
 	c.EnteredBy, c.By, c.At = who.Person, who.Name, s.now()
-	return s.store.Change(ctx, Scope{Organization: who.Organization, By: who.Name, At: c.At, Once: once}, func(_ context.Context, tx Tx) ([]byte, error) {
+	return s.store.Change(ctx, Scope{Organization: who.Organization, By: who.Name, At: c.At, Once: once}, func(ctx context.Context, tx Tx) ([]byte, error) {
+		if err := isMember(ctx, tx, c.Person); err != nil && c.Version == 1 {
+			return nil, err
+		}
 		tx.AddCertificate(c)
 		tx.Emit(techlog.Event{ID: s.newID(), Kind: "certificate.kept", Subject: c.ID, At: c.At})
 		return render(c)
@@ -122,11 +125,26 @@ func (s *Service) keepStanding(ctx context.Context, who techlog.Principal, st te
 	}
 	st.Version++
 	st.EnteredBy, st.By, st.At = who.Person, who.Name, s.now()
-	return s.store.Change(ctx, Scope{Organization: who.Organization, By: who.Name, At: st.At, Once: once}, func(_ context.Context, tx Tx) ([]byte, error) {
+	return s.store.Change(ctx, Scope{Organization: who.Organization, By: who.Name, At: st.At, Once: once}, func(ctx context.Context, tx Tx) ([]byte, error) {
+		if err := isMember(ctx, tx, st.Person); err != nil && st.Version == 1 {
+			return nil, err
+		}
 		tx.AddStanding(st)
 		tx.Emit(techlog.Event{ID: s.newID(), Kind: "standing.kept", Aircraft: st.Aircraft, Subject: st.ID, At: st.At})
 		return render(st)
 	})
+}
+
+// isMember refuses what is kept of somebody who is not in the organization. What was kept of somebody who has left may
+// still be followed, so that it can be ended.
+func isMember(ctx context.Context, tx Tx, person techlog.ID) error {
+	m, err := tx.Member(ctx, person)
+	if techlog.KindOf(err) == techlog.KindNotFound || err == nil && !m.Until.IsZero() {
+		return casefile.Faults{{
+			Field: "person", Rule: "member", Says: "it is nobody of the organization", Remedy: "take the person from the list of members, or add one",
+		}}
+	}
+	return err
 }
 
 // unlessAnswered runs a request that looks at records before its change does, unless it has been answered before: by a

@@ -6,6 +6,7 @@ import (
 
 	"tiedown/internal/casefile"
 	"tiedown/internal/hangar"
+	"tiedown/internal/people"
 	"tiedown/internal/regulation"
 	"tiedown/internal/techlog"
 	"tiedown/internal/testrig/proving"
@@ -34,6 +35,7 @@ func (c *club) withProver() {
 func (c *club) enroll(name string, certificates ...techlog.Certificate) member {
 	c.t.Helper()
 	m := member{Principal: techlog.Principal{Organization: c.who.Organization, Person: newID(), Token: newID(), Name: name, Roles: techlog.As(techlog.Mechanic)}}
+	c.welcome(m.Person, name)
 	for _, k := range certificates {
 		k.Person, k.Name, k.From = m.Person, name, "2020-01-01"
 		if k.Number == "" {
@@ -46,6 +48,17 @@ func (c *club) enroll(name string, certificates ...techlog.Certificate) member {
 		c.must(c.service.KeepStanding(c.t.Context(), c.who, techlog.Standing{Person: m.Person, Name: name, Kind: kind, From: "2020-01-01"}, nil, keep(&techlog.Standing{})))
 	}
 	return m
+}
+
+// welcome makes somebody a member.
+func (c *club) welcome(person techlog.ID, name string) {
+	c.t.Helper()
+	account := techlog.Account{ID: person, Email: techlog.Email(person.String() + "@club.example"), Name: name, At: c.clock()}
+	link, _ := hangar.NewPasswordLink(person, c.clock(), time.Hour, true)
+	in := people.NewMember{Organization: c.who.Organization, Name: name, Roles: techlog.As(techlog.Mechanic), By: "the test"}
+	if err := c.store.AddAccount(c.t.Context(), account, link, &in); err != nil {
+		c.t.Fatal(err)
+	}
 }
 
 func pilotOf(grade string, ratings ...string) techlog.Certificate {

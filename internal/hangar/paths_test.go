@@ -86,6 +86,7 @@ func TestCertificatesThatSayNothingAreRefused(t *testing.T) {
 		change      func(*techlog.Certificate)
 	}{
 		{"person", "required", func(k *techlog.Certificate) { k.Person = techlog.ID{} }},
+		{"person", "member", func(*techlog.Certificate) {}},
 		{"name", "required", func(k *techlog.Certificate) { k.Name = " " }},
 		{"kind", "known-kind", func(k *techlog.Certificate) { k.Kind = "captain" }},
 		{"number", "required", func(k *techlog.Certificate) { k.Number = "" }},
@@ -113,6 +114,7 @@ func TestCertificatesThatSayNothingAreRefused(t *testing.T) {
 		change      func(*techlog.Standing)
 	}{
 		{"kind", "known-kind", func(s *techlog.Standing) { s.Kind = "admires" }},
+		{"person", "member", func(*techlog.Standing) {}},
 		{"aircraft", "required", func(s *techlog.Standing) { s.Kind = techlog.Owns }},
 		{"valid_until", "after-from", func(s *techlog.Standing) { s.Until = "2025-12-31" }},
 	} {

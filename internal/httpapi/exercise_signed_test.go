@@ -29,9 +29,9 @@ func (x *exercise) signedRequests(t *testing.T) map[string]func() asked {
 		return c.request(t, techlog.Mechanic, path, shown, a)
 	}
 	certificate := client.CertificateEntry{
-		Person: client.ID(newID()), Name: "R. Tansy", Kind: "pilot", Number: "1", Grade: new("sport"), ValidFrom: "2026-01-01",
+		Person: client.ID(c.persons[techlog.Pilot]), Name: "R. Tansy", Kind: "pilot", Number: "1", Grade: new("sport"), ValidFrom: "2026-01-01",
 	}
-	standing := client.StandingEntry{Person: client.ID(newID()), Name: "R. Tansy", Kind: "flies", ValidFrom: "2026-01-01"}
+	standing := client.StandingEntry{Person: client.ID(c.persons[techlog.Pilot]), Name: "R. Tansy", Kind: "flies", ValidFrom: "2026-01-01"}
 	kept := func(path string, entry any) (asked, string) {
 		q := asked{method: "POST", path: path, body: marshal(t, entry), token: c.hands[techlog.Administrator]}
 		return q, path + "/" + created[map[string]any](t, x.rig, q)["id"].(string)

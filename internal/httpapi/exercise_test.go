@@ -343,6 +343,9 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 		"showSquawk": func() asked {
 			return asked{method: "GET", path: "/v1/squawks/" + x.squawk(t).Squawk.Id.String()}
 		},
+		"printMaintenanceEntry": func() asked {
+			return asked{method: "GET", path: "/v1/squawks/" + x.squawk(t).Squawk.Id.String() + "/maintenance-entry"}
+		},
 		"printPlacard": func() asked {
 			return asked{method: "GET", path: "/v1/squawks/" + x.squawk(t).Squawk.Id.String() + "/placard"}
 		},

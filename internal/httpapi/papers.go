@@ -87,6 +87,30 @@ func (h *handlers) ListDeferredItems(ctx context.Context, r server.ListDeferredI
 	return varying{pdf{name: "deferred-items-" + list.Aircraft.Registration, body: body}}, nil
 }
 
+// PrintMaintenanceEntry implements server.StrictServerInterface.
+func (h *handlers) PrintMaintenanceEntry(ctx context.Context, r server.PrintMaintenanceEntryRequestObject) (server.PrintMaintenanceEntryResponseObject, error) {
+	paper, ok := papers.PaperNamed(string(orElse(r.Params.Paper, defaultPaper)))
+	if !ok {
+		return nil, errors.New("the contract has a paper that cannot be printed on")
+	}
+	e, err := h.service.MaintenanceEntry(ctx, callOf(ctx).who, techlog.ID(r.Squawk))
+	if err != nil {
+		return nil, err
+	}
+	page := papers.LogPage{
+		Registration: e.Aircraft.Registration, Type: e.Aircraft.Type, Squawk: e.Squawk.Label(), Discrepancy: e.Squawk.Words,
+		ReportedAt: e.Squawk.ReportedAt.In(e.Zone), Work: e.Work, Completed: e.Completed, DoneBy: e.DoneBy, Made: e.Made,
+	}
+	if s := e.Signer; s != nil {
+		page.Signer, page.Number, page.Kind = s.Name, s.CertificateNumber, strings.Join(append([]string{string(s.CertificateKind)}, s.Ratings...), ", ")
+	}
+	body, err := papers.LogPages(page, paper)
+	if err != nil {
+		return nil, err
+	}
+	return pdf{name: "maintenance-entry-" + e.Aircraft.Registration + "-" + e.Squawk.Label(), body: body}, nil
+}
+
 func orElse[T any](v *T, otherwise T) T {
 	if v == nil {
 		return otherwise
@@ -154,6 +178,9 @@ func (p pdf) VisitPrintPlacardResponse(w http.ResponseWriter) error { return p.w
 
 // VisitListDeferredItemsResponse implements server.ListDeferredItemsResponseObject.
 func (p pdf) VisitListDeferredItemsResponse(w http.ResponseWriter) error { return p.write(w) }
+
+// VisitPrintMaintenanceEntryResponse implements server.PrintMaintenanceEntryResponseObject.
+func (p pdf) VisitPrintMaintenanceEntryResponse(w http.ResponseWriter) error { return p.write(w) }
 
 // varying is an answer whose form depends on Accept.
 type varying struct {

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"tiedown/api/client"
+	"tiedown/internal/casefile"
 	"tiedown/internal/hangar"
 	"tiedown/internal/papers"
 	"tiedown/internal/techlog"
@@ -241,4 +242,25 @@ func TestTheContractListsTheLabels(t *testing.T) {
 	if *start.Schema.Value.Max != float64(largest) {
 		t.Errorf("start goes up to %v, want %d", *start.Schema.Value.Max, largest)
 	}
+}
+
+// TestAMaintenanceEntrySaysWhatWasSigned prints the entry of a squawk before any work, and after work that was approved
+// and corrected.
+func TestAMaintenanceEntrySaysWhatWasSigned(t *testing.T) {
+	t.Parallel()
+	c := newRig(t).crew(t)
+	x := &exercise{rig: c.rig}
+	s := c.confirmed(t, dark)
+	page := func() *printed.Document { return x.printed(t, at(s)+"/maintenance-entry?paper=a4", nil) }
+	before := page()
+	says(t, before, "MAINTENANCE ENTRY", "N0TRN", "beacon is dark", "Not an approval until it is signed by hand", "43.9(a)(4)")
+	if strings.Contains(before.Text(), "M-0000002") {
+		t.Error("somebody is named who has signed nothing")
+	}
+	s = *c.sign(t, techlog.Mechanic, s, c.byMechanic(repaired())).Squawk
+	signed := c.sign(t, techlog.Mechanic, s, c.byMechanic(returning()))
+	s = *signed.Squawk
+	c.sign(t, techlog.Mechanic, s, c.byMechanic(casefile.Act{Action: "correct", Corrects: signed.Signature.Id.String(), Words: "The lamp was an L-1."}))
+	says(t, page(), "Filament open.", "Lamp replaced, ground check good.", "maintenance manual 33-40", "Part used: lamp L-0", "2026-11-25",
+		"test mechanic", "M-0000002", "mechanic, airframe, powerplant", "The lamp was an L-1.")
 }
