@@ -243,7 +243,7 @@ AS $function$
 BEGIN
 	IF NOT EXISTS (
 		SELECT FROM walkaround_report r
-		WHERE r.organization = NEW.organization AND r.walkaround = NEW.walkaround AND NEW.result::text = ANY (r.ids))
+		WHERE r.organization = NEW.organization AND r.walkaround = NEW.walkaround AND NEW.result = ANY (r.ids))
 	THEN
 		RAISE EXCEPTION 'there is no such result'
 			USING ERRCODE = 'foreign_key_violation', SCHEMA = TG_TABLE_SCHEMA, TABLE = TG_TABLE_NAME, CONSTRAINT = TG_NAME;
@@ -1099,7 +1099,7 @@ CREATE TABLE walkaround_report (
 	at timestamp with time zone NOT NULL,
 	by text NOT NULL,
 	late boolean NOT NULL,
-	ids text[] NOT NULL,
+	ids uuid[] NOT NULL,
 	results text NOT NULL,
 	CONSTRAINT walkaround_report_number_counts CHECK ((number > 0)),
 	CONSTRAINT walkaround_report_pkey PRIMARY KEY (organization, walkaround, number),

@@ -2,6 +2,7 @@ package hangar
 
 import (
 	"context"
+	"time"
 
 	"tiedown/internal/techlog"
 	"tiedown/internal/walkaround"
@@ -21,6 +22,9 @@ type WalkaroundStore interface {
 	Walkaround(ctx context.Context, org, id techlog.ID) (WalkaroundRecord, error)
 	// MeterBook reads the last entry of every meter that has one, in the order of the meters.
 	MeterBook(ctx context.Context, org, aircraft techlog.ID) ([]walkaround.BookEntry, error)
+	// Measurements lists what one check of an aircraft has measured from an instant on, oldest first, results that were
+	// replaced among them.
+	Measurements(ctx context.Context, org, aircraft techlog.ID, check string, from time.Time) ([]walkaround.Measurement, error)
 }
 
 // WalkaroundFilter picks walkarounds. Zero fields pick all. Newest first.

@@ -96,5 +96,6 @@ var HotStatements = map[string]string{
 	"filed":             selectFiled,
 	"book":              selectBookFor,
 	"checklist":         selectChecklist,
+	"measurements":      selectMeasurements,
 	"update_walkaround": updateWalkaround,
 }

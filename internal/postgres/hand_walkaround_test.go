@@ -1,6 +1,9 @@
 package postgres_test
 
-import "testing"
+import (
+	"strings"
+	"testing"
+)
 
 // TestWalkaroundsAreNotChangedByHand is a hand on psql among walkarounds.
 func TestWalkaroundsAreNotChangedByHand(t *testing.T) {
@@ -31,17 +34,22 @@ func TestNoResultStandsTwiceByHand(t *testing.T) {
 	t.Parallel()
 	conn := hand(t)
 	do(t, conn, ask(1))
-	report := func(number, ids string) string {
+	report := func(number, letters string) string {
+		var list []string
+		for _, letter := range strings.Split(letters, ",") {
+			list = append(list, "00000000-0000-7000-8000-0000000000"+letter)
+		}
+		ids := strings.Join(list, ",")
 		return spell(`INSERT INTO walkaround_report (organization, walkaround, number, at, by, late, ids, results)
 			VALUES (@org, @walkaround, `+number+`, now(), 'P. Lot', false, '{`+ids+`}', '[]')`, 1)
 	}
-	do(t, conn, report("2", "a,b"))
-	wantRefused(t, conn, report("3", "b"), "walkaround_report_result_once")
-	wantRefused(t, conn, report("3", "c,c"), "walkaround_report_result_once")
-	wantRefused(t, conn, report("3", "00000000-0000-7000-8000-000000000077,c"), "walkaround_report_result_once")
-	wantRefused(t, conn, report("2", "c"), "walkaround_report_pkey")
-	wantRefused(t, conn, report("0", "c"), "walkaround_report_number_counts")
-	do(t, conn, report("3", "c"))
+	do(t, conn, report("2", "0a,0b"))
+	wantRefused(t, conn, report("3", "0b"), "walkaround_report_result_once")
+	wantRefused(t, conn, report("3", "0c,0c"), "walkaround_report_result_once")
+	wantRefused(t, conn, report("3", "77,0c"), "walkaround_report_result_once")
+	wantRefused(t, conn, report("2", "0c"), "walkaround_report_pkey")
+	wantRefused(t, conn, report("0", "0c"), "walkaround_report_number_counts")
+	do(t, conn, report("3", "0c"))
 	wantRefused(t, conn, spell(`INSERT INTO walkaround_squawk (organization, walkaround, result, squawk, at, by)
 		VALUES (@org, @walkaround, '00000000-0000-7000-8000-000000000077', @squawk, now(), 'P. Lot')`, 1), "walkaround_squawk_pkey")
 	wantRefused(t, conn, spell(`INSERT INTO walkaround_squawk (organization, walkaround, result, squawk, at, by)

@@ -141,6 +141,26 @@ var (
 	}}
 	// words are lists out of a closed set.
 	words     = kind{"role[]", lists.write}
+	uuidLists = kind{"uuid[]", func(v any) (string, error) {
+		var written []string
+		switch v := v.(type) {
+		case [][16]byte:
+			for _, id := range v {
+				written = append(written, writeID(id))
+			}
+		case []any:
+			for _, item := range v {
+				one, err := uuids.write(item)
+				if err != nil {
+					return "", err
+				}
+				written = append(written, one)
+			}
+		default:
+			return unwritten(v)
+		}
+		return audit.List(written), nil
+	}}
 	documents = kind{"jsonb", func(v any) (string, error) {
 		if raw, ok := v.(string); ok { // as it comes from the database
 			return audit.Document([]byte(raw))

@@ -68,7 +68,7 @@ var (
 		covers("started_by", texts), covers("started_at", instants), covers("completed_by", texts), covers("completed_at", instants),
 		covers("left_open", lists), counted())
 	reports = ledgerOf("walkaround_report", named("walkaround", uuids), named("number", integers), covers("at", instants),
-		covers("by", texts), covers("late", truths), covers("ids", lists), covers("results", texts))
+		covers("by", texts), covers("late", truths), covers("ids", uuidLists), covers("results", texts))
 	filings = ledgerOf("walkaround_squawk", named("walkaround", uuids), named("result", uuids), covers("squawk", uuids),
 		covers("at", instants), covers("by", texts))
 	meterEntries = ledgerOf("meter_entry", named("aircraft", uuids), named("meter", texts), named("number", integers),

@@ -27,6 +27,7 @@ var spoil = map[string]string{
 	"bytea":                    `set_byte(%s, 0, get_byte(%[1]s, 0) # 1)`,
 	"role[]":                   `%s || '{pilot}'`,
 	"text[]":                   `%s || '{x}'`,
+	"uuid[]":                   `%s || gen_random_uuid()`,
 	"bytea[]":                  `%s || '{x}'`,
 	"jsonb":                    `jsonb_build_object('x', %s)`,
 }

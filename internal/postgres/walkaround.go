@@ -40,6 +40,10 @@ const (
 	selectBook    = selectBookOf + `$2` + lastEntry
 	selectBookFor = selectBookOf + `(SELECT aircraft FROM walkaround WHERE organization = $1 AND id = $2)` + lastEntry
 
+	selectMeasurements = `
+		SELECT walkaround, id, checked, value, outcome, made_at FROM walkaround_measurement
+		WHERE organization = $1 AND aircraft = $2 AND checked = $3 AND made_at >= $4 ORDER BY made_at, id`
+
 	insertWalkaround = `
 		INSERT INTO walkaround (organization, id, aircraft, flight, checklist, place, moisture, state, started_by, started_at,
 			completed_by, completed_at, left_open, version)
@@ -68,11 +72,12 @@ const (
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)`
 )
 
-// resultRow is a result as a report holds it. When it arrived, and from whom, the report says.
+// resultRow is a result as a report holds it. When it arrived, and from whom, the report says. An answer that is its outcome
+// and no more is left out.
 type resultRow struct {
 	ID      techlog.ID         `json:"id"`
 	Check   string             `json:"check"`
-	Said    walkaround.Answer  `json:"said"`
+	Said    *walkaround.Answer `json:"said,omitempty"`
 	Outcome walkaround.Outcome `json:"outcome"`
 	Class   walkaround.Class   `json:"class,omitempty"`
 	Shows   string             `json:"shows,omitempty"`
@@ -114,6 +119,17 @@ func (s *Store) Walkaround(ctx context.Context, org, id techlog.ID) (hangar.Walk
 // MeterBook reads the last entry of every meter of an aircraft.
 func (s *Store) MeterBook(ctx context.Context, org, aircraft techlog.ID) ([]walkaround.BookEntry, error) {
 	return list(ctx, s, organization(org), ask(selectBook, uuid(org), uuid(aircraft)), scanBookEntry)
+}
+
+// Measurements lists what one check of an aircraft has measured from an instant on, oldest first.
+func (s *Store) Measurements(ctx context.Context, org, aircraft techlog.ID, check string, from time.Time) ([]walkaround.Measurement, error) {
+	return list(ctx, s, organization(org), ask(selectMeasurements, uuid(org), uuid(aircraft), check, from), scanMeasurement)
+}
+
+func scanMeasurement(row pgx.Row) (walkaround.Measurement, error) {
+	var m walkaround.Measurement
+	err := row.Scan(into(&m.Walkaround), into(&m.Result), &m.Check, &m.Value, &m.Outcome, &m.MadeAt)
+	return m, err
 }
 
 // queueRecord asks for what readRecord reads. The walkaround's row comes first, so that with a lock on it the rest is read
@@ -180,8 +196,12 @@ func scanReport(row pgx.Row) (walkaround.Report, error) {
 	var rows []resultRow
 	err := json.Unmarshal([]byte(written), &rows)
 	for _, row := range rows {
+		said := walkaround.Answer{Outcome: row.Outcome}
+		if row.Said != nil {
+			said = *row.Said
+		}
 		r.Results = append(r.Results, walkaround.Result{
-			ID: row.ID, Check: row.Check, Said: row.Said, Outcome: row.Outcome, Class: row.Class, Shows: row.Shows, MadeAt: row.MadeAt,
+			ID: row.ID, Check: row.Check, Said: said, Outcome: row.Outcome, Class: row.Class, Shows: row.Shows, MadeAt: row.MadeAt,
 			At: r.At, By: r.By, Late: r.Late,
 		})
 	}
@@ -246,12 +266,15 @@ func (c *change) walkaroundRow(w walkaround.Walkaround) []any {
 }
 
 func (c *change) AddReport(r walkaround.Report) {
-	rows, ids := make([]resultRow, len(r.Results)), make([]string, len(r.Results))
+	rows, ids := make([]resultRow, len(r.Results)), make([][16]byte, len(r.Results))
 	var m measurements
 	for i := range r.Results {
 		result := &r.Results[i]
-		rows[i] = resultRow{result.ID, result.Check, result.Said, result.Outcome, result.Class, result.Shows, instant(result.MadeAt)}
-		ids[i] = result.ID.String()
+		rows[i] = resultRow{result.ID, result.Check, nil, result.Outcome, result.Class, result.Shows, instant(result.MadeAt)}
+		if !result.Said.Is(result.Outcome) {
+			rows[i].Said = &result.Said
+		}
+		ids[i] = uuid(result.ID)
 		m.add(result)
 	}
 	c.write(reports, insertReport, c.org, uuid(r.Walkaround), r.Number, instant(r.At), r.By, r.Late, ids, c.document(rows))

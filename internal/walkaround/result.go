@@ -55,6 +55,9 @@ func (a Answer) same(o Answer) bool {
 		equal(a.Sediment, o.Sediment) && equal(a.Present, o.Present) && a.Until == o.Until && a.Note == o.Note
 }
 
+// Is reports whether an answer is an outcome and says no more.
+func (a Answer) Is(outcome Outcome) bool { return a.same(Answer{Outcome: outcome}) }
+
 func equal[T comparable](a, b *T) bool {
 	if a == nil || b == nil {
 		return a == b

@@ -67,6 +67,7 @@ func newResults() []walkaround.Result {
 			Said: walkaround.Answer{Outcome: walkaround.Good, Color: "yellow", Water: &no, Sediment: &no, Replaces: []techlog.ID{first.ID}},
 		},
 		{ID: newID(), Check: "oil-level", Outcome: walkaround.Good, MadeAt: noon, Said: walkaround.Answer{Value: new(6.1)}},
+		{ID: newID(), Check: "door", Outcome: walkaround.Good, MadeAt: noon, Said: walkaround.Answer{Outcome: walkaround.Good}},
 		{ID: newID(), Check: "registration", Outcome: walkaround.Good, MadeAt: noon, Said: walkaround.Answer{Present: &yes, Until: "2031-12-31"}},
 	}
 }
@@ -200,8 +201,26 @@ func testWalkarounds(t *testing.T, c *club) {
 	if err != nil {
 		t.Error(err)
 	}
-	if n := len(want.Results()); n != 5 {
+	if n := len(want.Results()); n != 6 {
 		t.Errorf("%d results in all reports", n)
+	}
+	measured := func(org, aircraft techlog.ID, check string, from time.Time) []walkaround.Measurement {
+		t.Helper()
+		return get[[]walkaround.Measurement](t)(c.store.Measurements(ctx, org, aircraft, check, from))
+	}
+	oil := reports[0].Results[2]
+	one := walkaround.Measurement{Walkaround: w.ID, Result: oil.ID, Check: "oil-level", Value: 6.1, Outcome: walkaround.Good, MadeAt: oil.MadeAt}
+	full(t, one)
+	same(t, "what was measured", measured(c.org, a.ID, "oil-level", oil.MadeAt), []walkaround.Measurement{one})
+	for what, n := range map[string]int{
+		"later":               len(measured(c.org, a.ID, "oil-level", oil.MadeAt.Add(time.Microsecond))),
+		"of another check":    len(measured(c.org, a.ID, "sump", time.Time{})),
+		"of another aircraft": len(measured(c.org, b.ID, "oil-level", time.Time{})),
+		"the other's":         len(measured(other.org, a.ID, "oil-level", time.Time{})),
+	} {
+		if n != 0 {
+			t.Errorf("%d measurements %s", n, what)
+		}
 	}
 	testWalkaroundLists(t, c, other, done, plain)
 	testWalkaroundRefusals(t, c, done, reports[0], filed)
@@ -341,7 +360,7 @@ func testReportsAtOnce(t *testing.T, c *club) {
 	}
 	group.Wait()
 	record := get[hangar.WalkaroundRecord](t)(c.store.Walkaround(t.Context(), c.org, w.ID))
-	if len(record.Reports) != phones || len(record.Results()) != 4*phones || record.Walkaround.Version != phones+1 {
+	if len(record.Reports) != phones || len(record.Results()) != 5*phones || record.Walkaround.Version != phones+1 {
 		t.Errorf("%d reports, %d results, version %d", len(record.Reports), len(record.Results()), record.Walkaround.Version)
 	}
 }
