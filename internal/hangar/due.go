@@ -15,7 +15,8 @@ import (
 const flightPage = 40
 
 // Due says what comes due on an aircraft, and on which of its planned flights each item runs out: of those that end after
-// its meters were read, or after now where nobody has said when. Kind not-found.
+// its meters were read, or after now where nobody has said when. The newest reading of the time in service counts, be it
+// that of the facts or of the book. Kind not-found.
 func (s *Service) Due(ctx context.Context, who techlog.Principal, aircraft techlog.ID) (casefile.DueList, error) {
 	snap, c, err := s.look(ctx, who.Organization, aircraft)
 	if err != nil {
@@ -25,27 +26,29 @@ func (s *Service) Due(ctx context.Context, who techlog.Principal, aircraft techl
 	if err != nil {
 		return casefile.DueList{}, err
 	}
-	at := s.now()
-	record := c.facts.Upkeep
-	if record == nil {
-		record = &casefile.Upkeep{}
-	}
-	from := at
-	if record.ReadAt != nil && record.ReadAt.Before(at) {
-		from = *record.ReadAt
-	}
-	flights, err := s.plannedFor(ctx, who.Organization, aircraft, from, c.facts)
+	book, err := s.store.MeterBook(ctx, who.Organization, aircraft)
 	if err != nil {
 		return casefile.DueList{}, err
 	}
-	subject, err := casefile.CompileUpkeep(casefile.Aircraft{Facts: c.facts, Configuration: c.config}, c.book.Rules, "")
+	at := s.now()
+	read := readFrom(c.facts, book)
+	record := read.facts.Upkeep
+	if record == nil {
+		record = &casefile.Upkeep{}
+	}
+	flights, err := s.plannedFor(ctx, who.Organization, aircraft, read.from(at), c.facts)
+	if err != nil {
+		return casefile.DueList{}, err
+	}
+	read.countOnce(flights)
+	subject, err := casefile.CompileUpkeep(casefile.Aircraft{Facts: read.facts, Configuration: c.config}, c.book.Rules, "")
 	if err != nil {
 		return casefile.DueList{}, fmt.Errorf("aircraft %s on record does not compile: %w", aircraft, err)
 	}
 	on := airworthiness.DateOf(at.In(zone))
 	list := casefile.DueList{
 		Aircraft: aircraft.String(), Registration: snap.Aircraft.Registration, AsOf: at, On: on.String(), Zone: zone.String(),
-		ReadAt: record.ReadAt, Hours: record.Hours, Cycles: record.Cycles, Flights: len(flights), Items: []casefile.DueItem{},
+		ReadAt: record.ReadAt, Hours: record.Hours, Cycles: record.Cycles, Reading: read.reading, Flights: len(flights), Items: []casefile.DueItem{},
 		Rules: c.book.Digest, Caution: c.plan.Term(airworthiness.TermCaution),
 	}
 	items := s.book.Upkeep.Items(&subject, on)

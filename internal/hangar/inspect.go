@@ -70,7 +70,13 @@ func (d *draft) checkInspection(bad *casefile.Faults) {
 func inspected(tx Tx, d *draft) techlog.Aircraft {
 	a := &d.snap.Aircraft
 	a.Version++
-	if act := &d.record.Act; act.Action == actInspect && !isFalse(act.Airworthy) && enterInspection(&a.Facts, act, d.day) {
+	act := &d.record.Act
+	facts := a.Facts
+	if !isTest(act.Inspection) {
+		facts = readFrom(facts, d.book).facts // hours since it are counted from the newest reading
+	}
+	if act.Action == actInspect && !isFalse(act.Airworthy) && enterInspection(&facts, act, d.day) {
+		a.Facts = facts
 		a.PlanVersion++
 		d.snap.uncommitted = true
 	}

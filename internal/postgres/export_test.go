@@ -97,4 +97,7 @@ var HotStatements = map[string]string{
 	"book":              selectBookFor,
 	"checklist":         selectChecklist,
 	"update_walkaround": updateWalkaround,
+	"measured":          selectMeasured,
+	"in_service":        selectInService,
+	"stamp":             selectStamp,
 }

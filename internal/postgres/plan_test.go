@@ -97,6 +97,9 @@ func TestRequestsDoNotReadWholeTables(t *testing.T) {
 		"book":              "(organization = $1) AND (aircraft = $0) AND ((meter)::text = m.meter)",
 		"checklist":         "(organization = $1) AND (digest = $2)",
 		"update_walkaround": "(organization = $1) AND (id = $2)",
+		"measured":          "(organization = $1) AND (walkaround = walkaround.id)",
+		"in_service":        "(organization = $1) AND (aircraft = $2)",
+		"stamp":             "(organization = $1) AND (aircraft = $2)",
 	} {
 		plan := explain(t, conn.Conn(), name, postgres.HotStatements[name])
 		if !strings.Contains(plan, "Index Cond: ("+want+")") {
