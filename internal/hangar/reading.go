@@ -22,8 +22,10 @@ type metered struct {
 
 // readFrom gives facts as of the book's last entry of time in service, where it is newer than what they say themselves: what
 // was counted up to their own reading goes on by as much as the book has. No other meter is taken for time in service
-// (14 CFR 1.1). A book that has less than the facts contradicts them, and is not counted with.
-func readFrom(facts casefile.Facts, book []walkaround.BookEntry) metered {
+// (14 CFR 1.1). A book that has less than the facts contradicts them, and is not counted with. began is the first entry of
+// the book: facts that do not say when they were read are counted on from it, rather too much than too little; nil: they
+// are taken to be so now.
+func readFrom(facts casefile.Facts, book []walkaround.BookEntry, began *walkaround.BookEntry) metered {
 	said := casefile.Upkeep{}
 	if facts.Upkeep != nil {
 		said = *facts.Upkeep
@@ -40,7 +42,7 @@ func readFrom(facts casefile.Facts, book []walkaround.BookEntry) metered {
 	case entry.Hours < greatest(&said):
 		m.reading.Says += fmt.Sprintf(" The book contradicts that: %s h of %s. Correct one of them.", hours(entry.Hours), entry.At.UTC().Format(time.RFC3339))
 	default:
-		m.goOn(said, &entry)
+		m.goOn(said, &entry, began)
 		m.later(book, &entry.At)
 		return m
 	}
@@ -49,18 +51,19 @@ func readFrom(facts casefile.Facts, book []walkaround.BookEntry) metered {
 }
 
 // goOn moves what the facts count to an entry of the book.
-func (m *metered) goOn(said casefile.Upkeep, entry *walkaround.BookEntry) {
-	// What was read with the hours goes on with them; without hours nobody knows by how much. What was not said to have been
-	// read at any time is taken to be so now.
-	on := func(count *float64) *float64 {
-		switch {
-		case count == nil || said.ReadAt == nil:
-			return count
-		case said.Hours == nil:
-			return nil
-		default:
-			return new(round(*count + entry.Hours - *said.Hours))
+func (m *metered) goOn(said casefile.Upkeep, entry, began *walkaround.BookEntry) {
+	was := said.Hours
+	if said.ReadAt == nil {
+		if was = &entry.Hours; began != nil {
+			was = &began.Hours
 		}
+	}
+	// What was read with the hours goes on with them; without hours nobody knows by how much.
+	on := func(count *float64) *float64 {
+		if count == nil || was == nil {
+			return nil
+		}
+		return new(max(round(*count+entry.Hours-*was), 0))
 	}
 	now := said
 	now.Hours, now.ReadAt, now.Items = &entry.Hours, &entry.At, slices.Clone(said.Items)
@@ -79,6 +82,10 @@ func (m *metered) goOn(said casefile.Upkeep, entry *walkaround.BookEntry) {
 	m.reading = casefile.DueReading{
 		Source: "book", Entry: entry.Number, By: entry.By,
 		Says: fmt.Sprintf("Entry %d of the book of time in service: %s h, read %s.", entry.Number, hours(entry.Hours), entry.At.UTC().Format(time.RFC3339)),
+	}
+	if said.ReadAt == nil && began != nil && m.facts.HoursSinceInspection != nil {
+		m.reading.Says += fmt.Sprintf(" The facts do not say when they were read: what they count goes on from the first entry, %s h of %s.",
+			hours(began.Hours), began.At.UTC().Format(time.RFC3339))
 	}
 	if !entry.Flight.IsZero() {
 		m.reading.Flight = entry.Flight.String()

@@ -98,7 +98,7 @@ func TestRequestsDoNotReadWholeTables(t *testing.T) {
 		"checklist":         "(organization = $1) AND (digest = $2)",
 		"update_walkaround": "(organization = $1) AND (id = $2)",
 		"measured":          "(organization = $1) AND (walkaround = walkaround.id)",
-		"in_service":        "(organization = $1) AND (aircraft = $2)",
+		"in_service":        "(organization = $1) AND (aircraft = $2) AND ((meter)::text = 'time-in-service'::text)",
 		"stamp":             "(organization = $1) AND (aircraft = $2)",
 	} {
 		plan := explain(t, conn.Conn(), name, postgres.HotStatements[name])
