@@ -48,7 +48,9 @@ func TestWhichReadingCounts(t *testing.T) {
 		"nobody has said anything": {nil, nil, nil, nil, "none", nil, nil, nil, nil, "Nobody has said", 0},
 		"the facts alone":          {&said, new(40.0), nil, nil, "facts", new(4000.0), &dawn, new(40.0), new(90.0), "4000 h of time in service, read 2031-05-04T06:00:00Z", 0},
 		"a newer entry": {
-			&said, new(40.0), []walkaround.BookEntry{inService(2, 4002.5, later)}, nil, "book", new(4002.5), &later, new(42.5), new(92.5),
+			&said, new(40.0),
+			[]walkaround.BookEntry{inService(2, 4002.5, later)},
+			nil, "book", new(4002.5), &later, new(42.5), new(92.5),
 			"Entry 2 of the book of time in service: 4002.5 h, read 2031-05-04T07:00:00Z.", 0,
 		},
 		"an older entry": {&said, new(40.0), []walkaround.BookEntry{inService(2, 3999, earlier)}, nil, "facts", new(4000.0), &dawn, new(40.0), new(90.0), "The aircraft's facts", 0},
@@ -63,7 +65,9 @@ func TestWhichReadingCounts(t *testing.T) {
 		},
 		"nobody knows by how much": {&noHours, new(40.0), []walkaround.BookEntry{inService(2, 4002.5, later)}, nil, "book", new(4002.5), &later, nil, nil, "Entry 2", 0},
 		"read at no instant": {
-			&noInstant, new(40.0), []walkaround.BookEntry{inService(4, 4003, later)}, &first, "book", new(4003.0), &later, new(42.0), new(92.0),
+			&noInstant, new(40.0),
+			[]walkaround.BookEntry{inService(4, 4003, later)},
+			&first, "book", new(4003.0), &later, new(42.0), new(92.0),
 			"what they count goes on from the first entry, 4001 h of 2031-05-04T05:00:00Z", 0,
 		},
 		"more since the inspection than all told": {nil, new(40.0), []walkaround.BookEntry{inService(1, 10, later)}, nil, "book", new(10.0), &later, nil, nil, "Entry 1", 0},

@@ -74,7 +74,9 @@ func (s *Service) series(ctx context.Context, org, aircraft techlog.ID, at time.
 		return nil, err
 	}
 	lists := map[[32]byte]walkaround.Checklist{}
-	read := func(ctx context.Context, digest [32]byte) (walkaround.Composed, error) { return s.store.Checklist(ctx, org, digest) }
+	read := func(ctx context.Context, digest [32]byte) (walkaround.Composed, error) {
+		return s.store.Checklist(ctx, org, digest)
+	}
 	for i := range m.Measurements {
 		digest := m.Measurements[i].Checklist
 		if _, known := lists[digest]; known {

@@ -89,7 +89,7 @@ func (c *crew) hourMeter(t *testing.T, hours float64) {
 // flight plans a flight of today and gives its identifier.
 func (c *crew) flight(t *testing.T) string {
 	t.Helper()
-	p := c.fleet.nightFlight()
+	p := c.nightFlight()
 	p.Departs, p.Arrives = c.clock.now(), c.clock.now().Add(3*time.Hour)
 	return created[client.Flight](t, c.rig, asked{method: "POST", path: "/v1/flights", body: marshal(t, p)}).Id.String()
 }

@@ -98,7 +98,7 @@ func (r Runs) Steps() []float64 {
 func stepsOf(p []Point) func(a, b Point) bool {
 	finest := finestOf(p)
 	if finest == 0 {
-		return func(a, b Point) bool { return false }
+		return func(_, _ Point) bool { return false }
 	}
 	var rates, rest []float64
 	for i := 1; i < len(p); i++ {

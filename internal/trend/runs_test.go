@@ -56,16 +56,16 @@ func TestWhatIsAStep(t *testing.T) {
 		values []float64
 		of     []int
 	}{
-		"nothing":                             {nil, nil},
-		"one measurement":                     {[]float64{30}, []int{0}},
-		"nothing changes":                     {[]float64{30, 30, 30}, []int{0, 0, 0}},
-		"whole pounds, one at a time":         {[]float64{30, 30, 30, 29, 29, 29, 28, 28}, []int{0, 0, 0, 0, 0, 0, 0, 0}},
-		"filled up":                           {[]float64{30, 29, 28, 27, 26, 32, 31, 30}, []int{0, 0, 0, 0, 0, 1, 1, 1}},
-		"filled up at last":                   {[]float64{30, 29, 28, 27, 26, 32}, []int{0, 0, 0, 0, 0, 1}},
-		"a slip of the pen":                   {[]float64{30, 29, 82, 27, 26, 25}, []int{0, 0, trend.Outside, 0, 0, 0}},
-		"a slip of the pen at the first":      {[]float64{92, 29, 28, 27, 26, 25}, []int{0, 1, 1, 1, 1, 1}},
-		"let off at once":                     {[]float64{30, 30, 29, 29, 22, 22, 21}, []int{0, 0, 0, 0, 1, 1, 1}},
-		"measured low, corrected, filled up":  {[]float64{8, 7.8, 7.6, 1.4, 7.4, 7.2, 7, 9}, []int{0, 0, 0, trend.Outside, 0, 0, 0, 1}},
+		"nothing":                                {nil, nil},
+		"one measurement":                        {[]float64{30}, []int{0}},
+		"nothing changes":                        {[]float64{30, 30, 30}, []int{0, 0, 0}},
+		"whole pounds, one at a time":            {[]float64{30, 30, 30, 29, 29, 29, 28, 28}, []int{0, 0, 0, 0, 0, 0, 0, 0}},
+		"filled up":                              {[]float64{30, 29, 28, 27, 26, 32, 31, 30}, []int{0, 0, 0, 0, 0, 1, 1, 1}},
+		"filled up at last":                      {[]float64{30, 29, 28, 27, 26, 32}, []int{0, 0, 0, 0, 0, 1}},
+		"a slip of the pen":                      {[]float64{30, 29, 82, 27, 26, 25}, []int{0, 0, trend.Outside, 0, 0, 0}},
+		"a slip of the pen at the first":         {[]float64{92, 29, 28, 27, 26, 25}, []int{0, 1, 1, 1, 1, 1}},
+		"let off at once":                        {[]float64{30, 30, 29, 29, 22, 22, 21}, []int{0, 0, 0, 0, 1, 1, 1}},
+		"measured low, corrected, filled up":     {[]float64{8, 7.8, 7.6, 1.4, 7.4, 7.2, 7, 9}, []int{0, 0, 0, trend.Outside, 0, 0, 0, 1}},
 		"two slips of the pen, one by the other": {[]float64{30, 30, 29, 60, 60, 29, 29, 28}, []int{0, 0, 0, 1, 1, 2, 2, 2}},
 	} {
 		var points []trend.Point

@@ -98,10 +98,10 @@ func TestWhatASeriesSays(t *testing.T) {
 		"nothing moves": {
 			tire(), []float64{29, 30, 29, 30, 30, 29, 29, 30, 29, 30, 30, 29}, nil, "steady", false, "", "no time in service is on record",
 		},
-		"used up": {fuel, falling(12), nil, "not-looked-for", false, "Flying uses it up: no trend is looked for.", "no time in service is on record"},
+		"used up":                     {fuel, falling(12), nil, "not-looked-for", false, "Flying uses it up: no trend is looked for.", "no time in service is on record"},
 		"a book that begins too late": {tire(), falling(12), inService(11, 2), "reaches", true, "", "the book of time in service begins after the first measurement"},
-		"a book that goes back": {tire(), falling(12), append(inService(12, 2), walkaround.BookEntry{Hours: 1, At: noon}), "reaches", true, "", "the book of time in service goes back"},
-		"a book that stands": {tire(), falling(12), inService(12, 0), "reaches", true, "", "no time in service is on record between the first measurement and the last"},
+		"a book that goes back":       {tire(), falling(12), append(inService(12, 2), walkaround.BookEntry{Hours: 1, At: noon}), "reaches", true, "", "the book of time in service goes back"},
+		"a book that stands":          {tire(), falling(12), inService(12, 0), "reaches", true, "", "no time in service is on record between the first measurement and the last"},
 	} {
 		series := walkaround.Measured(walked("tire-left", c.values...), lists(c.check), c.book, noon)
 		if len(series) != 1 {
