@@ -21,7 +21,7 @@ func newChecklist() walkaround.Checklist {
 		{ID: "tach", Station: walkaround.Cabin, Way: walkaround.Compare, Words: "Tach", Means: walkaround.OnRecord, Meter: walkaround.Tach},
 		{
 			ID: "oil-level", Station: walkaround.Nose, Way: walkaround.Measure, Words: `Oil "level", café`, Means: walkaround.Servicing, Item: "engine-oil",
-			In: "qt", AtLeast: new(5.5), AtMost: new(8.125), Below: walkaround.Servicing, Above: walkaround.Condition,
+			In: "qt", UsedUp: true, AtLeast: new(5.5), AtMost: new(8.125), Below: walkaround.Servicing, Above: walkaround.Condition,
 		},
 		{
 			ID: "sump", Station: walkaround.LeftWing, Way: walkaround.Sample, Words: "Sump", Means: walkaround.Condition, Fuel: "Mogas 95", Color: "yellow",
