@@ -11,9 +11,10 @@ import (
 // from memory): slopes of all runs are put together, and so are their Kendall's S.
 
 const (
-	// stepScatter is how many times the scatter of what lies between two measurements a step is: our choice. Of differences
-	// that scatter normally, one in sixteen thousand is taken for one.
-	stepScatter = 4
+	// stepScatter is how many times the scatter of what lies between two measurements a step is: our choice. With more,
+	// fillings of a level that is read roughly are overlooked; with less, scatter is parted, and the interval is narrower
+	// than it says. TestHowOftenItIsWrong has the figures.
+	stepScatter = 3
 	// stepFinest is how many times the finest difference on record a step is at least: what is read off in whole pounds or
 	// half quarts changes by one of them without being filled.
 	stepFinest = 2

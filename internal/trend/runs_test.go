@@ -2,6 +2,7 @@ package trend_test
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -123,6 +124,52 @@ func TestJustFilledUpRaisesNoAlarm(t *testing.T) {
 	}
 	if f := low(3); f.State != trend.Reaches {
 		t.Errorf("three are not: %+v", f)
+	}
+}
+
+// TestHowOftenItIsWrong draws series and counts how many are said to drift: of those that do not, little more than the one in
+// twenty that an interval of 95 percent allows; of leaks that fillings hide, most.
+func TestHowOftenItIsWrong(t *testing.T) {
+	t.Parallel()
+	const series = 1000
+	for what, c := range map[string]struct {
+		points                          int
+		leak, scatter, readTo, filledUp float64
+		fewest, most                    int // said to drift
+		mostTogether                    int // with all measurements compared
+	}{
+		"steady, twelve":                {12, 0, 0.1, 0, 0, 20, 100, 70},
+		"steady, thirty":                {30, 0, 0.1, 0, 0, 20, 80, 70},
+		"steady, read to a pound":       {30, 0, 0.6, 1, 0, 0, 50, 50},
+		"leaking, read to a pound":      {60, 0.25, 0.6, 1, 5, 650, 1000, 50},
+		"leaking, read to half a quart": {40, 0.2, 0.15, 0.5, 2, 350, 1000, 50},
+		"leaking, read to a tenth":      {40, 0.1, 0.1, 0.1, 2, 990, 1000, 1000},
+	} {
+		random := rand.New(rand.NewPCG(7, 7))
+		drift, together := 0, 0
+		for range series {
+			points := make([]trend.Point, c.points)
+			lost := 0.0
+			for i := range points {
+				value := 32 - lost + random.NormFloat64()*c.scatter
+				if c.readTo > 0 {
+					value = math.Round(value/c.readTo) * c.readTo
+				}
+				points[i] = trend.Point{At: float64(i), Value: value}
+				if lost += c.leak; c.filledUp > 0 && lost > c.filledUp {
+					lost = 0
+				}
+			}
+			if s, ok := trend.Part(points).Slope(0.95); ok && s.Drifts() {
+				drift++
+			}
+			if s, ok := trend.SlopeOf(points, 0.95); ok && s.Drifts() {
+				together++
+			}
+		}
+		if drift < c.fewest || drift > c.most || together > c.mostTogether {
+			t.Errorf("%s: %d of %d drift, %d with all measurements taken together", what, drift, series, together)
+		}
 	}
 }
 
