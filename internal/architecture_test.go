@@ -30,7 +30,7 @@ var rooms = map[string][]string{
 	"internal/inquiry":       {"internal/casefile", "internal/airworthiness", "internal/daylight"},
 	"internal/audit":         {},
 	"internal/techlog":       {"internal/casefile"},
-	"internal/walkaround":    {"internal/techlog", "internal/casefile"},
+	"internal/walkaround":    {"internal/techlog", "internal/casefile", "internal/trend"},
 	"internal/hangar": {
 		"internal/walkaround",
 		"internal/techlog", "internal/audit", "internal/inquiry", "internal/casefile", "internal/upkeep", "internal/daylight",

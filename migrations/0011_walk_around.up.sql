@@ -174,6 +174,8 @@ CREATE TABLE walkaround_measurement (
 	CONSTRAINT walkaround_measurement_walkaround_fkey FOREIGN KEY (organization, walkaround) REFERENCES walkaround (organization, id)
 );
 
+CREATE INDEX walkaround_measurement_of_walkaround ON walkaround_measurement (organization, walkaround);
+
 ALTER TABLE walkaround_measurement ENABLE ROW LEVEL SECURITY;
 ALTER TABLE walkaround_measurement FORCE ROW LEVEL SECURITY;
 CREATE POLICY walkaround_measurement_of_organization ON walkaround_measurement

@@ -1457,7 +1457,7 @@ type ChecklistChanges = walkaround.Changes
 type ChecklistEntry struct {
 	Checks *[]Check `json:"checks,omitempty"`
 
-	// Csv A header id,station,way,words,required,when,equipped,serials,means,item,unit,in,at_least,at_most,below,above,fuel,color,meter,paper,dated and a row a check.
+	// Csv A header id,station,way,words,required,when,equipped,serials,means,item,unit,in,at_least,at_most,below,above,fuel,color,meter,paper,dated,used_up and a row a check.
 	Csv *string `json:"csv,omitempty"`
 
 	// Type The type that it is for.
@@ -1726,6 +1726,9 @@ type DueItem = casefile.DueItem
 
 // DueList Everything that comes due on an aircraft, as of an instant.
 type DueList = casefile.DueList
+
+// DueReading Which reading of the time in service (14 CFR 1.1) was counted with.
+type DueReading = casefile.DueReading
 
 // DueRunsOut The flight on which an item runs out, or may.
 type DueRunsOut = casefile.DueRunsOut
@@ -2046,6 +2049,9 @@ type KindOfOperation string
 
 // KindStatus One kind of operation. What is left open about a flight has become a limitation.
 type KindStatus = casefile.KindStatus
+
+// LaterReading A meter that was read after the time in service was entered.
+type LaterReading = casefile.LaterReading
 
 // Light The light that a flight meets.
 type Light = casefile.Light
@@ -2935,6 +2941,9 @@ type Station string
 // Status What an aircraft may do as it stands.
 type Status = casefile.Status
 
+// StatusNote Something to know about an aircraft that is no defect and changes no verdict.
+type StatusNote = casefile.Note
+
 // Term What something asks of one fact.
 type Term = casefile.Term
 
@@ -2997,6 +3006,27 @@ type TokenEntry struct {
 type Tokens struct {
 	Tokens []Token `json:"tokens"`
 }
+
+// ToppingUp What the level rose by at once, as the measurements before and after show: what was added, such as oil.
+type ToppingUp = casefile.ToppingUp
+
+// Trend What the measurements of one check come to.
+type Trend = casefile.Trend
+
+// TrendList What the measurements of an aircraft's walkarounds come to.
+type TrendList = casefile.TrendList
+
+// TrendPoint One measurement.
+type TrendPoint = casefile.TrendPoint
+
+// TrendReaches In how many hours or days from now the line reaches the limit that it heads for; 0 if it has.
+type TrendReaches = casefile.Reaching
+
+// TrendSeries One series with its measurements, oldest first.
+type TrendSeries = casefile.TrendSeries
+
+// TrendSlope How fast it changes by the hour or day: the median of the slopes between every two measurements (Theil, Sen).
+type TrendSlope = casefile.Slope
 
 // TypeName Type, as its type certificate names it.
 type TypeName = string
@@ -3148,6 +3178,9 @@ type AircraftID = ID
 
 // BaseID Identifier of a record, a UUID of version 7.
 type BaseID = ID
+
+// CheckName Name of a check, unique in its checklist, such as oil-level.
+type CheckName = CheckID
 
 // Cursor defines model for Cursor.
 type Cursor = string
@@ -3336,6 +3369,21 @@ type FileSquawkParams struct {
 type ShowStatusParams struct {
 	// IfNoneMatch The ETag of the answer that the sender has.
 	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
+}
+
+// ListTrendsParams defines parameters for ListTrends.
+type ListTrendsParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Station Only checks of this station.
+	Station *Station `form:"station,omitempty" json:"station,omitempty"`
+
+	// Flagged Only series that are flagged, or only those that are not.
+	Flagged *bool `form:"flagged,omitempty" json:"flagged,omitempty"`
 }
 
 // StartWalkaroundParams defines parameters for StartWalkaround.
@@ -4191,6 +4239,23 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/aircraft/{aircraft}/to-sign (the `PreviewInspection` operationId).
 	PreviewInspection(ctx context.Context, aircraft AircraftID, body PreviewInspectionJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListTrends Say how the measurements of an aircraft's walkarounds drift
+	//
+	// One series a check that measures something, from the newest 400 walkarounds. A level that was filled up is no recovery: only measurements between two steps are compared with each other, and slopes of all such runs are put together. Nothing is said of fewer than ten that can be compared. Over hours of time in service (14 CFR 1.1) where the book has them for every measurement, otherwise over days; hour meters and tachometers are never taken for it.
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/trends (the `ListTrends` operationId).
+	ListTrends(ctx context.Context, aircraft AircraftID, params *ListTrendsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ShowTrend Show one series with its measurements
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/trends/{check} (the `ShowTrend` operationId).
+	ShowTrend(ctx context.Context, aircraft AircraftID, check CheckName, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ExportTrend Download one series as CSV
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/trends/{check}/csv (the `ExportTrend` operationId).
+	ExportTrend(ctx context.Context, aircraft AircraftID, check CheckName, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// StartWalkaroundWithBody Start a walkaround
 	//
@@ -5595,6 +5660,53 @@ func (c *Client) PreviewInspectionWithBody(ctx context.Context, aircraft Aircraf
 // Corresponds with POST /v1/aircraft/{aircraft}/to-sign (the `PreviewInspection` operationId).
 func (c *Client) PreviewInspection(ctx context.Context, aircraft AircraftID, body PreviewInspectionJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewPreviewInspectionRequest(c.Server, aircraft, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListTrends Say how the measurements of an aircraft's walkarounds drift
+//
+// One series a check that measures something, from the newest 400 walkarounds. A level that was filled up is no recovery: only measurements between two steps are compared with each other, and slopes of all such runs are put together. Nothing is said of fewer than ten that can be compared. Over hours of time in service (14 CFR 1.1) where the book has them for every measurement, otherwise over days; hour meters and tachometers are never taken for it.
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/trends (the `ListTrends` operationId).
+func (c *Client) ListTrends(ctx context.Context, aircraft AircraftID, params *ListTrendsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListTrendsRequest(c.Server, aircraft, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ShowTrend Show one series with its measurements
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/trends/{check} (the `ShowTrend` operationId).
+func (c *Client) ShowTrend(ctx context.Context, aircraft AircraftID, check CheckName, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowTrendRequest(c.Server, aircraft, check)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ExportTrend Download one series as CSV
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/trends/{check}/csv (the `ExportTrend` operationId).
+func (c *Client) ExportTrend(ctx context.Context, aircraft AircraftID, check CheckName, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewExportTrendRequest(c.Server, aircraft, check)
 	if err != nil {
 		return nil, err
 	}
@@ -8728,6 +8840,185 @@ func NewPreviewInspectionRequestWithBody(server string, aircraft AircraftID, con
 	}
 
 	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewListTrendsRequest constructs an http.Request for the ListTrends method
+func NewListTrendsRequest(server string, aircraft AircraftID, params *ListTrendsParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/trends", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Station != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "station", *params.Station, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Flagged != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "flagged", *params.Flagged, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewShowTrendRequest constructs an http.Request for the ShowTrend method
+func NewShowTrendRequest(server string, aircraft AircraftID, check CheckName) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	var pathParam1 string
+
+	pathParam1, err = runtime.StyleParamWithOptions("simple", false, "check", check, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/trends/%s", pathParam0, pathParam1)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewExportTrendRequest constructs an http.Request for the ExportTrend method
+func NewExportTrendRequest(server string, aircraft AircraftID, check CheckName) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	var pathParam1 string
+
+	pathParam1, err = runtime.StyleParamWithOptions("simple", false, "check", check, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/trends/%s/csv", pathParam0, pathParam1)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
 
 	return req, nil
 }
@@ -13251,6 +13542,29 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/aircraft/{aircraft}/to-sign (the `PreviewInspection` operationId).
 	PreviewInspectionWithResponse(ctx context.Context, aircraft AircraftID, body PreviewInspectionJSONRequestBody, reqEditors ...RequestEditorFn) (*PreviewInspectionResponse, error)
 
+	// ListTrendsWithResponse Say how the measurements of an aircraft's walkarounds drift
+	//
+	// One series a check that measures something, from the newest 400 walkarounds. A level that was filled up is no recovery: only measurements between two steps are compared with each other, and slopes of all such runs are put together. Nothing is said of fewer than ten that can be compared. Over hours of time in service (14 CFR 1.1) where the book has them for every measurement, otherwise over days; hour meters and tachometers are never taken for it.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/trends (the `ListTrends` operationId).
+	ListTrendsWithResponse(ctx context.Context, aircraft AircraftID, params *ListTrendsParams, reqEditors ...RequestEditorFn) (*ListTrendsResponse, error)
+
+	// ShowTrendWithResponse Show one series with its measurements
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/trends/{check} (the `ShowTrend` operationId).
+	ShowTrendWithResponse(ctx context.Context, aircraft AircraftID, check CheckName, reqEditors ...RequestEditorFn) (*ShowTrendResponse, error)
+
+	// ExportTrendWithResponse Download one series as CSV
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/trends/{check}/csv (the `ExportTrend` operationId).
+	ExportTrendWithResponse(ctx context.Context, aircraft AircraftID, check CheckName, reqEditors ...RequestEditorFn) (*ExportTrendResponse, error)
+
 	// StartWalkaroundWithBodyWithResponse Start a walkaround
 	//
 	// Everybody but schedulers. The identifier is best made by the phone: a start that is sent again, with the same one, starts nothing again. Which checks apply is worked out from the flight. An aircraft without a checklist, a flight of another aircraft or one that was cancelled, and the identifier of another walkaround are conflicts.
@@ -16509,6 +16823,276 @@ func (r PreviewInspectionResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r PreviewInspectionResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListTrendsResponse200Headers the declared response headers of an HTTP 200 response for ListTrends
+type ListTrendsResponse200Headers struct {
+	Link *string
+}
+
+// ListTrendsResponse401Headers the declared response headers of an HTTP 401 response for ListTrends
+type ListTrendsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListTrendsResponse503Headers the declared response headers of an HTTP 503 response for ListTrends
+type ListTrendsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListTrendsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *TrendList
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListTrendsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListTrendsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListTrendsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListTrendsResponse) GetJSON200() *TrendList {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListTrendsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ListTrendsResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListTrendsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListTrendsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListTrendsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListTrendsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListTrendsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListTrendsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListTrendsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ShowTrendResponse401Headers the declared response headers of an HTTP 401 response for ShowTrend
+type ShowTrendResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowTrendResponse503Headers the declared response headers of an HTTP 503 response for ShowTrend
+type ShowTrendResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowTrendResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *TrendSeries
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowTrendResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowTrendResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowTrendResponse) GetJSON200() *TrendSeries {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowTrendResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ShowTrendResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowTrendResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowTrendResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowTrendResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowTrendResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowTrendResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowTrendResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowTrendResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ExportTrendResponse401Headers the declared response headers of an HTTP 401 response for ExportTrend
+type ExportTrendResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ExportTrendResponse503Headers the declared response headers of an HTTP 503 response for ExportTrend
+type ExportTrendResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ExportTrendResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ExportTrendResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ExportTrendResponse503Headers
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ExportTrendResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ExportTrendResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ExportTrendResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ExportTrendResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ExportTrendResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ExportTrendResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ExportTrendResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ExportTrendResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ExportTrendResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -25350,6 +25934,47 @@ func (c *ClientWithResponses) PreviewInspectionWithResponse(ctx context.Context,
 	return ParsePreviewInspectionResponse(rsp)
 }
 
+// ListTrendsWithResponse Say how the measurements of an aircraft's walkarounds drift
+//
+// One series a check that measures something, from the newest 400 walkarounds. A level that was filled up is no recovery: only measurements between two steps are compared with each other, and slopes of all such runs are put together. Nothing is said of fewer than ten that can be compared. Over hours of time in service (14 CFR 1.1) where the book has them for every measurement, otherwise over days; hour meters and tachometers are never taken for it.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/trends (the `ListTrends` operationId).
+func (c *ClientWithResponses) ListTrendsWithResponse(ctx context.Context, aircraft AircraftID, params *ListTrendsParams, reqEditors ...RequestEditorFn) (*ListTrendsResponse, error) {
+	rsp, err := c.ListTrends(ctx, aircraft, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListTrendsResponse(rsp)
+}
+
+// ShowTrendWithResponse Show one series with its measurements
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/trends/{check} (the `ShowTrend` operationId).
+func (c *ClientWithResponses) ShowTrendWithResponse(ctx context.Context, aircraft AircraftID, check CheckName, reqEditors ...RequestEditorFn) (*ShowTrendResponse, error) {
+	rsp, err := c.ShowTrend(ctx, aircraft, check, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowTrendResponse(rsp)
+}
+
+// ExportTrendWithResponse Download one series as CSV
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/trends/{check}/csv (the `ExportTrend` operationId).
+func (c *ClientWithResponses) ExportTrendWithResponse(ctx context.Context, aircraft AircraftID, check CheckName, reqEditors ...RequestEditorFn) (*ExportTrendResponse, error) {
+	rsp, err := c.ExportTrend(ctx, aircraft, check, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseExportTrendResponse(rsp)
+}
+
 // StartWalkaroundWithBodyWithResponse Start a walkaround
 //
 // Everybody but schedulers. The identifier is best made by the phone: a start that is sent again, with the same one, starts nothing again. Which checks apply is worked out from the flight. An aircraft without a checklist, a flight of another aircraft or one that was cancelled, and the identifier of another walkaround are conflicts.
@@ -29182,6 +29807,261 @@ func ParsePreviewInspectionResponse(rsp *http.Response) (*PreviewInspectionRespo
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers PreviewInspectionResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListTrendsResponse parses an HTTP response from a ListTrendsWithResponse call
+func ParseListTrendsResponse(rsp *http.Response) (*ListTrendsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListTrendsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest TrendList
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListTrendsResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListTrendsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListTrendsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseShowTrendResponse parses an HTTP response from a ShowTrendWithResponse call
+func ParseShowTrendResponse(rsp *http.Response) (*ShowTrendResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowTrendResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest TrendSeries
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ShowTrendResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowTrendResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseExportTrendResponse parses an HTTP response from a ExportTrendWithResponse call
+func ParseExportTrendResponse(rsp *http.Response) (*ExportTrendResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ExportTrendResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ExportTrendResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ExportTrendResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {

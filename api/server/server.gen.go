@@ -1456,7 +1456,7 @@ type ChecklistChanges = walkaround.Changes
 type ChecklistEntry struct {
 	Checks *[]Check `json:"checks,omitempty"`
 
-	// Csv A header id,station,way,words,required,when,equipped,serials,means,item,unit,in,at_least,at_most,below,above,fuel,color,meter,paper,dated and a row a check.
+	// Csv A header id,station,way,words,required,when,equipped,serials,means,item,unit,in,at_least,at_most,below,above,fuel,color,meter,paper,dated,used_up and a row a check.
 	Csv *string `json:"csv,omitempty"`
 
 	// Type The type that it is for.
@@ -1725,6 +1725,9 @@ type DueItem = casefile.DueItem
 
 // DueList Everything that comes due on an aircraft, as of an instant.
 type DueList = casefile.DueList
+
+// DueReading Which reading of the time in service (14 CFR 1.1) was counted with.
+type DueReading = casefile.DueReading
 
 // DueRunsOut The flight on which an item runs out, or may.
 type DueRunsOut = casefile.DueRunsOut
@@ -2045,6 +2048,9 @@ type KindOfOperation string
 
 // KindStatus One kind of operation. What is left open about a flight has become a limitation.
 type KindStatus = casefile.KindStatus
+
+// LaterReading A meter that was read after the time in service was entered.
+type LaterReading = casefile.LaterReading
 
 // Light The light that a flight meets.
 type Light = casefile.Light
@@ -2934,6 +2940,9 @@ type Station string
 // Status What an aircraft may do as it stands.
 type Status = casefile.Status
 
+// StatusNote Something to know about an aircraft that is no defect and changes no verdict.
+type StatusNote = casefile.Note
+
 // Term What something asks of one fact.
 type Term = casefile.Term
 
@@ -2996,6 +3005,27 @@ type TokenEntry struct {
 type Tokens struct {
 	Tokens []Token `json:"tokens"`
 }
+
+// ToppingUp What the level rose by at once, as the measurements before and after show: what was added, such as oil.
+type ToppingUp = casefile.ToppingUp
+
+// Trend What the measurements of one check come to.
+type Trend = casefile.Trend
+
+// TrendList What the measurements of an aircraft's walkarounds come to.
+type TrendList = casefile.TrendList
+
+// TrendPoint One measurement.
+type TrendPoint = casefile.TrendPoint
+
+// TrendReaches In how many hours or days from now the line reaches the limit that it heads for; 0 if it has.
+type TrendReaches = casefile.Reaching
+
+// TrendSeries One series with its measurements, oldest first.
+type TrendSeries = casefile.TrendSeries
+
+// TrendSlope How fast it changes by the hour or day: the median of the slopes between every two measurements (Theil, Sen).
+type TrendSlope = casefile.Slope
 
 // TypeName Type, as its type certificate names it.
 type TypeName = string
@@ -3147,6 +3177,9 @@ type AircraftID = ID
 
 // BaseID Identifier of a record, a UUID of version 7.
 type BaseID = ID
+
+// CheckName Name of a check, unique in its checklist, such as oil-level.
+type CheckName = CheckID
 
 // Cursor defines model for Cursor.
 type Cursor = string
@@ -3335,6 +3368,21 @@ type FileSquawkParams struct {
 type ShowStatusParams struct {
 	// IfNoneMatch The ETag of the answer that the sender has.
 	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
+}
+
+// ListTrendsParams defines parameters for ListTrends.
+type ListTrendsParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Station Only checks of this station.
+	Station *Station `form:"station,omitempty" json:"station,omitempty"`
+
+	// Flagged Only series that are flagged, or only those that are not.
+	Flagged *bool `form:"flagged,omitempty" json:"flagged,omitempty"`
 }
 
 // StartWalkaroundParams defines parameters for StartWalkaround.
@@ -3942,6 +3990,15 @@ type ServerInterface interface {
 	// PreviewInspection Show exactly what would be signed about an aircraft
 	// (POST /v1/aircraft/{aircraft}/to-sign)
 	PreviewInspection(ctx echo.Context, aircraft AircraftID) error
+	// ListTrends Say how the measurements of an aircraft's walkarounds drift
+	// (GET /v1/aircraft/{aircraft}/trends)
+	ListTrends(ctx echo.Context, aircraft AircraftID, params ListTrendsParams) error
+	// ShowTrend Show one series with its measurements
+	// (GET /v1/aircraft/{aircraft}/trends/{check})
+	ShowTrend(ctx echo.Context, aircraft AircraftID, check CheckName) error
+	// ExportTrend Download one series as CSV
+	// (GET /v1/aircraft/{aircraft}/trends/{check}/csv)
+	ExportTrend(ctx echo.Context, aircraft AircraftID, check CheckName) error
 	// StartWalkaround Start a walkaround
 	// (POST /v1/aircraft/{aircraft}/walkarounds)
 	StartWalkaround(ctx echo.Context, aircraft AircraftID, params StartWalkaroundParams) error
@@ -4825,6 +4882,100 @@ func (w *ServerInterfaceWrapper) PreviewInspection(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.PreviewInspection(ctx, aircraft)
+	return err
+}
+
+// ListTrends converts echo context to params.
+func (w *ServerInterfaceWrapper) ListTrends(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "aircraft" -------------
+	var aircraft AircraftID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "aircraft", ctx.Param("aircraft"), &aircraft, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListTrendsParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "station" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "station", ctx.QueryParams(), &params.Station, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter station: %s", err))
+	}
+
+	// ------------- Optional query parameter "flagged" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "flagged", ctx.QueryParams(), &params.Flagged, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter flagged: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListTrends(ctx, aircraft, params)
+	return err
+}
+
+// ShowTrend converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowTrend(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "aircraft" -------------
+	var aircraft AircraftID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "aircraft", ctx.Param("aircraft"), &aircraft, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// ------------- Path parameter "check" -------------
+	var check CheckName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "check", ctx.Param("check"), &check, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter check: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowTrend(ctx, aircraft, check)
+	return err
+}
+
+// ExportTrend converts echo context to params.
+func (w *ServerInterfaceWrapper) ExportTrend(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "aircraft" -------------
+	var aircraft AircraftID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "aircraft", ctx.Param("aircraft"), &aircraft, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// ------------- Path parameter "check" -------------
+	var check CheckName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "check", ctx.Param("check"), &check, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter check: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ExportTrend(ctx, aircraft, check)
 	return err
 }
 
@@ -6967,6 +7118,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/checklist", wrapper.ShowChecklist, options.OperationMiddlewares["showChecklist"]...)
 	router.PUT(options.BaseURL+"/v1/aircraft/:aircraft/checklist", wrapper.ChangeChecklist, options.OperationMiddlewares["changeChecklist"]...)
 	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/walkarounds", wrapper.StartWalkaround, options.OperationMiddlewares["startWalkaround"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/trends", wrapper.ListTrends, options.OperationMiddlewares["listTrends"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/trends/:check", wrapper.ShowTrend, options.OperationMiddlewares["showTrend"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/trends/:check/csv", wrapper.ExportTrend, options.OperationMiddlewares["exportTrend"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/meters", wrapper.ShowMeters, options.OperationMiddlewares["showMeters"]...)
 	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/meters", wrapper.EnterMeters, options.OperationMiddlewares["enterMeters"]...)
 	router.GET(options.BaseURL+"/v1/walkarounds", wrapper.ListWalkarounds, options.OperationMiddlewares["listWalkarounds"]...)
@@ -10187,6 +10341,349 @@ type PreviewInspection503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response PreviewInspection503ApplicationProblemPlusJSONResponse) VisitPreviewInspectionResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListTrendsRequestObject struct {
+	Aircraft AircraftID `json:"aircraft"`
+	Params   ListTrendsParams
+}
+
+type ListTrendsResponseObject interface {
+	VisitListTrendsResponse(w http.ResponseWriter) error
+}
+
+type ListTrends200ResponseHeaders struct {
+	Link *string
+}
+
+type ListTrends200JSONResponse struct {
+	Body    TrendList
+	Headers ListTrends200ResponseHeaders
+}
+
+func (response ListTrends200JSONResponse) VisitListTrendsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Link != nil {
+		w.Header().Set("Link", fmt.Sprint(*response.Headers.Link))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListTrends401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListTrends401ApplicationProblemPlusJSONResponse) VisitListTrendsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListTrends404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ListTrends404ApplicationProblemPlusJSONResponse) VisitListTrendsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListTrends422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListTrends422ApplicationProblemPlusJSONResponse) VisitListTrendsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListTrends500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListTrends500ApplicationProblemPlusJSONResponse) VisitListTrendsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListTrends503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListTrends503ApplicationProblemPlusJSONResponse) VisitListTrendsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowTrendRequestObject struct {
+	Aircraft AircraftID `json:"aircraft"`
+	Check    CheckName  `json:"check"`
+}
+
+type ShowTrendResponseObject interface {
+	VisitShowTrendResponse(w http.ResponseWriter) error
+}
+
+type ShowTrend200JSONResponse TrendSeries
+
+func (response ShowTrend200JSONResponse) VisitShowTrendResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowTrend401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ShowTrend401ApplicationProblemPlusJSONResponse) VisitShowTrendResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowTrend404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ShowTrend404ApplicationProblemPlusJSONResponse) VisitShowTrendResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowTrend422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ShowTrend422ApplicationProblemPlusJSONResponse) VisitShowTrendResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowTrend500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ShowTrend500ApplicationProblemPlusJSONResponse) VisitShowTrendResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowTrend503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ShowTrend503ApplicationProblemPlusJSONResponse) VisitShowTrendResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ExportTrendRequestObject struct {
+	Aircraft AircraftID `json:"aircraft"`
+	Check    CheckName  `json:"check"`
+}
+
+type ExportTrendResponseObject interface {
+	VisitExportTrendResponse(w http.ResponseWriter) error
+}
+
+type ExportTrend200TextcsvResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ExportTrend200TextcsvResponse) VisitExportTrendResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/csv")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type ExportTrend401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ExportTrend401ApplicationProblemPlusJSONResponse) VisitExportTrendResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ExportTrend404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ExportTrend404ApplicationProblemPlusJSONResponse) VisitExportTrendResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ExportTrend422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ExportTrend422ApplicationProblemPlusJSONResponse) VisitExportTrendResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ExportTrend500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ExportTrend500ApplicationProblemPlusJSONResponse) VisitExportTrendResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ExportTrend503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ExportTrend503ApplicationProblemPlusJSONResponse) VisitExportTrendResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -21702,6 +22199,15 @@ type StrictServerInterface interface {
 	// PreviewInspection Show exactly what would be signed about an aircraft
 	// (POST /v1/aircraft/{aircraft}/to-sign)
 	PreviewInspection(ctx context.Context, request PreviewInspectionRequestObject) (PreviewInspectionResponseObject, error)
+	// ListTrends Say how the measurements of an aircraft's walkarounds drift
+	// (GET /v1/aircraft/{aircraft}/trends)
+	ListTrends(ctx context.Context, request ListTrendsRequestObject) (ListTrendsResponseObject, error)
+	// ShowTrend Show one series with its measurements
+	// (GET /v1/aircraft/{aircraft}/trends/{check})
+	ShowTrend(ctx context.Context, request ShowTrendRequestObject) (ShowTrendResponseObject, error)
+	// ExportTrend Download one series as CSV
+	// (GET /v1/aircraft/{aircraft}/trends/{check}/csv)
+	ExportTrend(ctx context.Context, request ExportTrendRequestObject) (ExportTrendResponseObject, error)
 	// StartWalkaround Start a walkaround
 	// (POST /v1/aircraft/{aircraft}/walkarounds)
 	StartWalkaround(ctx context.Context, request StartWalkaroundRequestObject) (StartWalkaroundResponseObject, error)
@@ -22726,6 +23232,84 @@ func (sh *strictHandler) PreviewInspection(ctx echo.Context, aircraft AircraftID
 		return err
 	} else if validResponse, ok := response.(PreviewInspectionResponseObject); ok {
 		return validResponse.VisitPreviewInspectionResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListTrends operation middleware
+func (sh *strictHandler) ListTrends(ctx echo.Context, aircraft AircraftID, params ListTrendsParams) error {
+	var request ListTrendsRequestObject
+
+	request.Aircraft = aircraft
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListTrends(ctx.Request().Context(), request.(ListTrendsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListTrends")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListTrendsResponseObject); ok {
+		return validResponse.VisitListTrendsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ShowTrend operation middleware
+func (sh *strictHandler) ShowTrend(ctx echo.Context, aircraft AircraftID, check CheckName) error {
+	var request ShowTrendRequestObject
+
+	request.Aircraft = aircraft
+	request.Check = check
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowTrend(ctx.Request().Context(), request.(ShowTrendRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowTrend")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowTrendResponseObject); ok {
+		return validResponse.VisitShowTrendResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ExportTrend operation middleware
+func (sh *strictHandler) ExportTrend(ctx echo.Context, aircraft AircraftID, check CheckName) error {
+	var request ExportTrendRequestObject
+
+	request.Aircraft = aircraft
+	request.Check = check
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ExportTrend(ctx.Request().Context(), request.(ExportTrendRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ExportTrend")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ExportTrendResponseObject); ok {
+		return validResponse.VisitExportTrendResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"time"
 
 	"tiedown/internal/demo"
 	"tiedown/internal/hangar"
@@ -87,11 +88,18 @@ func (h *house) demo(ctx context.Context) (demoTokens, error) {
 		return tokens, nil
 	}
 	// Not loaded to the end, or so long ago that the week's flights are over: plan another week.
-	if err := demo.Load(ctx, h.service, who, persons, now()); err != nil {
+	if err := demo.Load(ctx, h.service, h.earlier, who, persons, now()); err != nil {
 		return tokens, err
 	}
 	tokens.Loaded = true
 	return tokens, tokens.write(path)
+}
+
+// earlier is the service with its clock at an instant.
+func (h *house) earlier(at time.Time) *hangar.Service {
+	then := h.settings
+	then.Now = func() time.Time { return at }
+	return hangar.New(then)
 }
 
 func (h *house) knows(ctx context.Context, organization techlog.ID) (bool, error) {

@@ -28,13 +28,14 @@ const shutdownLimit = 20 * time.Second
 
 // house is everything that a running program holds open.
 type house struct {
-	config  config.Config
-	log     *slog.Logger
-	cluster *localpg.Cluster // nil when the database is somebody else's
-	dbLog   *os.File         // what the private database prints
-	store   *postgres.Store
-	people  *people.People
-	service *hangar.Service
+	config   config.Config
+	log      *slog.Logger
+	settings hangar.Settings  // of the service
+	cluster  *localpg.Cluster // nil when the database is somebody else's
+	dbLog    *os.File         // what the private database prints
+	store    *postgres.Store
+	people   *people.People
+	service  *hangar.Service
 }
 
 // open brings up the database, its schema and the use cases.
@@ -99,10 +100,11 @@ func (h *house) connect(ctx context.Context, url string, book regulation.Book) e
 	if h.people, err = h.openPeople(); err != nil {
 		return err
 	}
-	h.service = hangar.New(hangar.Settings{
+	h.settings = hangar.Settings{
 		Store: store, Prover: h.people, Book: hangar.Book{Rules: book.Ruleset, Upkeep: book.Upkeep, Digest: book.Digest}, Now: now, NewID: newID,
 		Log: store, LogKey: key,
-	})
+	}
+	h.service = hangar.New(h.settings)
 	n, err := store.BeginLogs(ctx, now())
 	if err != nil {
 		return err

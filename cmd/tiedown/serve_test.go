@@ -8,6 +8,7 @@ import (
 	"syscall"
 	"testing"
 
+	"tiedown/internal/casefile"
 	"tiedown/internal/testrig/pgtest"
 )
 
@@ -66,6 +67,7 @@ func TestTheDemoClubFromNothing(t *testing.T) {
 	if n := len(list(t, first, "aircraft")); n != 6 {
 		t.Errorf("%d aircraft, want 6", n)
 	}
+	showsASlowLeak(t, first)
 	if err := first.stop(syscall.SIGINT); err != nil {
 		t.Fatalf("Ctrl-C: %v\n%s", err, first.stderr)
 	}
@@ -148,5 +150,32 @@ func TestABusyAddressIsSaidAtOnce(t *testing.T) {
 	code, _, stderr := call(t, "", []string{"serve"}, "TIEDOWN_ADDR="+taken.Addr().String(), "TIEDOWN_STATE_DIR="+dir)
 	if code != exitFailed || !strings.Contains(stderr, "address already in use") {
 		t.Errorf("serve: %d %q", code, stderr)
+	}
+}
+
+// showsASlowLeak holds that the club's trainer has two months of measurements, and that the one slow leak among them is
+// named in its status.
+func showsASlowLeak(t *testing.T, p *process) {
+	t.Helper()
+	trainer := list(t, p, "aircraft")[0].ID
+	status, body := p.get("pilot", "/v1/aircraft/"+trainer+"/trends")
+	var l casefile.TrendList
+	if err := json.Unmarshal([]byte(body), &l); err != nil || status != 200 {
+		t.Fatalf("%d %v %s", status, err, body)
+	}
+	states := map[string]string{}
+	for _, s := range l.Trends {
+		states[s.Check] = s.State
+		if s.Measurements != 30 || s.By != "hours" || s.Flagged != (s.Check == "tire-pressure-left") {
+			t.Errorf("%+v", s)
+		}
+	}
+	if states["tire-pressure-left"] != "reaches" || states["oil-level"] != "drifting" || states["nose-strut"] != "steady" || states["tire-pressure-right"] != "steady" {
+		t.Errorf("%v", states)
+	}
+	_, body = p.get("pilot", "/v1/aircraft/"+trainer+"/status")
+	var s casefile.Status
+	if err := json.Unmarshal([]byte(body), &s); err != nil || len(s.Notes) != 1 || s.Notes[0].Trend.Check != "tire-pressure-left" {
+		t.Errorf("%v %+v", err, s.Notes)
 	}
 }

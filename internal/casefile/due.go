@@ -17,10 +17,28 @@ type DueList struct {
 	ReadAt       *time.Time `json:"read_at,omitempty"`
 	Hours        *float64   `json:"hours,omitempty"`
 	Cycles       *int       `json:"cycles,omitempty"`
+	Reading      DueReading `json:"reading"`
 	Flights      int        `json:"flights"` // planned flights that were gone through
 	Items        []DueItem  `json:"items"`
 	Rules        string     `json:"rules"`
 	Caution      string     `json:"caution"`
+}
+
+// DueReading is which reading of the time in service was counted with.
+type DueReading struct {
+	Source string         `json:"source"`
+	Entry  int            `json:"entry,omitempty"` // number in the book
+	By     string         `json:"by,omitempty"`    // who entered it
+	Flight string         `json:"flight,omitempty"`
+	Says   string         `json:"says"`
+	Later  []LaterReading `json:"later"` // other meters that were read since: they are not time in service
+}
+
+// LaterReading is a meter that was read after the time in service was entered.
+type LaterReading struct {
+	Meter string    `json:"meter"`
+	Hours float64   `json:"hours"`
+	At    time.Time `json:"at"`
 }
 
 // DueItem is one thing that comes due.

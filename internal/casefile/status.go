@@ -9,6 +9,7 @@ type Status struct {
 	AsOf         time.Time    `json:"as_of"`
 	OpenSquawks  int          `json:"open_squawks"`
 	Kinds        []KindStatus `json:"kinds"`
+	Notes        []Note       `json:"notes"`
 	Rules        string       `json:"rules"`
 	Caution      string       `json:"caution"`
 }

@@ -12,10 +12,10 @@ import (
 const trainerSerial = "T140-0057"
 
 // What the trainer's meters show. The hour meter runs on the ground as well, the tachometer by the speed of the engine: neither
-// is its time in service.
-var trainerHobbs, trainerTach, trainerInService = 2103.4, 1875.2, 1750.5
+// is its time in service, which is that of its facts.
+var trainerHobbs, trainerTach, trainerInService = 2103.4, 1875.2, 4312.4
 
-// loadChecklists gives the trainer its walkaround, and its meters a book.
+// loadChecklists gives the trainer its walkaround.
 func (l *loader) loadChecklists(ctx context.Context) error {
 	template, err := parse(l.service.AddChecklistTemplate(ctx, l.who, hangar.ChecklistEntry{
 		Type: fleet[0].typ, CSV: string(trainerChecklist),
@@ -28,12 +28,6 @@ func (l *loader) loadChecklists(ctx context.Context) error {
 		l.once("checklist of %s", fleet[0].registration), func(hangar.AircraftChecklist) ([]byte, error) { return id(aircraft) })
 	if err != nil {
 		return fmt.Errorf("checklist of %s: %w", fleet[0].registration, err)
-	}
-	_, err = l.service.EnterMeters(ctx, l.who, hangar.MeterReading{
-		Aircraft: aircraft, Hobbs: &trainerHobbs, Tach: &trainerTach, TimeInService: &trainerInService,
-	}, l.once("meters of %s", fleet[0].registration), func([]walkaround.BookEntry) ([]byte, error) { return id(aircraft) })
-	if err != nil {
-		return fmt.Errorf("meters of %s: %w", fleet[0].registration, err)
 	}
 	return nil
 }

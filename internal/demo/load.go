@@ -14,6 +14,7 @@ import (
 // loader loads the club for one principal, each step once however often it is run.
 type loader struct {
 	service *hangar.Service
+	earlier func(time.Time) *hangar.Service // the service as it would have been then
 	who     techlog.Principal
 	people  map[techlog.Email]techlog.ID
 	now     time.Time
@@ -24,10 +25,11 @@ type loader struct {
 
 // Load enters the club's bases, aircraft and squawks, its flights for the week after now, and what it keeps of its people.
 // people are its people as they are known to the server; of those who are not, nothing is kept. It may be interrupted and run again: what has been
-// entered is not entered twice.
-func Load(ctx context.Context, service *hangar.Service, who techlog.Principal, people map[techlog.Email]techlog.ID, now time.Time) error {
-	l := loader{service, who, people, now, map[string]techlog.ID{}, map[string]techlog.ID{}}
-	for _, step := range []func(context.Context) error{l.loadBases, l.loadAircraft, l.loadChecklists, l.loadPeople, l.loadSquawks, l.loadFlights} {
+// entered is not entered twice. earlier gives the service with its clock at an instant: of the trainer the club has two
+// months of walkarounds.
+func Load(ctx context.Context, service *hangar.Service, earlier func(time.Time) *hangar.Service, who techlog.Principal, people map[techlog.Email]techlog.ID, now time.Time) error {
+	l := loader{service, earlier, who, people, now, map[string]techlog.ID{}, map[string]techlog.ID{}}
+	for _, step := range []func(context.Context) error{l.loadBases, l.loadAircraft, l.loadChecklists, l.loadHistory, l.loadPeople, l.loadSquawks, l.loadFlights} {
 		if err := step(ctx); err != nil {
 			return err
 		}

@@ -9,13 +9,15 @@ import (
 	"tiedown/internal/casefile"
 	"tiedown/internal/techlog"
 	"tiedown/internal/upkeep"
+	"tiedown/internal/walkaround"
 )
 
 // flightPage is how many planned flights are read at a time.
 const flightPage = 40
 
 // Due says what comes due on an aircraft, and on which of its planned flights each item runs out: of those that end after
-// its meters were read, or after now where nobody has said when. Kind not-found.
+// its meters were read, or after now where nobody has said when. The newest reading of the time in service counts, be it
+// that of the facts or of the book. Kind not-found.
 func (s *Service) Due(ctx context.Context, who techlog.Principal, aircraft techlog.ID) (casefile.DueList, error) {
 	snap, c, err := s.look(ctx, who.Organization, aircraft)
 	if err != nil {
@@ -25,27 +27,28 @@ func (s *Service) Due(ctx context.Context, who techlog.Principal, aircraft techl
 	if err != nil {
 		return casefile.DueList{}, err
 	}
-	at := s.now()
-	record := c.facts.Upkeep
-	if record == nil {
-		record = &casefile.Upkeep{}
-	}
-	from := at
-	if record.ReadAt != nil && record.ReadAt.Before(at) {
-		from = *record.ReadAt
-	}
-	flights, err := s.plannedFor(ctx, who.Organization, aircraft, from, c.facts)
+	read, err := s.newestReading(ctx, who.Organization, aircraft, c.facts)
 	if err != nil {
 		return casefile.DueList{}, err
 	}
-	subject, err := casefile.CompileUpkeep(casefile.Aircraft{Facts: c.facts, Configuration: c.config}, c.book.Rules, "")
+	at := s.now()
+	record := read.facts.Upkeep
+	if record == nil {
+		record = &casefile.Upkeep{}
+	}
+	flights, err := s.plannedFor(ctx, who.Organization, aircraft, read.from(at), c.facts)
+	if err != nil {
+		return casefile.DueList{}, err
+	}
+	read.countOnce(flights)
+	subject, err := casefile.CompileUpkeep(casefile.Aircraft{Facts: read.facts, Configuration: c.config}, c.book.Rules, "")
 	if err != nil {
 		return casefile.DueList{}, fmt.Errorf("aircraft %s on record does not compile: %w", aircraft, err)
 	}
 	on := airworthiness.DateOf(at.In(zone))
 	list := casefile.DueList{
 		Aircraft: aircraft.String(), Registration: snap.Aircraft.Registration, AsOf: at, On: on.String(), Zone: zone.String(),
-		ReadAt: record.ReadAt, Hours: record.Hours, Cycles: record.Cycles, Flights: len(flights), Items: []casefile.DueItem{},
+		ReadAt: record.ReadAt, Hours: record.Hours, Cycles: record.Cycles, Reading: read.reading, Flights: len(flights), Items: []casefile.DueItem{},
 		Rules: c.book.Digest, Caution: c.plan.Term(airworthiness.TermCaution),
 	}
 	items := s.book.Upkeep.Items(&subject, on)
@@ -53,6 +56,25 @@ func (s *Service) Due(ctx context.Context, who techlog.Principal, aircraft techl
 		list.Items = append(list.Items, casefile.WriteDueItem(&items[i], items[i].Project(&subject, flights)))
 	}
 	return list, nil
+}
+
+// newestReading is an aircraft's facts as of the newest reading of its time in service.
+func (s *Service) newestReading(ctx context.Context, org, aircraft techlog.ID, facts casefile.Facts) (metered, error) {
+	book, err := s.store.MeterBook(ctx, org, aircraft)
+	if err != nil {
+		return metered{}, err
+	}
+	var began *walkaround.BookEntry
+	if facts.Upkeep == nil || facts.Upkeep.ReadAt == nil {
+		all, err := s.store.Measured(ctx, org, aircraft, 0, trendReadings)
+		if err != nil {
+			return metered{}, err
+		}
+		if len(all.InService) > 0 {
+			began = &all.InService[0]
+		}
+	}
+	return readFrom(facts, book, began), nil
 }
 
 // plannedFor reads an aircraft's planned flights that end after an instant, in the engine's words.

@@ -9,6 +9,7 @@ import (
 
 	"tiedown/internal/casefile"
 	"tiedown/internal/techlog"
+	"tiedown/internal/walkaround"
 )
 
 // isTest says of the kinds of inspection that it is a test of 14 CFR 91.411 or 91.413.
@@ -70,12 +71,29 @@ func (d *draft) checkInspection(bad *casefile.Faults) {
 func inspected(tx Tx, d *draft) techlog.Aircraft {
 	a := &d.snap.Aircraft
 	a.Version++
-	if act := &d.record.Act; act.Action == actInspect && !isFalse(act.Airworthy) && enterInspection(&a.Facts, act, d.day) {
+	act := &d.record.Act
+	facts := a.Facts
+	if !isTest(act.Inspection) {
+		facts = readFrom(facts, d.readings(), nil).facts // hours since it are counted from the newest reading
+	}
+	if act.Action == actInspect && !isFalse(act.Airworthy) && enterInspection(&facts, act, d.day) {
+		a.Facts = facts
 		a.PlanVersion++
 		d.snap.uncommitted = true
 	}
 	tx.UpdateAircraft(*a)
 	return *a
+}
+
+// readings are the last entries of the meters, with the total time in service that an inspection of today has in its entry
+// (14 CFR 43.11(a)(2)) in place of the book's, unless it has less.
+func (d *draft) readings() []walkaround.BookEntry {
+	act := &d.record.Act
+	i := slices.IndexFunc(d.book, func(e walkaround.BookEntry) bool { return e.Meter == walkaround.TimeInService })
+	if act.TotalTimeHours == nil || act.Completed != d.day || i >= 0 && *act.TotalTimeHours < d.book[i].Hours {
+		return d.book
+	}
+	return []walkaround.BookEntry{{Meter: walkaround.TimeInService, Hours: *act.TotalTimeHours, At: d.at}}
 }
 
 // enterInspection says whether the act changes the facts. What was not approved enters nothing; nor does a test of the

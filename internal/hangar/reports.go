@@ -38,11 +38,13 @@ func (s *Service) ReportResults(ctx context.Context, who techlog.Principal, r Wa
 		return nil, err
 	}
 	at := s.now()
-	return s.store.Change(ctx, Scope{Organization: who.Organization, By: who.Name, At: at, Once: once}, func(ctx context.Context, tx Tx) ([]byte, error) {
+	var aircraft techlog.ID
+	answer, err := s.store.Change(ctx, Scope{Organization: who.Organization, By: who.Name, At: at, Once: once}, func(ctx context.Context, tx Tx) ([]byte, error) {
 		record, err := tx.Walkaround(ctx, r.Walkaround)
 		if err != nil {
 			return nil, err
 		}
+		aircraft = record.Walkaround.Aircraft
 		composed, err := s.checklist(ctx, tx.Checklist, who.Organization, record.Walkaround.Checklist)
 		if err != nil {
 			return nil, err
@@ -63,6 +65,8 @@ func (s *Service) ReportResults(ctx context.Context, who techlog.Principal, r Wa
 		}
 		return render(ReportedWalkaround{view, len(taker.taken)})
 	})
+	s.statuses.Remove(aircraft) // its notes are of measurements: its stamp tells of the newest walkaround alone
+	return answer, err
 }
 
 // queueReport queues what a report has changed.

@@ -10,6 +10,7 @@ import (
 	"tiedown/internal/airworthiness"
 	"tiedown/internal/casefile"
 	"tiedown/internal/techlog"
+	"tiedown/internal/walkaround"
 )
 
 // ToSign asks for what somebody would sign: about a squawk, or else about an aircraft.
@@ -154,6 +155,7 @@ type draft struct {
 	earlier   []techlog.Signature
 	disposed  map[techlog.ID]bool // of an inspection: the deferred squawks that were carried on at it
 	holder    holder
+	book      []walkaround.BookEntry // last entries of the aircraft's meters
 	record    techlog.Record
 	authority []techlog.Reason
 	text      string
@@ -236,6 +238,9 @@ func (s *Service) place(ctx context.Context, tx Tx, d *draft, t ToSign) error {
 	}
 	d.day = d.at.In(d.zone).Format(time.DateOnly)
 	if d.earlier, err = tx.Signatures(ctx, a.ID, t.Squawk); err != nil || d.squawk != nil {
+		return err
+	}
+	if d.book, err = tx.MeterBook(ctx, a.ID); err != nil {
 		return err
 	}
 	return d.readDispositions(ctx, tx)

@@ -13,7 +13,7 @@ import (
 // rendered is an aircraft's status as it was answered, with what it depends on.
 type rendered struct {
 	organization techlog.ID
-	version      int
+	stamp        Stamp
 	at           time.Time // when it was worked out
 	until        time.Time // from this instant on it must be worked out anew
 	body         []byte
@@ -30,13 +30,13 @@ type StatusBody struct {
 // Status says what an aircraft may do as it stands, by kind of operation. The database is asked each time whether
 // anything has changed, so an answer is never older than the last acknowledged change.
 func (s *Service) Status(ctx context.Context, who techlog.Principal, aircraft techlog.ID) (StatusBody, error) {
-	version, err := s.store.StateVersion(ctx, who.Organization, aircraft)
+	stamp, err := s.store.Stamp(ctx, who.Organization, aircraft)
 	if err != nil {
 		return StatusBody{}, err
 	}
 	at := s.now()
-	if r, ok := s.statuses.Get(aircraft); ok && r.organization == who.Organization && r.version == version && at.Before(r.until) {
-		return StatusBody{r.body, version, r.at}, nil
+	if r, ok := s.statuses.Get(aircraft); ok && r.organization == who.Organization && r.stamp == stamp && at.Before(r.until) {
+		return StatusBody{r.body, stamp.Version, r.at}, nil
 	}
 	snap, c, err := s.look(ctx, who.Organization, aircraft)
 	if err != nil {
@@ -46,13 +46,16 @@ func (s *Service) Status(ctx context.Context, who techlog.Principal, aircraft te
 	if err != nil {
 		return StatusBody{}, err
 	}
+	if status.Notes, err = s.notes(ctx, who.Organization, aircraft, at); err != nil {
+		return StatusBody{}, err
+	}
 	body, err := json.Marshal(status)
 	if err != nil {
 		return StatusBody{}, err
 	}
-	r := rendered{who.Organization, snap.Aircraft.StateVersion, at, until(&snap, at), body}
-	s.statuses.Add(aircraft, r)
-	return StatusBody{body, r.version, at}, nil
+	stamp.Version = snap.Aircraft.StateVersion
+	s.statuses.Add(aircraft, rendered{who.Organization, stamp, at, until(&snap, at), body})
+	return StatusBody{body, stamp.Version, at}, nil
 }
 
 // matrix judges every kind of operation.

@@ -2,7 +2,6 @@ package hangar
 
 import (
 	"context"
-	"time"
 
 	"tiedown/internal/techlog"
 	"tiedown/internal/walkaround"
@@ -22,9 +21,11 @@ type WalkaroundStore interface {
 	Walkaround(ctx context.Context, org, id techlog.ID) (WalkaroundRecord, error)
 	// MeterBook reads the last entry of every meter that has one, in the order of the meters.
 	MeterBook(ctx context.Context, org, aircraft techlog.ID) ([]walkaround.BookEntry, error)
-	// Measurements lists what one check of an aircraft has measured from an instant on, oldest first, results that were
-	// replaced among them.
-	Measurements(ctx context.Context, org, aircraft techlog.ID, check string, from time.Time) ([]walkaround.Measurement, error)
+	// Measured reads what was measured on so many of the newest walkarounds of an aircraft, in the order of time, and so many of
+	// the newest entries of its time in service, in the order of the book.
+	Measured(ctx context.Context, org, aircraft techlog.ID, walkarounds, readings int) (Measured, error)
+	// Stamp tells whether what a status says may have changed. Kind not-found.
+	Stamp(ctx context.Context, org, aircraft techlog.ID) (Stamp, error)
 }
 
 // WalkaroundFilter picks walkarounds. Zero fields pick all. Newest first.

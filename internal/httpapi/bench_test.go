@@ -24,8 +24,12 @@ type instantStore struct {
 	aircraft techlog.Aircraft
 }
 
-func (s *instantStore) StateVersion(context.Context, techlog.ID, techlog.ID) (int, error) {
-	return 1, nil
+func (s *instantStore) Stamp(context.Context, techlog.ID, techlog.ID) (hangar.Stamp, error) {
+	return hangar.Stamp{Version: 1}, nil
+}
+
+func (s *instantStore) Measured(context.Context, techlog.ID, techlog.ID, int, int) (hangar.Measured, error) {
+	return hangar.Measured{}, nil
 }
 
 func (s *instantStore) Snapshot(context.Context, techlog.ID, hangar.Want) (hangar.Snapshot, error) {

@@ -99,6 +99,15 @@ func (x *exercise) walkingRequests(t *testing.T) map[string]func() asked {
 			path := "/v1/walkarounds/" + x.walkaround(t).Walkaround.Id.String() + "/results"
 			return asked{method: "POST", path: path, body: `{"results": [` + result("door", `"outcome": "good"`) + `], "complete": true}`}
 		},
+		"listTrends": func() asked { return asked{method: "GET", path: aircraft + "/trends"} },
+		"showTrend": func() asked {
+			x.found(t)
+			return asked{method: "GET", path: aircraft + "/trends/oil"}
+		},
+		"exportTrend": func() asked {
+			x.found(t)
+			return asked{method: "GET", path: aircraft + "/trends/oil/csv"}
+		},
 		"fileFinding": func() asked { return asked{method: "POST", path: x.found(t), body: `{}`} },
 		"showMeters":  func() asked { return asked{method: "GET", path: aircraft + "/meters"} },
 		"enterMeters": func() asked {

@@ -49,6 +49,7 @@ var mayAsk = map[string]string{
 
 	"listChecklistTemplates": member, "showChecklistTemplate": member, "exportChecklistTemplate": member, "showChecklist": member,
 	"listWalkarounds": member, "showWalkaround": member, "fileFinding": member, "showMeters": member,
+	"listTrends": member, "showTrend": member, "exportTrend": member,
 	"addChecklistTemplate": "maintenance-control administrator", "changeChecklistTemplate": "maintenance-control administrator",
 	"changeChecklist": "maintenance-control administrator",
 	"startWalkaround": walkers, "reportResults": walkers, "enterMeters": walkers,

@@ -96,6 +96,8 @@ var HotStatements = map[string]string{
 	"filed":             selectFiled,
 	"book":              selectBookFor,
 	"checklist":         selectChecklist,
-	"measurements":      selectMeasurements,
 	"update_walkaround": updateWalkaround,
+	"measured":          selectMeasured,
+	"in_service":        selectInService,
+	"stamp":             selectStamp,
 }

@@ -96,8 +96,10 @@ func TestRequestsDoNotReadWholeTables(t *testing.T) {
 		"filed":             "(organization = $1) AND (walkaround = $2)",
 		"book":              "(organization = $1) AND (aircraft = $0) AND ((meter)::text = m.meter)",
 		"checklist":         "(organization = $1) AND (digest = $2)",
-		"measurements":      "(organization = $1) AND (aircraft = $2) AND (checked = $3) AND (made_at >= $4)",
 		"update_walkaround": "(organization = $1) AND (id = $2)",
+		"measured":          "(organization = $1) AND (walkaround = walkaround.id)",
+		"in_service":        "(organization = $1) AND (aircraft = $2) AND ((meter)::text = 'time-in-service'::text)",
+		"stamp":             "(organization = $1) AND (aircraft = $2)",
 	} {
 		plan := explain(t, conn.Conn(), name, postgres.HotStatements[name])
 		if !strings.Contains(plan, "Index Cond: ("+want+")") {

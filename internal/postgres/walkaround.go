@@ -40,10 +40,6 @@ const (
 	selectBook    = selectBookOf + `$2` + lastEntry
 	selectBookFor = selectBookOf + `(SELECT aircraft FROM walkaround WHERE organization = $1 AND id = $2)` + lastEntry
 
-	selectMeasurements = `
-		SELECT walkaround, id, checked, value, outcome, made_at FROM walkaround_measurement
-		WHERE organization = $1 AND aircraft = $2 AND checked = $3 AND made_at >= $4 ORDER BY made_at, id`
-
 	insertWalkaround = `
 		INSERT INTO walkaround (organization, id, aircraft, flight, checklist, place, moisture, state, started_by, started_at,
 			completed_by, completed_at, left_open, version)
@@ -119,17 +115,6 @@ func (s *Store) Walkaround(ctx context.Context, org, id techlog.ID) (hangar.Walk
 // MeterBook reads the last entry of every meter of an aircraft.
 func (s *Store) MeterBook(ctx context.Context, org, aircraft techlog.ID) ([]walkaround.BookEntry, error) {
 	return list(ctx, s, organization(org), ask(selectBook, uuid(org), uuid(aircraft)), scanBookEntry)
-}
-
-// Measurements lists what one check of an aircraft has measured from an instant on, oldest first.
-func (s *Store) Measurements(ctx context.Context, org, aircraft techlog.ID, check string, from time.Time) ([]walkaround.Measurement, error) {
-	return list(ctx, s, organization(org), ask(selectMeasurements, uuid(org), uuid(aircraft), check, from), scanMeasurement)
-}
-
-func scanMeasurement(row pgx.Row) (walkaround.Measurement, error) {
-	var m walkaround.Measurement
-	err := row.Scan(into(&m.Walkaround), into(&m.Result), &m.Check, &m.Value, &m.Outcome, &m.MadeAt)
-	return m, err
 }
 
 // queueRecord asks for what readRecord reads. The walkaround's row comes first, so that with a lock on it the rest is read

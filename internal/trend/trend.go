@@ -44,24 +44,50 @@ const exactUpTo = 40
 // that are no numbers are left out.
 func SlopeOf(points []Point, confidence float64) (Slope, bool) {
 	p := slices.DeleteFunc(slices.Clone(points), func(p Point) bool { return !finite(p.At) || !finite(p.Value) })
-	slices.SortFunc(p, func(a, b Point) int { return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Value, b.Value)) })
+	return slopeOf([][]Point{p}, confidence)
+}
+
+// slopeOf finds the slope that runs have in common: only measurements of the same run are compared.
+func slopeOf(runs [][]Point, confidence float64) (Slope, bool) {
 	if !(confidence > 0 && confidence < 1) {
 		return Slope{}, false
 	}
-	slopes := between(p)
-	outside := outside(p, len(slopes), 1-confidence)
+	var compared [][]Point
+	var slopes []float64
+	points := 0
+	for _, run := range runs {
+		if len(run) < 2 {
+			continue
+		}
+		run = slices.SortedFunc(slices.Values(run), func(a, b Point) int { return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Value, b.Value)) })
+		compared = append(compared, run)
+		slopes = append(slopes, between(run)...)
+		points += len(run)
+	}
+	slices.Sort(slopes)
+	outside := outside(compared, len(slopes), 1-confidence)
 	if outside < 0 {
 		return Slope{}, false
 	}
-	s := Slope{PerUnit: median(slopes), Low: slopes[outside], High: slopes[len(slopes)-1-outside], Points: len(p)}
-	s.Last = p[len(p)-1].At
-	s.Level = level(p, s.PerUnit)
+	s := Slope{PerUnit: median(slopes), Low: slopes[outside], High: slopes[len(slopes)-1-outside], Points: points}
+	s.Last = lastOf(runs)
+	s.Level = levelNow(runs, s.PerUnit, s.Last)
 	return s, true
+}
+
+func lastOf(runs [][]Point) float64 {
+	last := math.Inf(-1)
+	for _, run := range runs {
+		for i := range run {
+			last = max(last, run[i].At)
+		}
+	}
+	return last
 }
 
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
 
-// between is the slopes between every two measurements made at different moments, in their order.
+// between is the slopes between every two measurements made at different moments.
 func between(p []Point) []float64 {
 	var slopes []float64
 	for i := range p {
@@ -71,7 +97,6 @@ func between(p []Point) []float64 {
 			}
 		}
 	}
-	slices.Sort(slopes)
 	return slopes
 }
 
@@ -83,24 +108,45 @@ func median(sorted []float64) float64 {
 	return sorted[half-1]/2 + sorted[half]/2
 }
 
-// level is what the line has at the last measurement: it goes through the median of what the slope leaves.
-func level(p []Point, slope float64) float64 {
-	end := p[len(p)-1].At
+// levelNow is what the line has at an instant: that of the last run. Where too few measurements follow a step to be sure
+// of it, it is whichever of the last two runs lies further from where the slope heads: few measurements raise no alarm.
+func levelNow(runs [][]Point, slope, now float64) float64 {
+	last := len(runs) - 1
+	is := level(runs[last], slope, now)
+	if last == 0 || len(runs[last]) >= settled {
+		return is
+	}
+	was := level(runs[last-1], slope, now)
+	if slope < 0 {
+		return max(is, was)
+	}
+	return min(is, was)
+}
+
+// level is what the line of a run has at an instant: it goes through the median of what the slope leaves.
+func level(p []Point, slope, now float64) float64 {
 	rest := make([]float64, len(p))
 	for i := range p {
-		rest[i] = p[i].Value + slope*(end-p[i].At)
+		rest[i] = p[i].Value + slope*(now-p[i].At)
 	}
 	slices.Sort(rest)
 	return median(rest)
 }
 
 // outside is how many of the slopes lie outside the interval at either end, or -1 where even all of them are no interval.
-// The true slope lies below the k-th smallest no more often than S is so large by chance.
-func outside(p []Point, slopes int, doubt float64) int {
-	if len(p) <= exactUpTo && !tied(p) {
-		return exactOutside(len(p), doubt)
+// The true slope lies below the k-th smallest no more often than S is so large by chance. S of several runs is the sum of
+// theirs.
+func outside(runs [][]Point, slopes int, doubt float64) int {
+	points, spread, alike := 0, 0.0, false
+	for _, run := range runs {
+		points += len(run)
+		spread += variance(run)
+		alike = alike || tied(run)
 	}
-	c := normalQuantile(1-doubt/2) * math.Sqrt(variance(p))
+	if points <= exactUpTo && !alike {
+		return exactOutside(runs, doubt)
+	}
+	c := normalQuantile(1-doubt/2) * math.Sqrt(spread)
 	// Sen counts the M1-th smallest and the (M2+1)-th: rounded outward.
 	return int(math.Floor((float64(slopes)-c)/2)) - 1
 }
@@ -147,10 +193,15 @@ func variance(p []Point) float64 {
 	return max(v+sum(t, pairs)*sum(u, pairs)/(2*pairs(n)), 0)
 }
 
-// exactOutside counts out the distribution of the number of inversions among n different measurements: the interval leaves
-// out k at either end if no more than half the doubt lies in k inversions or fewer.
-func exactOutside(n int, doubt float64) int {
-	chance := inversions(n)
+// exactOutside counts out the distribution of the number of inversions among different measurements, run by run: the
+// interval leaves out k at either end if no more than half the doubt lies in k inversions or fewer.
+func exactOutside(runs [][]Point, doubt float64) int {
+	chance := []float64{1}
+	for _, run := range runs {
+		for size := 2; size <= len(run); size++ {
+			chance = oneMore(chance, size)
+		}
+	}
 	below, k := 0.0, -1
 	for _, c := range chance {
 		if below += c; below > doubt/2 {
@@ -161,19 +212,16 @@ func exactOutside(n int, doubt float64) int {
 	return k
 }
 
-// inversions is how probable each number of inversions is in a random order of n.
-func inversions(n int) []float64 {
-	chance := []float64{1}
-	for size := 2; size <= n; size++ {
-		next := make([]float64, len(chance)+size-1)
-		for i, c := range chance {
-			for more := range size {
-				next[i+more] += c / float64(size)
-			}
+// oneMore is how probable each number of inversions is once a run has grown to a size: the one that comes last may stand
+// anywhere among the others.
+func oneMore(chance []float64, size int) []float64 {
+	next := make([]float64, len(chance)+size-1)
+	for i, c := range chance {
+		for more := range size {
+			next[i+more] += c / float64(size)
 		}
-		chance = next
 	}
-	return chance
+	return next
 }
 
 // normalQuantile is the inverse of the standard normal distribution.

@@ -44,6 +44,16 @@ type Finding struct {
 // slope is beyond doubt, and its line reaches a limit within the time looked ahead.
 func (w Watch) Look(points []Point) Finding {
 	slope, _ := SlopeOf(points, w.Confidence)
+	return w.find(slope)
+}
+
+// LookAt holds measurements between steps against limits, as Look does.
+func (w Watch) LookAt(runs Runs) Finding {
+	slope, _ := runs.Slope(w.Confidence)
+	return w.find(slope)
+}
+
+func (w Watch) find(slope Slope) Finding {
 	if slope.Points < LeastPoints {
 		return Finding{}
 	}

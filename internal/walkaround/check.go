@@ -31,6 +31,7 @@ type Check struct {
 	AtMost  *float64 `json:"at_most,omitempty"`
 	Below   Class    `json:"below,omitempty"` // what a value below the limit means; empty: as Means
 	Above   Class    `json:"above,omitempty"`
+	UsedUp  bool     `json:"used_up,omitempty"` // flying uses it up, as fuel: what goes is no leak, and no trend is looked for
 
 	Fuel  string `json:"fuel,omitempty"`  // grade of the fuel that is sampled
 	Color string `json:"color,omitempty"` // of that fuel, for a grade whose color is not known here
@@ -159,6 +160,7 @@ func (c *Check) wayFaults(at string, bad *casefile.Faults) {
 	only("at_most", c.AtMost != nil, Measure)
 	only("below", c.Below != "", Measure)
 	only("above", c.Above != "", Measure)
+	only("used_up", c.UsedUp, Measure)
 	only("fuel", c.Fuel != "", Sample)
 	only("color", c.Color != "", Sample)
 	only("meter", c.Meter != "", Compare)

@@ -61,6 +61,7 @@ func TestMuseumOfChecks(t *testing.T) {
 		},
 		"no paper":        {func(c *walkaround.Check) { c.Way = walkaround.Paper }, look("x", walkaround.Cabin), []string{"required paper"}},
 		"a paper in caps": {func(c *walkaround.Check) { c.Way, c.Paper = walkaround.Paper, "POH" }, look("x", walkaround.Cabin), []string{"form paper"}},
+		"a look used up":  {func(c *walkaround.Check) { c.UsedUp = true }, look("x", walkaround.Cabin), []string{"way used_up"}},
 		"a look in date":  {func(c *walkaround.Check) { c.Dated = true }, look("x", walkaround.Cabin), []string{"way dated"}},
 	} {
 		check := c.of

@@ -15,7 +15,7 @@ import (
 // columns are those of a checklist as CSV, in order: the names of the fields in JSON.
 var columns = []string{
 	"id", "station", "way", "words", "required", "when", "equipped", "serials", "means", "item", "unit", "in", "at_least", "at_most",
-	"below", "above", "fuel", "color", "meter", "paper", "dated",
+	"below", "above", "fuel", "color", "meter", "paper", "dated", "used_up",
 }
 
 // cell is one field of a check as text.
@@ -29,7 +29,7 @@ func (c *Check) cells() []cell {
 	return []cell{
 		text(&c.ID), text(&c.Station), text(&c.Way), text(&c.Words), flag(&c.Required), words(&c.When), text(&c.Equipped), text(&c.Serials),
 		text(&c.Means), text(&c.Item), text(&c.Unit), text(&c.In), number(&c.AtLeast), number(&c.AtMost), text(&c.Below), text(&c.Above),
-		text(&c.Fuel), text(&c.Color), text(&c.Meter), text(&c.Paper), flag(&c.Dated),
+		text(&c.Fuel), text(&c.Color), text(&c.Meter), text(&c.Paper), flag(&c.Dated), flag(&c.UsedUp),
 	}
 }
 

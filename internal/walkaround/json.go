@@ -18,7 +18,7 @@ func (c *Check) fields() map[string]any {
 		"id": &c.ID, "station": &c.Station, "way": &c.Way, "words": &c.Words, "required": &c.Required, "when": &c.When,
 		"equipped": &c.Equipped, "serials": &c.Serials, "means": &c.Means, "item": &c.Item, "unit": &c.Unit, "in": &c.In,
 		"at_least": &c.AtLeast, "at_most": &c.AtMost, "below": &c.Below, "above": &c.Above, "fuel": &c.Fuel, "color": &c.Color,
-		"meter": &c.Meter, "paper": &c.Paper, "dated": &c.Dated,
+		"meter": &c.Meter, "paper": &c.Paper, "dated": &c.Dated, "used_up": &c.UsedUp,
 	}
 }
 

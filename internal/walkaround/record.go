@@ -95,13 +95,3 @@ type Report struct {
 	Late       bool // it arrived after the walkaround was completed
 	Results    []Result
 }
-
-// Measurement is what was measured once, in the unit of its check.
-type Measurement struct {
-	Walkaround techlog.ID
-	Result     techlog.ID
-	Check      string
-	Value      float64
-	Outcome    Outcome
-	MadeAt     time.Time
-}

@@ -100,7 +100,7 @@ func checkAt(t *rapid.T, station walkaround.Station, name string) walkaround.Che
 	}
 	switch c.Way {
 	case walkaround.Measure:
-		c.In = "in"
+		c.In, c.UsedUp = "in", rapid.Bool().Draw(t, "used up")
 		if rapid.Bool().Draw(t, "low") {
 			c.AtLeast, c.Below = new(rapid.Float64Range(-1e6, 0).Draw(t, "at least")), class.Draw(t, "below")
 		}

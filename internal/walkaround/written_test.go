@@ -13,7 +13,7 @@ import (
 	"tiedown/internal/walkaround"
 )
 
-const header = "id,station,way,words,required,when,equipped,serials,means,item,unit,in,at_least,at_most,below,above,fuel,color,meter,paper,dated\n"
+const header = "id,station,way,words,required,when,equipped,serials,means,item,unit,in,at_least,at_most,below,above,fuel,color,meter,paper,dated,used_up\n"
 
 // TestWrittenFormsReadBack holds that a checklist reads back from both of its written forms as it was.
 func TestWrittenFormsReadBack(t *testing.T) {
@@ -54,20 +54,20 @@ func placed(t *testing.T, err error) []string {
 func TestMuseumOfCSV(t *testing.T) {
 	t.Parallel()
 	for _, c := range []struct{ what, csv, want string }{
-		{"a good one", "door,cabin,look,Door latched,true,,,,condition,,,,,,,,,,,,\n", ""},
+		{"a good one", "door,cabin,look,Door latched,true,,,,condition,,,,,,,,,,,,,\n", ""},
 		{"no header", "", ""},
 		{"a strange header", "id,words\n", "1 header document"},
 		{"nothing checked", header, "0 required checks"},
 		{"too few columns", header + "door,cabin\n", "2 columns document"},
-		{"a quote out of place", header + "do\"or,cabin,look,x,,,,,condition,,,,,,,,,,,,\n", "2 csv document"},
+		{"a quote out of place", header + "do\"or,cabin,look,x,,,,,condition,,,,,,,,,,,,,\n", "2 csv document"},
 		{"broken UTF-8", header + "\xff", "2 utf-8 document"},
 		{
 			"everything at once",
-			header + "Door,cabin,look, Door,yes,dusk,,,condition,,,,x,,,,,,,,\ncowl,nose,peek,Cowling,,,,,condition,,,,,,,,,,,,\n",
+			header + "Door,cabin,look, Door,yes,dusk,,,condition,,,,x,,,,,,,,,\ncowl,nose,peek,Cowling,,,,,condition,,,,,,,,,,,,,\n",
 			"2 one-line checks[0].words|2 type checks[0].required|2 type checks[0].at_least|2 form checks[0].id|2 enum checks[0].when|3 enum checks[1].way",
 		},
-		{"a number with a sign before it", header + "oil,nose,measure,Oil,,,,,servicing,,,qt,+5,,,,,,,,\n", "2 type checks[0].at_least"},
-		{"stray spaces between words", header + "oil,nose,look,Oil,,ifr  night,,,servicing,,,,,,,,,,,,\n", "2 one-line checks[0].when"},
+		{"a number with a sign before it", header + "oil,nose,measure,Oil,,,,,servicing,,,qt,+5,,,,,,,,,\n", "2 type checks[0].at_least"},
+		{"stray spaces between words", header + "oil,nose,look,Oil,,ifr  night,,,servicing,,,,,,,,,,,,,\n", "2 one-line checks[0].when"},
 	} {
 		csv := c.csv
 		if c.what == "a good one" {
@@ -110,7 +110,7 @@ func TestMuseumOfJSON(t *testing.T) {
 
 func TestOneFormOfTwo(t *testing.T) {
 	t.Parallel()
-	csv := header + "Door,cabin,look,Door latched,true,,,,condition,,,,,,,,,,,,\n"
+	csv := header + "Door,cabin,look,Door latched,true,,,,condition,,,,,,,,,,,,,\n"
 	_, err := walkaround.Read([]walkaround.Check{look("door", walkaround.Cabin)}, csv, known)
 	wantRules(t, "both", err, "one-form csv")
 	_, err = walkaround.Read(nil, csv, known)
@@ -126,7 +126,7 @@ func TestOneFormOfTwo(t *testing.T) {
 
 // FuzzCSV holds that nothing breaks the reader, and that what it takes it writes back.
 func FuzzCSV(f *testing.F) {
-	f.Add(header + "door,cabin,look,Door latched,true,,,,condition,,,,,,,,,,,,\n")
+	f.Add(header + "door,cabin,look,Door latched,true,,,,condition,,,,,,,,,,,,,\n")
 	f.Add(header + "oil,nose,measure,\"Oil, level\",true,ifr night,,1..9,servicing,engine-oil,,qt,5.5,8,condition,,,,,,\n")
 	f.Add("id\n\xff")
 	f.Fuzz(func(t *testing.T, csv string) {

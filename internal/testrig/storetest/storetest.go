@@ -57,6 +57,7 @@ func Run(t *testing.T, open Open) {
 		"Determinations":           testDeterminations,
 		"Checklists":               testChecklists,
 		"Walkarounds":              testWalkarounds,
+		"Measured":                 testMeasured,
 		"MeterBook":                testMeterBook,
 		"EntriesAtOnce":            testEntriesAtOnce,
 		"ReportsAtOnce":            testReportsAtOnce,
