@@ -1088,6 +1088,7 @@ CREATE TABLE walkaround_measurement (
 	CONSTRAINT walkaround_measurement_pkey PRIMARY KEY (organization, aircraft, checked, made_at, id),
 	CONSTRAINT walkaround_measurement_walkaround_fkey FOREIGN KEY (organization, walkaround) REFERENCES walkaround(organization, id)
 );
+CREATE INDEX walkaround_measurement_of_walkaround ON walkaround_measurement USING btree (organization, walkaround);
 ALTER TABLE walkaround_measurement ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY walkaround_measurement_of_organization ON walkaround_measurement FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER walkaround_measurement_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON walkaround_measurement FOR EACH STATEMENT EXECUTE FUNCTION refuse();
