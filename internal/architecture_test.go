@@ -31,8 +31,9 @@ var rooms = map[string][]string{
 	"internal/audit":         {},
 	"internal/techlog":       {"internal/casefile"},
 	"internal/walkaround":    {"internal/techlog", "internal/casefile"},
+	"internal/picture":    {},
 	"internal/hangar": {
-		"internal/walkaround",
+		"internal/walkaround", "internal/picture",
 		"internal/techlog", "internal/audit", "internal/inquiry", "internal/casefile", "internal/upkeep", "internal/daylight",
 		"internal/airworthiness",
 	},
@@ -49,6 +50,7 @@ var rooms = map[string][]string{
 	"internal/localpg":               {},
 	"internal/config":                {},
 	"internal/testrig/authenticator": {},
+	"internal/testrig/camera":        {},
 	"internal/testrig/provider":      {},
 	"internal/testrig/oracle":        {"internal/casefile", "internal/daylight"},
 	"internal/testrig/pgtest":        {"internal/localpg"},
@@ -76,6 +78,8 @@ var onlyIn = map[string][]string{
 	"github.com/testcontainers":       {"internal/testrig/"},
 	"github.com/hashicorp/golang-lru": {"internal/hangar"},
 	"golang.org/x/mod":                {"internal/audit"},
+	"golang.org/x/image":              {"internal/picture"},
+	"github.com/minio":                {"internal/files/objects"},
 	"github.com/coreos/go-oidc":       {"internal/identity"},
 	"golang.org/x/oauth2":             {"internal/identity"},
 	"github.com/go-webauthn":          {"internal/identity"},
@@ -94,6 +98,7 @@ var (
 	pure = []string{
 		"internal/airworthiness", "internal/daylight", "internal/techlog", "internal/casefile", "internal/inquiry", "internal/audit",
 		"internal/upkeep", "internal/trend", "internal/walkaround",
+		"internal/picture",
 	}
 	forbidden = []string{"os", "net", "context", "database/sql", "log", "log/slog", "io/fs", "embed", "math/rand", "math/rand/v2", "sync", "unsafe", "reflect"}
 )

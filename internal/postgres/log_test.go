@@ -38,6 +38,7 @@ var notVouched = map[string]string{
 	"challenge":         "a person's own",
 	"linked_identity":   "a person's own",
 	"security_event":    "tells of attempts; what came of them in an organization is in its records",
+	"content":           "its name is the digest of what it is, and the photo that has it is entered with that digest",
 	"walkaround_result": "the database takes it out of the reports, which say all of it",
 
 	"aircraft.plan_version":  "counts what bears on its plan: it invalidates what is kept in memory, and says nothing",
