@@ -34,6 +34,7 @@ type house struct {
 	dbLog   *os.File         // what the private database prints
 	store   *postgres.Store
 	people  *people.People
+	files   hangar.Files
 	service *hangar.Service
 }
 
@@ -99,9 +100,12 @@ func (h *house) connect(ctx context.Context, url string, book regulation.Book) e
 	if h.people, err = h.openPeople(); err != nil {
 		return err
 	}
+	if err := h.openFiles(ctx); err != nil {
+		return err
+	}
 	h.service = hangar.New(hangar.Settings{
 		Store: store, Prover: h.people, Book: hangar.Book{Rules: book.Ruleset, Upkeep: book.Upkeep, Digest: book.Digest}, Now: now, NewID: newID,
-		Log: store, LogKey: key,
+		Log: store, LogKey: key, Files: h.files,
 	})
 	n, err := store.BeginLogs(ctx, now())
 	if err != nil {
