@@ -27,6 +27,9 @@ import (
 // maxBody bounds the body of a request, in bytes.
 const maxBody = 1 << 20
 
+// patience is how many times as long as other requests one with a file may take.
+const patience = 6
+
 // call is one request that has passed the gate: its context, and what its handler needs beside the parameters.
 type call struct {
 	context.Context
@@ -70,8 +73,8 @@ func (d *desk) gate(o *contract.Operation, next echo.HandlerFunc) echo.HandlerFu
 		if err := admitted.hold(o, c); err != nil {
 			return err
 		}
-		if o.File != nil { // how long it took to send does not count
-			work, done := context.WithTimeout(r.Context(), d.limit)
+		if o.File != nil { // how long it took to send does not count, and it may have to wait its turn
+			work, done := context.WithTimeout(r.Context(), patience*d.limit)
 			defer done()
 			admitted.Context = work
 		}
