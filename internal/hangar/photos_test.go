@@ -129,7 +129,7 @@ func TestAnExchangedPictureIsFound(t *testing.T) {
 	verify := func(want map[techlog.ID]int) {
 		t.Helper()
 		found := map[techlog.ID]int{}
-		n, err := hangar.VerifyFiles(ctx, c.store, files, c.who.Organization, func(photo techlog.ID, says string) { found[photo]++ })
+		n, err := hangar.VerifyFiles(ctx, c.store, files, c.who.Organization, func(photo techlog.ID, _ string) { found[photo]++ })
 		if err != nil || n != 5 || len(found) != len(want) {
 			t.Errorf("%d pieces, %v, want %v; %v", n, found, want, err)
 		}

@@ -70,8 +70,8 @@ var makers = map[string]func(width, height, orientation int) []byte{"JPEG": came
 // TestWhereItWasTakenIsGone holds that a photo has its place before it is taken in, and nothing beside the picture after.
 func TestWhereItWasTakenIsGone(t *testing.T) {
 	t.Parallel()
-	for form, make := range makers {
-		sent := make(640, 480, 6)
+	for form, photograph := range makers {
+		sent := photograph(640, 480, 6)
 		for _, secret := range []string{camera.Latitude, camera.Maker} {
 			if !bytes.Contains(sent, []byte(secret)) {
 				t.Fatalf("%s: the camera has not written %q", form, secret)
@@ -127,7 +127,7 @@ func TestPicturesStandUpright(t *testing.T) {
 		7: "black red blue white", // right, bottom
 		8: "red black white blue", // left, bottom
 	}
-	for orientation := 0; orientation <= 9; orientation++ {
+	for orientation := range 10 {
 		want := seen[1]
 		if orientation >= 1 && orientation <= 8 {
 			want = seen[orientation]
@@ -288,9 +288,9 @@ func TestWhateverIsSentWhatIsKeptIsBare(t *testing.T) {
 
 // FuzzTake holds that whatever is sent is refused for one of the reasons that there are, or is kept bare.
 func FuzzTake(f *testing.F) {
-	for _, make := range makers {
+	for _, photograph := range makers {
 		for _, orientation := range []int{1, 6} {
-			f.Add(make(9, 5, orientation))
+			f.Add(photograph(9, 5, orientation))
 		}
 	}
 	f.Add(claiming(5000, 5000))

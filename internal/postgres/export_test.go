@@ -97,4 +97,11 @@ var HotStatements = map[string]string{
 	"book":              selectBookFor,
 	"checklist":         selectChecklist,
 	"update_walkaround": updateWalkaround,
+
+	"photo":                selectPhoto,
+	"photos_of_squawk":     countPhotosWhere + ` AND squawk = $2`,
+	"photos_of_walkaround": countPhotosOfWalkaround,
+	"content":              selectContent,
+	"content_in_use":       selectContentInUse,
+	"drop_content":         dropContent,
 }
