@@ -31,16 +31,19 @@ var rooms = map[string][]string{
 	"internal/audit":         {},
 	"internal/techlog":       {"internal/casefile"},
 	"internal/walkaround":    {"internal/techlog", "internal/casefile", "internal/trend"},
+	"internal/picture":       {},
 	"internal/hangar": {
-		"internal/walkaround",
+		"internal/walkaround", "internal/picture",
 		"internal/techlog", "internal/audit", "internal/inquiry", "internal/casefile", "internal/upkeep", "internal/daylight",
 		"internal/airworthiness",
 	},
-	"internal/papers":   {},
-	"internal/people":   {"internal/hangar", "internal/techlog", "internal/casefile"},
-	"internal/identity": {"internal/people", "internal/techlog"},
-	"internal/postgres": {"internal/hangar", "internal/people", "internal/walkaround", "internal/techlog", "internal/audit", "internal/casefile", "migrations"},
-	"internal/contract": {"api", "internal/casefile"},
+	"internal/files/folder":  {"internal/hangar", "internal/techlog"},
+	"internal/files/objects": {"internal/hangar", "internal/techlog"},
+	"internal/papers":        {},
+	"internal/people":        {"internal/hangar", "internal/techlog", "internal/casefile"},
+	"internal/identity":      {"internal/people", "internal/techlog"},
+	"internal/postgres":      {"internal/hangar", "internal/people", "internal/walkaround", "internal/techlog", "internal/audit", "internal/casefile", "migrations"},
+	"internal/contract":      {"api", "internal/casefile"},
 	"internal/httpapi": {
 		"api", "api/server", "internal/contract", "internal/hangar", "internal/walkaround", "internal/techlog", "internal/inquiry", "internal/casefile", "internal/airworthiness",
 		"internal/papers", "internal/people",
@@ -49,7 +52,9 @@ var rooms = map[string][]string{
 	"internal/localpg":               {},
 	"internal/config":                {},
 	"internal/testrig/authenticator": {},
+	"internal/testrig/camera":        {},
 	"internal/testrig/provider":      {},
+	"internal/testrig/filestest":     {"internal/hangar", "internal/techlog"},
 	"internal/testrig/oracle":        {"internal/casefile", "internal/daylight"},
 	"internal/testrig/pgtest":        {"internal/localpg"},
 	"internal/testrig/printed":       {},
@@ -76,6 +81,8 @@ var onlyIn = map[string][]string{
 	"github.com/testcontainers":       {"internal/testrig/"},
 	"github.com/hashicorp/golang-lru": {"internal/hangar"},
 	"golang.org/x/mod":                {"internal/audit"},
+	"golang.org/x/image":              {"internal/picture"},
+	"github.com/minio":                {"internal/files/objects"},
 	"github.com/coreos/go-oidc":       {"internal/identity"},
 	"golang.org/x/oauth2":             {"internal/identity"},
 	"github.com/go-webauthn":          {"internal/identity"},
@@ -85,7 +92,7 @@ var onlyIn = map[string][]string{
 	"database/sql":                    {"internal/postgres"},
 	"testing":                         {"internal/testrig/"},
 	"pgregory.net/rapid":              {"internal/testrig/"},
-	"net/http":                        {"internal/httpapi", "internal/pages", "internal/contract", "internal/identity", "internal/testrig/provider", "cmd/tiedown", "api/"},
+	"net/http":                        {"internal/httpapi", "internal/pages", "internal/contract", "internal/identity", "internal/files/objects", "internal/testrig/provider", "cmd/tiedown", "api/"},
 	"log/slog":                        {"internal/httpapi", "internal/postgres", "internal/pages", "cmd/tiedown"},
 }
 
@@ -94,6 +101,7 @@ var (
 	pure = []string{
 		"internal/airworthiness", "internal/daylight", "internal/techlog", "internal/casefile", "internal/inquiry", "internal/audit",
 		"internal/upkeep", "internal/trend", "internal/walkaround",
+		"internal/picture",
 	}
 	forbidden = []string{"os", "net", "context", "database/sql", "log", "log/slog", "io/fs", "embed", "math/rand", "math/rand/v2", "sync", "unsafe", "reflect"}
 )

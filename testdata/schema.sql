@@ -14,6 +14,8 @@ CREATE DOMAIN flight_state AS text
 	CONSTRAINT flight_state_known CHECK ((VALUE = ANY (ARRAY['planned'::text, 'cancelled'::text])));
 CREATE DOMAIN meter AS text
 	CONSTRAINT meter_known CHECK ((VALUE = ANY (ARRAY['hobbs'::text, 'tach'::text, 'time-in-service'::text])));
+CREATE DOMAIN photo_type AS text
+	CONSTRAINT photo_type_known CHECK ((VALUE = ANY (ARRAY['image/jpeg'::text, 'application/pdf'::text])));
 CREATE DOMAIN proof AS text
 	CONSTRAINT proof_known CHECK ((VALUE = ANY (ARRAY['password'::text, 'passkey'::text])));
 CREATE DOMAIN role AS text
@@ -202,6 +204,19 @@ AS $function$
 BEGIN
 	RAISE EXCEPTION '% of % is refused: what is on record stays', TG_OP, TG_TABLE_NAME
 		USING ERRCODE = 'restrict_violation', SCHEMA = TG_TABLE_SCHEMA, TABLE = TG_TABLE_NAME, CONSTRAINT = TG_NAME;
+END $function$;
+
+CREATE OR REPLACE FUNCTION refuse_content_in_use()
+ RETURNS trigger
+ LANGUAGE plpgsql
+AS $function$
+BEGIN
+	IF EXISTS (SELECT FROM photo p WHERE p.organization = OLD.organization AND p.digest = OLD.digest)
+		OR EXISTS (SELECT FROM photo p WHERE p.organization = OLD.organization AND p.thumbnail = OLD.digest) THEN
+		RAISE EXCEPTION 'a photo has this content'
+			USING ERRCODE = 'restrict_violation', SCHEMA = TG_TABLE_SCHEMA, TABLE = TG_TABLE_NAME, CONSTRAINT = TG_NAME;
+	END IF;
+	RETURN OLD;
 END $function$;
 
 CREATE OR REPLACE FUNCTION refuse_doubled_results()
@@ -501,6 +516,22 @@ CREATE TABLE company_rules (
 ALTER TABLE company_rules ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY company_rules_of_organization ON company_rules FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER company_rules_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON company_rules FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE content (
+	organization uuid NOT NULL,
+	digest bytea NOT NULL,
+	bytes bytea NOT NULL,
+	at timestamp with time zone NOT NULL,
+	CONSTRAINT content_digest_of_bytes CHECK ((digest = sha256(bytes))),
+	CONSTRAINT content_organization_fkey FOREIGN KEY (organization) REFERENCES organization(id),
+	CONSTRAINT content_pkey PRIMARY KEY (organization, digest),
+	CONSTRAINT content_size CHECK (((length(bytes) >= 1) AND (length(bytes) <= 16777216)))
+);
+ALTER TABLE content ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY content_of_organization ON content FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER content_bytes_kept BEFORE UPDATE OF organization, digest, bytes ON content FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER content_in_use BEFORE DELETE ON content FOR EACH ROW EXECUTE FUNCTION refuse_content_in_use();
+CREATE TRIGGER content_kept BEFORE TRUNCATE ON content FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
 CREATE TABLE deferral (
 	organization uuid NOT NULL,
@@ -811,6 +842,40 @@ CREATE POLICY password_link_used ON password_link FOR UPDATE USING ((digest = pr
 CREATE TRIGGER password_link_kept BEFORE DELETE OR TRUNCATE ON password_link FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 CREATE TRIGGER password_link_made_kept BEFORE UPDATE OF digest, person, at, until, first ON password_link FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 CREATE TRIGGER password_link_stays_used BEFORE UPDATE ON password_link FOR EACH ROW WHEN ((old.used_at IS NOT NULL)) EXECUTE FUNCTION refuse();
+
+CREATE TABLE photo (
+	organization uuid NOT NULL,
+	id uuid NOT NULL,
+	squawk uuid,
+	walkaround uuid,
+	result uuid,
+	signature uuid,
+	type photo_type NOT NULL,
+	digest bytea NOT NULL,
+	thumbnail bytea,
+	size integer NOT NULL,
+	width integer NOT NULL,
+	height integer NOT NULL,
+	at timestamp with time zone NOT NULL,
+	by text NOT NULL,
+	CONSTRAINT photo_digests_are_sha256 CHECK (((length(digest) = 32) AND (length(thumbnail) = 32))),
+	CONSTRAINT photo_is_seen CHECK (((((type)::text = 'image/jpeg'::text) = (thumbnail IS NOT NULL)) AND (((type)::text = 'image/jpeg'::text) = ((width > 0) AND (height > 0))) AND (width >= 0) AND (height >= 0))),
+	CONSTRAINT photo_of_one_thing CHECK (((num_nonnulls(squawk, result, signature) = 1) AND ((walkaround IS NULL) = (result IS NULL)))),
+	CONSTRAINT photo_pkey PRIMARY KEY (organization, id),
+	CONSTRAINT photo_signature_fkey FOREIGN KEY (organization, signature) REFERENCES signature(organization, id),
+	CONSTRAINT photo_size_range CHECK (((size >= 1) AND (size <= 16777216))),
+	CONSTRAINT photo_squawk_fkey FOREIGN KEY (organization, squawk) REFERENCES squawk(organization, id),
+	CONSTRAINT photo_walkaround_fkey FOREIGN KEY (organization, walkaround) REFERENCES walkaround(organization, id)
+);
+CREATE INDEX photo_of_signature ON photo USING btree (organization, signature, id) WHERE (signature IS NOT NULL);
+CREATE INDEX photo_of_squawk ON photo USING btree (organization, squawk, id) WHERE (squawk IS NOT NULL);
+CREATE INDEX photo_of_walkaround ON photo USING btree (organization, walkaround, id) WHERE (walkaround IS NOT NULL);
+CREATE INDEX photo_with_digest ON photo USING btree (organization, digest);
+CREATE INDEX photo_with_thumbnail ON photo USING btree (organization, thumbnail) WHERE (thumbnail IS NOT NULL);
+ALTER TABLE photo ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY photo_of_organization ON photo FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER photo_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON photo FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER photo_of_a_result BEFORE INSERT ON photo FOR EACH ROW WHEN (((new.walkaround IS NOT NULL) AND (new.result IS NOT NULL))) EXECUTE FUNCTION refuse_unreported();
 
 CREATE TABLE recovery_code (
 	person uuid NOT NULL,

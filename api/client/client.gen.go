@@ -661,6 +661,24 @@ func (e Outcome) Valid() bool {
 	}
 }
 
+// Defines values for PhotoType.
+const (
+	Applicationpdf PhotoType = "application/pdf"
+	Imagejpeg      PhotoType = "image/jpeg"
+)
+
+// Valid indicates whether the value is a known member of the PhotoType enum.
+func (e PhotoType) Valid() bool {
+	switch e {
+	case Applicationpdf:
+		return true
+	case Imagejpeg:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Role.
 const (
 	RoleAdministrator      Role = "administrator"
@@ -2361,6 +2379,50 @@ type PasswordLink struct {
 // PersonName Name of the person.
 type PersonName = string
 
+// Photo A photo or a file. It belongs to a squawk, to a result of a walkaround, or to what was signed.
+type Photo struct {
+	At time.Time `json:"at"`
+	By string    `json:"by"`
+
+	// Digest SHA-256 of what is given out, in hexadecimal.
+	Digest string `json:"digest"`
+
+	// Height Of a picture, in pixels.
+	Height *int `json:"height,omitempty"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// Result Identifier of a record, a UUID of version 7.
+	Result *ID `json:"result,omitempty"`
+
+	// Signature Identifier of a record, a UUID of version 7.
+	Signature *ID `json:"signature,omitempty"`
+
+	// Size Bytes of what is given out.
+	Size int `json:"size"`
+
+	// Squawk Identifier of a record, a UUID of version 7.
+	Squawk *ID `json:"squawk,omitempty"`
+
+	// Type What it is given out as.
+	Type PhotoType `json:"type"`
+
+	// Walkaround Identifier of a record, a UUID of version 7.
+	Walkaround *ID `json:"walkaround,omitempty"`
+
+	// Width Of a picture, in pixels.
+	Width *int `json:"width,omitempty"`
+}
+
+// PhotoType What it is given out as.
+type PhotoType string
+
+// Photos defines model for Photos.
+type Photos struct {
+	Photos []Photo `json:"photos"`
+}
+
 // Place A point of a route.
 type Place = casefile.Place
 
@@ -2859,6 +2921,9 @@ type SquawkStory struct {
 	// History Every entry, oldest first.
 	History []HistoryEntry `json:"history"`
 
+	// Photos How many photos and files it has.
+	Photos int `json:"photos"`
+
 	// Signatures What was signed about it, oldest first.
 	Signatures []Signature `json:"signatures"`
 	Squawk     Squawk      `json:"squawk"`
@@ -3130,6 +3195,9 @@ type WalkaroundReview struct {
 	// NotDone What applies and was not done, item by item.
 	NotDone []NotDone `json:"not_done"`
 
+	// Photos How many photos and files its results have.
+	Photos int `json:"photos"`
+
 	// Progress How many of the checks that apply stand in which state.
 	Progress WalkaroundProgress `json:"progress"`
 
@@ -3206,11 +3274,17 @@ type PasskeyID = ID
 // PersonID Identifier of a record, a UUID of version 7.
 type PersonID = ID
 
+// PhotoID Identifier of a record, a UUID of version 7.
+type PhotoID = ID
+
 // ResultID Identifier of a record, a UUID of version 7.
 type ResultID = ID
 
 // SessionID Identifier of a record, a UUID of version 7.
 type SessionID = ID
+
+// SignatureID Identifier of a record, a UUID of version 7.
+type SignatureID = ID
 
 // SquawkID Identifier of a record, a UUID of version 7.
 type SquawkID = ID
@@ -3226,6 +3300,12 @@ type WalkaroundID = ID
 
 // Conflict A problem document of RFC 9457.
 type Conflict = Problem
+
+// CutOff A problem document of RFC 9457.
+type CutOff = Problem
+
+// FileType A problem document of RFC 9457.
+type FileType = Problem
 
 // Forbidden A problem document of RFC 9457.
 type Forbidden = Problem
@@ -3253,6 +3333,9 @@ type Syntax = Problem
 
 // TooLarge A problem document of RFC 9457.
 type TooLarge = Problem
+
+// TooLargeFile A problem document of RFC 9457.
+type TooLargeFile = Problem
 
 // Unauthorized A problem document of RFC 9457.
 type Unauthorized = Problem
@@ -3629,6 +3712,18 @@ type FinishOIDCParams struct {
 	Hd *string `form:"hd,omitempty" json:"hd,omitempty"`
 }
 
+// DownloadPhotoParams defines parameters for DownloadPhoto.
+type DownloadPhotoParams struct {
+	// IfNoneMatch The ETag of the answer that the sender has.
+	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
+}
+
+// DownloadThumbnailParams defines parameters for DownloadThumbnail.
+type DownloadThumbnailParams struct {
+	// IfNoneMatch The ETag of the answer that the sender has.
+	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
+}
+
 // DownloadReceiptParams defines parameters for DownloadReceipt.
 type DownloadReceiptParams struct {
 	// Number Number of the entry in the squawk's history, from 1; for a `squawk-entry`, and only for it.
@@ -3657,6 +3752,21 @@ type ListSecurityEventsParams struct {
 
 	// Cursor Where the page begins, as the link to it says. It means nothing else.
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// ListSignaturePhotosParams defines parameters for ListSignaturePhotos.
+type ListSignaturePhotosParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// AddSignaturePhotoParams defines parameters for AddSignaturePhoto.
+type AddSignaturePhotoParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
 // ListSquawksParams defines parameters for ListSquawks.
@@ -3694,6 +3804,21 @@ type MoveSquawkParams struct {
 
 // AddNoteParams defines parameters for AddNote.
 type AddNoteParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListSquawkPhotosParams defines parameters for ListSquawkPhotos.
+type ListSquawkPhotosParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// AddSquawkPhotoParams defines parameters for AddSquawkPhoto.
+type AddSquawkPhotoParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -3782,8 +3907,23 @@ type ListWalkaroundsParams struct {
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// ListWalkaroundPhotosParams defines parameters for ListWalkaroundPhotos.
+type ListWalkaroundPhotosParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
 // ReportResultsParams defines parameters for ReportResults.
 type ReportResultsParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// AddResultPhotoParams defines parameters for AddResultPhoto.
+type AddResultPhotoParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -4778,6 +4918,20 @@ type ClientInterface interface {
 	// Corresponds with POST /v1/password (the `SetPassword` operationId).
 	SetPassword(ctx context.Context, body SetPasswordJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// DownloadPhoto Give out a photo or a file
+	//
+	// A picture is JPEG. A file is given out to be saved, never to be shown.
+	//
+	// Corresponds with GET /v1/photos/{photo} (the `DownloadPhoto` operationId).
+	DownloadPhoto(ctx context.Context, photo PhotoID, params *DownloadPhotoParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// DownloadThumbnail Give out a small picture of a photo
+	//
+	// JPEG of at most 320 pixels a side. A file has none.
+	//
+	// Corresponds with GET /v1/photos/{photo}/thumbnail (the `DownloadThumbnail` operationId).
+	DownloadThumbnail(ctx context.Context, photo PhotoID, params *DownloadThumbnailParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// BeginProofWithBody Ask one's passkeys to prove who signs
 	//
 	// The answer is good once, for five minutes, for this digest. Whoever has no passkey proves it with the password; a program signs nothing.
@@ -4881,6 +5035,20 @@ type ClientInterface interface {
 	// Corresponds with POST /v1/session/second-step (the `FinishSignIn` operationId).
 	FinishSignIn(ctx context.Context, body FinishSignInJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ListSignaturePhotos List the photos of what was signed
+	//
+	// Corresponds with GET /v1/signatures/{signature}/photos (the `ListSignaturePhotos` operationId).
+	ListSignaturePhotos(ctx context.Context, signature SignatureID, params *ListSignaturePhotosParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// AddSignaturePhotoWithBody Add a photo or a file to what was signed
+	//
+	// Everybody of the organization. What was signed does not change by it. The body is the picture or the file itself. What it is says its content, not its Content-Type. Pictures are turned upright, brought to at most 4,096 pixels a side and written anew as JPEG: nothing that the camera wrote beside the picture is kept, where it was taken least of all. A PDF file is kept as it is.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/signatures/{signature}/photos (the `AddSignaturePhoto` operationId).
+	AddSignaturePhotoWithBody(ctx context.Context, signature SignatureID, params *AddSignaturePhotoParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListSquawks List squawks
 	//
 	// Corresponds with GET /v1/squawks (the `ListSquawks` operationId).
@@ -4933,6 +5101,20 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/squawks/{squawk}/notes (the `AddNote` operationId).
 	AddNote(ctx context.Context, squawk SquawkID, params *AddNoteParams, body AddNoteJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListSquawkPhotos List the photos of a squawk
+	//
+	// Corresponds with GET /v1/squawks/{squawk}/photos (the `ListSquawkPhotos` operationId).
+	ListSquawkPhotos(ctx context.Context, squawk SquawkID, params *ListSquawkPhotosParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// AddSquawkPhotoWithBody Add a photo or a file to a squawk
+	//
+	// Everybody of the organization. The body is the picture or the file itself. What it is says its content, not its Content-Type. Pictures are turned upright, brought to at most 4,096 pixels a side and written anew as JPEG: nothing that the camera wrote beside the picture is kept, where it was taken least of all. A PDF file is kept as it is.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/squawks/{squawk}/photos (the `AddSquawkPhoto` operationId).
+	AddSquawkPhotoWithBody(ctx context.Context, squawk SquawkID, params *AddSquawkPhotoParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// PrintPlacard Print the placard of a squawk
 	//
@@ -5067,6 +5249,11 @@ type ClientInterface interface {
 	// Corresponds with GET /v1/walkarounds/{walkaround} (the `ShowWalkaround` operationId).
 	ShowWalkaround(ctx context.Context, walkaround WalkaroundID, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ListWalkaroundPhotos List the photos of a walkaround
+	//
+	// Corresponds with GET /v1/walkarounds/{walkaround}/photos (the `ListWalkaroundPhotos` operationId).
+	ListWalkaroundPhotos(ctx context.Context, walkaround WalkaroundID, params *ListWalkaroundPhotosParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ReportResultsWithBody Report results of a walkaround, one by one or at once
 	//
 	// Everybody but schedulers. Every result has an identifier that the phone makes, so that a report which is sent again, in whole or in part, by this phone or another, loses and doubles nothing. Results that contradict each other are all kept and shown until one that names them in `replaces` settles it. With `complete` the walkaround ends, unless a required check is open or results contradict each other: then nothing is taken down, and the faults name what is missing, item by item. Results that arrive after the end are taken down as late. A meter that agrees with the book goes on in it; one that does not is a finding.
@@ -5084,6 +5271,15 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/walkarounds/{walkaround}/results (the `ReportResults` operationId).
 	ReportResults(ctx context.Context, walkaround WalkaroundID, params *ReportResultsParams, body ReportResultsJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// AddResultPhotoWithBody Add a photo or a file to a result of a walkaround
+	//
+	// Everybody but schedulers. The result has been reported before. The body is the picture or the file itself. What it is says its content, not its Content-Type. Pictures are turned upright, brought to at most 4,096 pixels a side and written anew as JPEG: nothing that the camera wrote beside the picture is kept, where it was taken least of all. A PDF file is kept as it is.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/walkarounds/{walkaround}/results/{result}/photos (the `AddResultPhoto` operationId).
+	AddResultPhotoWithBody(ctx context.Context, walkaround WalkaroundID, result ResultID, params *AddResultPhotoParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// FileFindingWithBody File a squawk of a finding
 	//
@@ -6928,6 +7124,40 @@ func (c *Client) SetPassword(ctx context.Context, body SetPasswordJSONRequestBod
 	return c.Client.Do(req)
 }
 
+// DownloadPhoto Give out a photo or a file
+//
+// A picture is JPEG. A file is given out to be saved, never to be shown.
+//
+// Corresponds with GET /v1/photos/{photo} (the `DownloadPhoto` operationId).
+func (c *Client) DownloadPhoto(ctx context.Context, photo PhotoID, params *DownloadPhotoParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewDownloadPhotoRequest(c.Server, photo, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// DownloadThumbnail Give out a small picture of a photo
+//
+// JPEG of at most 320 pixels a side. A file has none.
+//
+// Corresponds with GET /v1/photos/{photo}/thumbnail (the `DownloadThumbnail` operationId).
+func (c *Client) DownloadThumbnail(ctx context.Context, photo PhotoID, params *DownloadThumbnailParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewDownloadThumbnailRequest(c.Server, photo, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // BeginProofWithBody Ask one's passkeys to prove who signs
 //
 // The answer is good once, for five minutes, for this digest. Whoever has no passkey proves it with the password; a program signs nothing.
@@ -7161,6 +7391,40 @@ func (c *Client) FinishSignIn(ctx context.Context, body FinishSignInJSONRequestB
 	return c.Client.Do(req)
 }
 
+// ListSignaturePhotos List the photos of what was signed
+//
+// Corresponds with GET /v1/signatures/{signature}/photos (the `ListSignaturePhotos` operationId).
+func (c *Client) ListSignaturePhotos(ctx context.Context, signature SignatureID, params *ListSignaturePhotosParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListSignaturePhotosRequest(c.Server, signature, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// AddSignaturePhotoWithBody Add a photo or a file to what was signed
+//
+// Everybody of the organization. What was signed does not change by it. The body is the picture or the file itself. What it is says its content, not its Content-Type. Pictures are turned upright, brought to at most 4,096 pixels a side and written anew as JPEG: nothing that the camera wrote beside the picture is kept, where it was taken least of all. A PDF file is kept as it is.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/signatures/{signature}/photos (the `AddSignaturePhoto` operationId).
+func (c *Client) AddSignaturePhotoWithBody(ctx context.Context, signature SignatureID, params *AddSignaturePhotoParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewAddSignaturePhotoRequestWithBody(c.Server, signature, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ListSquawks List squawks
 //
 // Corresponds with GET /v1/squawks (the `ListSquawks` operationId).
@@ -7274,6 +7538,40 @@ func (c *Client) AddNoteWithBody(ctx context.Context, squawk SquawkID, params *A
 // Corresponds with POST /v1/squawks/{squawk}/notes (the `AddNote` operationId).
 func (c *Client) AddNote(ctx context.Context, squawk SquawkID, params *AddNoteParams, body AddNoteJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewAddNoteRequest(c.Server, squawk, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListSquawkPhotos List the photos of a squawk
+//
+// Corresponds with GET /v1/squawks/{squawk}/photos (the `ListSquawkPhotos` operationId).
+func (c *Client) ListSquawkPhotos(ctx context.Context, squawk SquawkID, params *ListSquawkPhotosParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListSquawkPhotosRequest(c.Server, squawk, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// AddSquawkPhotoWithBody Add a photo or a file to a squawk
+//
+// Everybody of the organization. The body is the picture or the file itself. What it is says its content, not its Content-Type. Pictures are turned upright, brought to at most 4,096 pixels a side and written anew as JPEG: nothing that the camera wrote beside the picture is kept, where it was taken least of all. A PDF file is kept as it is.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/squawks/{squawk}/photos (the `AddSquawkPhoto` operationId).
+func (c *Client) AddSquawkPhotoWithBody(ctx context.Context, squawk SquawkID, params *AddSquawkPhotoParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewAddSquawkPhotoRequestWithBody(c.Server, squawk, params, contentType, body)
 	if err != nil {
 		return nil, err
 	}
@@ -7587,6 +7885,21 @@ func (c *Client) ShowWalkaround(ctx context.Context, walkaround WalkaroundID, re
 	return c.Client.Do(req)
 }
 
+// ListWalkaroundPhotos List the photos of a walkaround
+//
+// Corresponds with GET /v1/walkarounds/{walkaround}/photos (the `ListWalkaroundPhotos` operationId).
+func (c *Client) ListWalkaroundPhotos(ctx context.Context, walkaround WalkaroundID, params *ListWalkaroundPhotosParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListWalkaroundPhotosRequest(c.Server, walkaround, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ReportResultsWithBody Report results of a walkaround, one by one or at once
 //
 // Everybody but schedulers. Every result has an identifier that the phone makes, so that a report which is sent again, in whole or in part, by this phone or another, loses and doubles nothing. Results that contradict each other are all kept and shown until one that names them in `replaces` settles it. With `complete` the walkaround ends, unless a required check is open or results contradict each other: then nothing is taken down, and the faults name what is missing, item by item. Results that arrive after the end are taken down as late. A meter that agrees with the book goes on in it; one that does not is a finding.
@@ -7615,6 +7928,25 @@ func (c *Client) ReportResultsWithBody(ctx context.Context, walkaround Walkaroun
 // Corresponds with POST /v1/walkarounds/{walkaround}/results (the `ReportResults` operationId).
 func (c *Client) ReportResults(ctx context.Context, walkaround WalkaroundID, params *ReportResultsParams, body ReportResultsJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewReportResultsRequest(c.Server, walkaround, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// AddResultPhotoWithBody Add a photo or a file to a result of a walkaround
+//
+// Everybody but schedulers. The result has been reported before. The body is the picture or the file itself. What it is says its content, not its Content-Type. Pictures are turned upright, brought to at most 4,096 pixels a side and written anew as JPEG: nothing that the camera wrote beside the picture is kept, where it was taken least of all. A PDF file is kept as it is.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/walkarounds/{walkaround}/results/{result}/photos (the `AddResultPhoto` operationId).
+func (c *Client) AddResultPhotoWithBody(ctx context.Context, walkaround WalkaroundID, result ResultID, params *AddResultPhotoParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewAddResultPhotoRequestWithBody(c.Server, walkaround, result, params, contentType, body)
 	if err != nil {
 		return nil, err
 	}
@@ -11605,6 +11937,104 @@ func NewSetPasswordRequestWithBody(server string, contentType string, body io.Re
 	return req, nil
 }
 
+// NewDownloadPhotoRequest constructs an http.Request for the DownloadPhoto method
+func NewDownloadPhotoRequest(server string, photo PhotoID, params *DownloadPhotoParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "photo", photo, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/photos/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+
+		if params.IfNoneMatch != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-None-Match", *params.IfNoneMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("If-None-Match", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewDownloadThumbnailRequest constructs an http.Request for the DownloadThumbnail method
+func NewDownloadThumbnailRequest(server string, photo PhotoID, params *DownloadThumbnailParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "photo", photo, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/photos/%s/thumbnail", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+
+		if params.IfNoneMatch != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-None-Match", *params.IfNoneMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("If-None-Match", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
 // NewBeginProofRequest calls the generic BeginProof builder with application/json body
 func NewBeginProofRequest(server string, body BeginProofJSONRequestBody) (*http.Request, error) {
 	var bodyReader io.Reader
@@ -12043,6 +12473,130 @@ func NewFinishSignInRequestWithBody(server string, contentType string, body io.R
 	return req, nil
 }
 
+// NewListSignaturePhotosRequest constructs an http.Request for the ListSignaturePhotos method
+func NewListSignaturePhotosRequest(server string, signature SignatureID, params *ListSignaturePhotosParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "signature", signature, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/signatures/%s/photos", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewAddSignaturePhotoRequestWithBody constructs an http.Request for the AddSignaturePhoto method, with any body, and a specified content type
+func NewAddSignaturePhotoRequestWithBody(server string, signature SignatureID, params *AddSignaturePhotoParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "signature", signature, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/signatures/%s/photos", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
 // NewListSquawksRequest constructs an http.Request for the ListSquawks method
 func NewListSquawksRequest(server string, params *ListSquawksParams) (*http.Request, error) {
 	var err error
@@ -12327,6 +12881,130 @@ func NewAddNoteRequestWithBody(server string, squawk SquawkID, params *AddNotePa
 	}
 
 	operationPath := fmt.Sprintf("/v1/squawks/%s/notes", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewListSquawkPhotosRequest constructs an http.Request for the ListSquawkPhotos method
+func NewListSquawkPhotosRequest(server string, squawk SquawkID, params *ListSquawkPhotosParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "squawk", squawk, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/squawks/%s/photos", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewAddSquawkPhotoRequestWithBody constructs an http.Request for the AddSquawkPhoto method, with any body, and a specified content type
+func NewAddSquawkPhotoRequestWithBody(server string, squawk SquawkID, params *AddSquawkPhotoParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "squawk", squawk, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/squawks/%s/photos", pathParam0)
 	if operationPath[0] == '/' {
 		operationPath = "." + operationPath
 	}
@@ -13093,6 +13771,79 @@ func NewShowWalkaroundRequest(server string, walkaround WalkaroundID) (*http.Req
 	return req, nil
 }
 
+// NewListWalkaroundPhotosRequest constructs an http.Request for the ListWalkaroundPhotos method
+func NewListWalkaroundPhotosRequest(server string, walkaround WalkaroundID, params *ListWalkaroundPhotosParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "walkaround", walkaround, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/walkarounds/%s/photos", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewReportResultsRequest calls the generic ReportResults builder with application/json body
 func NewReportResultsRequest(server string, walkaround WalkaroundID, params *ReportResultsParams, body ReportResultsJSONRequestBody) (*http.Request, error) {
 	var bodyReader io.Reader
@@ -13121,6 +13872,64 @@ func NewReportResultsRequestWithBody(server string, walkaround WalkaroundID, par
 	}
 
 	operationPath := fmt.Sprintf("/v1/walkarounds/%s/results", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewAddResultPhotoRequestWithBody constructs an http.Request for the AddResultPhoto method, with any body, and a specified content type
+func NewAddResultPhotoRequestWithBody(server string, walkaround WalkaroundID, result ResultID, params *AddResultPhotoParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "walkaround", walkaround, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	var pathParam1 string
+
+	pathParam1, err = runtime.StyleParamWithOptions("simple", false, "result", result, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/walkarounds/%s/results/%s/photos", pathParam0, pathParam1)
 	if operationPath[0] == '/' {
 		operationPath = "." + operationPath
 	}
@@ -14144,6 +14953,24 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/password (the `SetPassword` operationId).
 	SetPasswordWithResponse(ctx context.Context, body SetPasswordJSONRequestBody, reqEditors ...RequestEditorFn) (*SetPasswordResponse, error)
 
+	// DownloadPhotoWithResponse Give out a photo or a file
+	//
+	// A picture is JPEG. A file is given out to be saved, never to be shown.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/photos/{photo} (the `DownloadPhoto` operationId).
+	DownloadPhotoWithResponse(ctx context.Context, photo PhotoID, params *DownloadPhotoParams, reqEditors ...RequestEditorFn) (*DownloadPhotoResponse, error)
+
+	// DownloadThumbnailWithResponse Give out a small picture of a photo
+	//
+	// JPEG of at most 320 pixels a side. A file has none.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/photos/{photo}/thumbnail (the `DownloadThumbnail` operationId).
+	DownloadThumbnailWithResponse(ctx context.Context, photo PhotoID, params *DownloadThumbnailParams, reqEditors ...RequestEditorFn) (*DownloadThumbnailResponse, error)
+
 	// BeginProofWithBodyWithResponse Ask one's passkeys to prove who signs
 	//
 	// The answer is good once, for five minutes, for this digest. Whoever has no passkey proves it with the password; a program signs nothing.
@@ -14257,6 +15084,22 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/session/second-step (the `FinishSignIn` operationId).
 	FinishSignInWithResponse(ctx context.Context, body FinishSignInJSONRequestBody, reqEditors ...RequestEditorFn) (*FinishSignInResponse, error)
 
+	// ListSignaturePhotosWithResponse List the photos of what was signed
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/signatures/{signature}/photos (the `ListSignaturePhotos` operationId).
+	ListSignaturePhotosWithResponse(ctx context.Context, signature SignatureID, params *ListSignaturePhotosParams, reqEditors ...RequestEditorFn) (*ListSignaturePhotosResponse, error)
+
+	// AddSignaturePhotoWithBodyWithResponse Add a photo or a file to what was signed
+	//
+	// Everybody of the organization. What was signed does not change by it. The body is the picture or the file itself. What it is says its content, not its Content-Type. Pictures are turned upright, brought to at most 4,096 pixels a side and written anew as JPEG: nothing that the camera wrote beside the picture is kept, where it was taken least of all. A PDF file is kept as it is.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/signatures/{signature}/photos (the `AddSignaturePhoto` operationId).
+	AddSignaturePhotoWithBodyWithResponse(ctx context.Context, signature SignatureID, params *AddSignaturePhotoParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*AddSignaturePhotoResponse, error)
+
 	// ListSquawksWithResponse List squawks
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -14315,6 +15158,22 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with POST /v1/squawks/{squawk}/notes (the `AddNote` operationId).
 	AddNoteWithResponse(ctx context.Context, squawk SquawkID, params *AddNoteParams, body AddNoteJSONRequestBody, reqEditors ...RequestEditorFn) (*AddNoteResponse, error)
+
+	// ListSquawkPhotosWithResponse List the photos of a squawk
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/squawks/{squawk}/photos (the `ListSquawkPhotos` operationId).
+	ListSquawkPhotosWithResponse(ctx context.Context, squawk SquawkID, params *ListSquawkPhotosParams, reqEditors ...RequestEditorFn) (*ListSquawkPhotosResponse, error)
+
+	// AddSquawkPhotoWithBodyWithResponse Add a photo or a file to a squawk
+	//
+	// Everybody of the organization. The body is the picture or the file itself. What it is says its content, not its Content-Type. Pictures are turned upright, brought to at most 4,096 pixels a side and written anew as JPEG: nothing that the camera wrote beside the picture is kept, where it was taken least of all. A PDF file is kept as it is.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/squawks/{squawk}/photos (the `AddSquawkPhoto` operationId).
+	AddSquawkPhotoWithBodyWithResponse(ctx context.Context, squawk SquawkID, params *AddSquawkPhotoParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*AddSquawkPhotoResponse, error)
 
 	// PrintPlacardWithResponse Print the placard of a squawk
 	//
@@ -14463,6 +15322,13 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /v1/walkarounds/{walkaround} (the `ShowWalkaround` operationId).
 	ShowWalkaroundWithResponse(ctx context.Context, walkaround WalkaroundID, reqEditors ...RequestEditorFn) (*ShowWalkaroundResponse, error)
 
+	// ListWalkaroundPhotosWithResponse List the photos of a walkaround
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/walkarounds/{walkaround}/photos (the `ListWalkaroundPhotos` operationId).
+	ListWalkaroundPhotosWithResponse(ctx context.Context, walkaround WalkaroundID, params *ListWalkaroundPhotosParams, reqEditors ...RequestEditorFn) (*ListWalkaroundPhotosResponse, error)
+
 	// ReportResultsWithBodyWithResponse Report results of a walkaround, one by one or at once
 	//
 	// Everybody but schedulers. Every result has an identifier that the phone makes, so that a report which is sent again, in whole or in part, by this phone or another, loses and doubles nothing. Results that contradict each other are all kept and shown until one that names them in `replaces` settles it. With `complete` the walkaround ends, unless a required check is open or results contradict each other: then nothing is taken down, and the faults name what is missing, item by item. Results that arrive after the end are taken down as late. A meter that agrees with the book goes on in it; one that does not is a finding.
@@ -14480,6 +15346,15 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with POST /v1/walkarounds/{walkaround}/results (the `ReportResults` operationId).
 	ReportResultsWithResponse(ctx context.Context, walkaround WalkaroundID, params *ReportResultsParams, body ReportResultsJSONRequestBody, reqEditors ...RequestEditorFn) (*ReportResultsResponse, error)
+
+	// AddResultPhotoWithBodyWithResponse Add a photo or a file to a result of a walkaround
+	//
+	// Everybody but schedulers. The result has been reported before. The body is the picture or the file itself. What it is says its content, not its Content-Type. Pictures are turned upright, brought to at most 4,096 pixels a side and written anew as JPEG: nothing that the camera wrote beside the picture is kept, where it was taken least of all. A PDF file is kept as it is.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/walkarounds/{walkaround}/results/{result}/photos (the `AddResultPhoto` operationId).
+	AddResultPhotoWithBodyWithResponse(ctx context.Context, walkaround WalkaroundID, result ResultID, params *AddResultPhotoParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*AddResultPhotoResponse, error)
 
 	// FileFindingWithBodyWithResponse File a squawk of a finding
 	//
@@ -22390,6 +23265,200 @@ func (r SetPasswordResponse) ContentType() string {
 	return ""
 }
 
+// DownloadPhotoResponse200Headers the declared response headers of an HTTP 200 response for DownloadPhoto
+type DownloadPhotoResponse200Headers struct {
+	ETag *string
+}
+
+// DownloadPhotoResponse304Headers the declared response headers of an HTTP 304 response for DownloadPhoto
+type DownloadPhotoResponse304Headers struct {
+	ETag *string
+}
+
+// DownloadPhotoResponse401Headers the declared response headers of an HTTP 401 response for DownloadPhoto
+type DownloadPhotoResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// DownloadPhotoResponse503Headers the declared response headers of an HTTP 503 response for DownloadPhoto
+type DownloadPhotoResponse503Headers struct {
+	RetryAfter *string
+}
+
+type DownloadPhotoResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *DownloadPhotoResponse200Headers
+	// Headers304 the parsed response headers for an HTTP 304 response
+	Headers304 *DownloadPhotoResponse304Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *DownloadPhotoResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *DownloadPhotoResponse503Headers
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r DownloadPhotoResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r DownloadPhotoResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r DownloadPhotoResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r DownloadPhotoResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r DownloadPhotoResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r DownloadPhotoResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r DownloadPhotoResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r DownloadPhotoResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r DownloadPhotoResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// DownloadThumbnailResponse200Headers the declared response headers of an HTTP 200 response for DownloadThumbnail
+type DownloadThumbnailResponse200Headers struct {
+	ETag *string
+}
+
+// DownloadThumbnailResponse304Headers the declared response headers of an HTTP 304 response for DownloadThumbnail
+type DownloadThumbnailResponse304Headers struct {
+	ETag *string
+}
+
+// DownloadThumbnailResponse401Headers the declared response headers of an HTTP 401 response for DownloadThumbnail
+type DownloadThumbnailResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// DownloadThumbnailResponse503Headers the declared response headers of an HTTP 503 response for DownloadThumbnail
+type DownloadThumbnailResponse503Headers struct {
+	RetryAfter *string
+}
+
+type DownloadThumbnailResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *DownloadThumbnailResponse200Headers
+	// Headers304 the parsed response headers for an HTTP 304 response
+	Headers304 *DownloadThumbnailResponse304Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *DownloadThumbnailResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *DownloadThumbnailResponse503Headers
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r DownloadThumbnailResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r DownloadThumbnailResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r DownloadThumbnailResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r DownloadThumbnailResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r DownloadThumbnailResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r DownloadThumbnailResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r DownloadThumbnailResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r DownloadThumbnailResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r DownloadThumbnailResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // BeginProofResponse401Headers the declared response headers of an HTTP 401 response for BeginProof
 type BeginProofResponse401Headers struct {
 	WWWAuthenticate *string
@@ -23340,6 +24409,229 @@ func (r FinishSignInResponse) ContentType() string {
 	return ""
 }
 
+// ListSignaturePhotosResponse200Headers the declared response headers of an HTTP 200 response for ListSignaturePhotos
+type ListSignaturePhotosResponse200Headers struct {
+	Link *string
+}
+
+// ListSignaturePhotosResponse401Headers the declared response headers of an HTTP 401 response for ListSignaturePhotos
+type ListSignaturePhotosResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListSignaturePhotosResponse503Headers the declared response headers of an HTTP 503 response for ListSignaturePhotos
+type ListSignaturePhotosResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListSignaturePhotosResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Photos
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListSignaturePhotosResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListSignaturePhotosResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListSignaturePhotosResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListSignaturePhotosResponse) GetJSON200() *Photos {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListSignaturePhotosResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ListSignaturePhotosResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListSignaturePhotosResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListSignaturePhotosResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListSignaturePhotosResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListSignaturePhotosResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListSignaturePhotosResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListSignaturePhotosResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListSignaturePhotosResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// AddSignaturePhotoResponse201Headers the declared response headers of an HTTP 201 response for AddSignaturePhoto
+type AddSignaturePhotoResponse201Headers struct {
+	IdempotencyReplayed *string
+	Location            *string
+}
+
+// AddSignaturePhotoResponse401Headers the declared response headers of an HTTP 401 response for AddSignaturePhoto
+type AddSignaturePhotoResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// AddSignaturePhotoResponse503Headers the declared response headers of an HTTP 503 response for AddSignaturePhoto
+type AddSignaturePhotoResponse503Headers struct {
+	RetryAfter *string
+}
+
+type AddSignaturePhotoResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Photo
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *CutOff
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLargeFile
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *FileType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *AddSignaturePhotoResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *AddSignaturePhotoResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *AddSignaturePhotoResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r AddSignaturePhotoResponse) GetJSON201() *Photo {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r AddSignaturePhotoResponse) GetApplicationproblemJSON400() *CutOff {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r AddSignaturePhotoResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r AddSignaturePhotoResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r AddSignaturePhotoResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r AddSignaturePhotoResponse) GetApplicationproblemJSON413() *TooLargeFile {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r AddSignaturePhotoResponse) GetApplicationproblemJSON415() *FileType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r AddSignaturePhotoResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r AddSignaturePhotoResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r AddSignaturePhotoResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r AddSignaturePhotoResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r AddSignaturePhotoResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r AddSignaturePhotoResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r AddSignaturePhotoResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListSquawksResponse200Headers the declared response headers of an HTTP 200 response for ListSquawks
 type ListSquawksResponse200Headers struct {
 	Link *string
@@ -23876,6 +25168,229 @@ func (r AddNoteResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r AddNoteResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListSquawkPhotosResponse200Headers the declared response headers of an HTTP 200 response for ListSquawkPhotos
+type ListSquawkPhotosResponse200Headers struct {
+	Link *string
+}
+
+// ListSquawkPhotosResponse401Headers the declared response headers of an HTTP 401 response for ListSquawkPhotos
+type ListSquawkPhotosResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListSquawkPhotosResponse503Headers the declared response headers of an HTTP 503 response for ListSquawkPhotos
+type ListSquawkPhotosResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListSquawkPhotosResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Photos
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListSquawkPhotosResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListSquawkPhotosResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListSquawkPhotosResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListSquawkPhotosResponse) GetJSON200() *Photos {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListSquawkPhotosResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ListSquawkPhotosResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListSquawkPhotosResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListSquawkPhotosResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListSquawkPhotosResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListSquawkPhotosResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListSquawkPhotosResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListSquawkPhotosResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListSquawkPhotosResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// AddSquawkPhotoResponse201Headers the declared response headers of an HTTP 201 response for AddSquawkPhoto
+type AddSquawkPhotoResponse201Headers struct {
+	IdempotencyReplayed *string
+	Location            *string
+}
+
+// AddSquawkPhotoResponse401Headers the declared response headers of an HTTP 401 response for AddSquawkPhoto
+type AddSquawkPhotoResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// AddSquawkPhotoResponse503Headers the declared response headers of an HTTP 503 response for AddSquawkPhoto
+type AddSquawkPhotoResponse503Headers struct {
+	RetryAfter *string
+}
+
+type AddSquawkPhotoResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Photo
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *CutOff
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLargeFile
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *FileType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *AddSquawkPhotoResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *AddSquawkPhotoResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *AddSquawkPhotoResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r AddSquawkPhotoResponse) GetJSON201() *Photo {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r AddSquawkPhotoResponse) GetApplicationproblemJSON400() *CutOff {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r AddSquawkPhotoResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r AddSquawkPhotoResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r AddSquawkPhotoResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r AddSquawkPhotoResponse) GetApplicationproblemJSON413() *TooLargeFile {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r AddSquawkPhotoResponse) GetApplicationproblemJSON415() *FileType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r AddSquawkPhotoResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r AddSquawkPhotoResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r AddSquawkPhotoResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r AddSquawkPhotoResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r AddSquawkPhotoResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r AddSquawkPhotoResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r AddSquawkPhotoResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -25209,6 +26724,103 @@ func (r ShowWalkaroundResponse) ContentType() string {
 	return ""
 }
 
+// ListWalkaroundPhotosResponse200Headers the declared response headers of an HTTP 200 response for ListWalkaroundPhotos
+type ListWalkaroundPhotosResponse200Headers struct {
+	Link *string
+}
+
+// ListWalkaroundPhotosResponse401Headers the declared response headers of an HTTP 401 response for ListWalkaroundPhotos
+type ListWalkaroundPhotosResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListWalkaroundPhotosResponse503Headers the declared response headers of an HTTP 503 response for ListWalkaroundPhotos
+type ListWalkaroundPhotosResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListWalkaroundPhotosResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Photos
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListWalkaroundPhotosResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListWalkaroundPhotosResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListWalkaroundPhotosResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListWalkaroundPhotosResponse) GetJSON200() *Photos {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListWalkaroundPhotosResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ListWalkaroundPhotosResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListWalkaroundPhotosResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListWalkaroundPhotosResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListWalkaroundPhotosResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListWalkaroundPhotosResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListWalkaroundPhotosResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListWalkaroundPhotosResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListWalkaroundPhotosResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ReportResultsResponse201Headers the declared response headers of an HTTP 201 response for ReportResults
 type ReportResultsResponse201Headers struct {
 	ETag                *string
@@ -25329,6 +26941,132 @@ func (r ReportResultsResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r ReportResultsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// AddResultPhotoResponse201Headers the declared response headers of an HTTP 201 response for AddResultPhoto
+type AddResultPhotoResponse201Headers struct {
+	IdempotencyReplayed *string
+	Location            *string
+}
+
+// AddResultPhotoResponse401Headers the declared response headers of an HTTP 401 response for AddResultPhoto
+type AddResultPhotoResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// AddResultPhotoResponse503Headers the declared response headers of an HTTP 503 response for AddResultPhoto
+type AddResultPhotoResponse503Headers struct {
+	RetryAfter *string
+}
+
+type AddResultPhotoResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Photo
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *CutOff
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLargeFile
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *FileType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *AddResultPhotoResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *AddResultPhotoResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *AddResultPhotoResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r AddResultPhotoResponse) GetJSON201() *Photo {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r AddResultPhotoResponse) GetApplicationproblemJSON400() *CutOff {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r AddResultPhotoResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r AddResultPhotoResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r AddResultPhotoResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r AddResultPhotoResponse) GetApplicationproblemJSON413() *TooLargeFile {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r AddResultPhotoResponse) GetApplicationproblemJSON415() *FileType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r AddResultPhotoResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r AddResultPhotoResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r AddResultPhotoResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r AddResultPhotoResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r AddResultPhotoResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r AddResultPhotoResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r AddResultPhotoResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -26968,6 +28706,36 @@ func (c *ClientWithResponses) SetPasswordWithResponse(ctx context.Context, body 
 	return ParseSetPasswordResponse(rsp)
 }
 
+// DownloadPhotoWithResponse Give out a photo or a file
+//
+// A picture is JPEG. A file is given out to be saved, never to be shown.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/photos/{photo} (the `DownloadPhoto` operationId).
+func (c *ClientWithResponses) DownloadPhotoWithResponse(ctx context.Context, photo PhotoID, params *DownloadPhotoParams, reqEditors ...RequestEditorFn) (*DownloadPhotoResponse, error) {
+	rsp, err := c.DownloadPhoto(ctx, photo, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseDownloadPhotoResponse(rsp)
+}
+
+// DownloadThumbnailWithResponse Give out a small picture of a photo
+//
+// JPEG of at most 320 pixels a side. A file has none.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/photos/{photo}/thumbnail (the `DownloadThumbnail` operationId).
+func (c *ClientWithResponses) DownloadThumbnailWithResponse(ctx context.Context, photo PhotoID, params *DownloadThumbnailParams, reqEditors ...RequestEditorFn) (*DownloadThumbnailResponse, error) {
+	rsp, err := c.DownloadThumbnail(ctx, photo, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseDownloadThumbnailResponse(rsp)
+}
+
 // BeginProofWithBodyWithResponse Ask one's passkeys to prove who signs
 //
 // The answer is good once, for five minutes, for this digest. Whoever has no passkey proves it with the password; a program signs nothing.
@@ -27159,6 +28927,34 @@ func (c *ClientWithResponses) FinishSignInWithResponse(ctx context.Context, body
 	return ParseFinishSignInResponse(rsp)
 }
 
+// ListSignaturePhotosWithResponse List the photos of what was signed
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/signatures/{signature}/photos (the `ListSignaturePhotos` operationId).
+func (c *ClientWithResponses) ListSignaturePhotosWithResponse(ctx context.Context, signature SignatureID, params *ListSignaturePhotosParams, reqEditors ...RequestEditorFn) (*ListSignaturePhotosResponse, error) {
+	rsp, err := c.ListSignaturePhotos(ctx, signature, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListSignaturePhotosResponse(rsp)
+}
+
+// AddSignaturePhotoWithBodyWithResponse Add a photo or a file to what was signed
+//
+// Everybody of the organization. What was signed does not change by it. The body is the picture or the file itself. What it is says its content, not its Content-Type. Pictures are turned upright, brought to at most 4,096 pixels a side and written anew as JPEG: nothing that the camera wrote beside the picture is kept, where it was taken least of all. A PDF file is kept as it is.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/signatures/{signature}/photos (the `AddSignaturePhoto` operationId).
+func (c *ClientWithResponses) AddSignaturePhotoWithBodyWithResponse(ctx context.Context, signature SignatureID, params *AddSignaturePhotoParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*AddSignaturePhotoResponse, error) {
+	rsp, err := c.AddSignaturePhotoWithBody(ctx, signature, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseAddSignaturePhotoResponse(rsp)
+}
+
 // ListSquawksWithResponse List squawks
 //
 // Returns a wrapper object for the known response body format(s).
@@ -27258,6 +29054,34 @@ func (c *ClientWithResponses) AddNoteWithResponse(ctx context.Context, squawk Sq
 		return nil, err
 	}
 	return ParseAddNoteResponse(rsp)
+}
+
+// ListSquawkPhotosWithResponse List the photos of a squawk
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/squawks/{squawk}/photos (the `ListSquawkPhotos` operationId).
+func (c *ClientWithResponses) ListSquawkPhotosWithResponse(ctx context.Context, squawk SquawkID, params *ListSquawkPhotosParams, reqEditors ...RequestEditorFn) (*ListSquawkPhotosResponse, error) {
+	rsp, err := c.ListSquawkPhotos(ctx, squawk, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListSquawkPhotosResponse(rsp)
+}
+
+// AddSquawkPhotoWithBodyWithResponse Add a photo or a file to a squawk
+//
+// Everybody of the organization. The body is the picture or the file itself. What it is says its content, not its Content-Type. Pictures are turned upright, brought to at most 4,096 pixels a side and written anew as JPEG: nothing that the camera wrote beside the picture is kept, where it was taken least of all. A PDF file is kept as it is.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/squawks/{squawk}/photos (the `AddSquawkPhoto` operationId).
+func (c *ClientWithResponses) AddSquawkPhotoWithBodyWithResponse(ctx context.Context, squawk SquawkID, params *AddSquawkPhotoParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*AddSquawkPhotoResponse, error) {
+	rsp, err := c.AddSquawkPhotoWithBody(ctx, squawk, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseAddSquawkPhotoResponse(rsp)
 }
 
 // PrintPlacardWithResponse Print the placard of a squawk
@@ -27509,6 +29333,19 @@ func (c *ClientWithResponses) ShowWalkaroundWithResponse(ctx context.Context, wa
 	return ParseShowWalkaroundResponse(rsp)
 }
 
+// ListWalkaroundPhotosWithResponse List the photos of a walkaround
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/walkarounds/{walkaround}/photos (the `ListWalkaroundPhotos` operationId).
+func (c *ClientWithResponses) ListWalkaroundPhotosWithResponse(ctx context.Context, walkaround WalkaroundID, params *ListWalkaroundPhotosParams, reqEditors ...RequestEditorFn) (*ListWalkaroundPhotosResponse, error) {
+	rsp, err := c.ListWalkaroundPhotos(ctx, walkaround, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListWalkaroundPhotosResponse(rsp)
+}
+
 // ReportResultsWithBodyWithResponse Report results of a walkaround, one by one or at once
 //
 // Everybody but schedulers. Every result has an identifier that the phone makes, so that a report which is sent again, in whole or in part, by this phone or another, loses and doubles nothing. Results that contradict each other are all kept and shown until one that names them in `replaces` settles it. With `complete` the walkaround ends, unless a required check is open or results contradict each other: then nothing is taken down, and the faults name what is missing, item by item. Results that arrive after the end are taken down as late. A meter that agrees with the book goes on in it; one that does not is a finding.
@@ -27537,6 +29374,21 @@ func (c *ClientWithResponses) ReportResultsWithResponse(ctx context.Context, wal
 		return nil, err
 	}
 	return ParseReportResultsResponse(rsp)
+}
+
+// AddResultPhotoWithBodyWithResponse Add a photo or a file to a result of a walkaround
+//
+// Everybody but schedulers. The result has been reported before. The body is the picture or the file itself. What it is says its content, not its Content-Type. Pictures are turned upright, brought to at most 4,096 pixels a side and written anew as JPEG: nothing that the camera wrote beside the picture is kept, where it was taken least of all. A PDF file is kept as it is.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/walkarounds/{walkaround}/results/{result}/photos (the `AddResultPhoto` operationId).
+func (c *ClientWithResponses) AddResultPhotoWithBodyWithResponse(ctx context.Context, walkaround WalkaroundID, result ResultID, params *AddResultPhotoParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*AddResultPhotoResponse, error) {
+	rsp, err := c.AddResultPhotoWithBody(ctx, walkaround, result, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseAddResultPhotoResponse(rsp)
 }
 
 // FileFindingWithBodyWithResponse File a squawk of a finding
@@ -35315,6 +37167,206 @@ func ParseSetPasswordResponse(rsp *http.Response) (*SetPasswordResponse, error) 
 	return response, nil
 }
 
+// ParseDownloadPhotoResponse parses an HTTP response from a DownloadPhotoWithResponse call
+func ParseDownloadPhotoResponse(rsp *http.Response) (*DownloadPhotoResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &DownloadPhotoResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers DownloadPhotoResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 304:
+		var headers DownloadPhotoResponse304Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers304 = &headers
+	case rsp.StatusCode == 401:
+		var headers DownloadPhotoResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers DownloadPhotoResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseDownloadThumbnailResponse parses an HTTP response from a DownloadThumbnailWithResponse call
+func ParseDownloadThumbnailResponse(rsp *http.Response) (*DownloadThumbnailResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &DownloadThumbnailResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers DownloadThumbnailResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 304:
+		var headers DownloadThumbnailResponse304Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers304 = &headers
+	case rsp.StatusCode == 401:
+		var headers DownloadThumbnailResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers DownloadThumbnailResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseBeginProofResponse parses an HTTP response from a BeginProofWithResponse call
 func ParseBeginProofResponse(rsp *http.Response) (*BeginProofResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -36238,6 +38290,229 @@ func ParseFinishSignInResponse(rsp *http.Response) (*FinishSignInResponse, error
 	return response, nil
 }
 
+// ParseListSignaturePhotosResponse parses an HTTP response from a ListSignaturePhotosWithResponse call
+func ParseListSignaturePhotosResponse(rsp *http.Response) (*ListSignaturePhotosResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListSignaturePhotosResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Photos
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListSignaturePhotosResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListSignaturePhotosResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListSignaturePhotosResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseAddSignaturePhotoResponse parses an HTTP response from a AddSignaturePhotoWithResponse call
+func ParseAddSignaturePhotoResponse(rsp *http.Response) (*AddSignaturePhotoResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &AddSignaturePhotoResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Photo
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest CutOff
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLargeFile
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest FileType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers AddSignaturePhotoResponse201Headers
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = &value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers AddSignaturePhotoResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers AddSignaturePhotoResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseListSquawksResponse parses an HTTP response from a ListSquawksWithResponse call
 func ParseListSquawksResponse(rsp *http.Response) (*ListSquawksResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -36755,6 +39030,229 @@ func ParseAddNoteResponse(rsp *http.Response) (*AddNoteResponse, error) {
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers AddNoteResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListSquawkPhotosResponse parses an HTTP response from a ListSquawkPhotosWithResponse call
+func ParseListSquawkPhotosResponse(rsp *http.Response) (*ListSquawkPhotosResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListSquawkPhotosResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Photos
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListSquawkPhotosResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListSquawkPhotosResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListSquawkPhotosResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseAddSquawkPhotoResponse parses an HTTP response from a AddSquawkPhotoWithResponse call
+func ParseAddSquawkPhotoResponse(rsp *http.Response) (*AddSquawkPhotoResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &AddSquawkPhotoResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Photo
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest CutOff
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLargeFile
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest FileType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers AddSquawkPhotoResponse201Headers
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = &value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers AddSquawkPhotoResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers AddSquawkPhotoResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -38062,6 +40560,100 @@ func ParseShowWalkaroundResponse(rsp *http.Response) (*ShowWalkaroundResponse, e
 	return response, nil
 }
 
+// ParseListWalkaroundPhotosResponse parses an HTTP response from a ListWalkaroundPhotosWithResponse call
+func ParseListWalkaroundPhotosResponse(rsp *http.Response) (*ListWalkaroundPhotosResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListWalkaroundPhotosResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Photos
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListWalkaroundPhotosResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListWalkaroundPhotosResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListWalkaroundPhotosResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseReportResultsResponse parses an HTTP response from a ReportResultsWithResponse call
 func ParseReportResultsResponse(rsp *http.Response) (*ReportResultsResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -38178,6 +40770,135 @@ func ParseReportResultsResponse(rsp *http.Response) (*ReportResultsResponse, err
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers ReportResultsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseAddResultPhotoResponse parses an HTTP response from a AddResultPhotoWithResponse call
+func ParseAddResultPhotoResponse(rsp *http.Response) (*AddResultPhotoResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &AddResultPhotoResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Photo
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest CutOff
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLargeFile
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest FileType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers AddResultPhotoResponse201Headers
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = &value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers AddResultPhotoResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers AddResultPhotoResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {

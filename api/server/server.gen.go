@@ -660,6 +660,24 @@ func (e Outcome) Valid() bool {
 	}
 }
 
+// Defines values for PhotoType.
+const (
+	Applicationpdf PhotoType = "application/pdf"
+	Imagejpeg      PhotoType = "image/jpeg"
+)
+
+// Valid indicates whether the value is a known member of the PhotoType enum.
+func (e PhotoType) Valid() bool {
+	switch e {
+	case Applicationpdf:
+		return true
+	case Imagejpeg:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Role.
 const (
 	RoleAdministrator      Role = "administrator"
@@ -2360,6 +2378,50 @@ type PasswordLink struct {
 // PersonName Name of the person.
 type PersonName = string
 
+// Photo A photo or a file. It belongs to a squawk, to a result of a walkaround, or to what was signed.
+type Photo struct {
+	At time.Time `json:"at"`
+	By string    `json:"by"`
+
+	// Digest SHA-256 of what is given out, in hexadecimal.
+	Digest string `json:"digest"`
+
+	// Height Of a picture, in pixels.
+	Height *int `json:"height,omitempty"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// Result Identifier of a record, a UUID of version 7.
+	Result *ID `json:"result,omitempty"`
+
+	// Signature Identifier of a record, a UUID of version 7.
+	Signature *ID `json:"signature,omitempty"`
+
+	// Size Bytes of what is given out.
+	Size int `json:"size"`
+
+	// Squawk Identifier of a record, a UUID of version 7.
+	Squawk *ID `json:"squawk,omitempty"`
+
+	// Type What it is given out as.
+	Type PhotoType `json:"type"`
+
+	// Walkaround Identifier of a record, a UUID of version 7.
+	Walkaround *ID `json:"walkaround,omitempty"`
+
+	// Width Of a picture, in pixels.
+	Width *int `json:"width,omitempty"`
+}
+
+// PhotoType What it is given out as.
+type PhotoType string
+
+// Photos defines model for Photos.
+type Photos struct {
+	Photos []Photo `json:"photos"`
+}
+
 // Place A point of a route.
 type Place = casefile.Place
 
@@ -2858,6 +2920,9 @@ type SquawkStory struct {
 	// History Every entry, oldest first.
 	History []HistoryEntry `json:"history"`
 
+	// Photos How many photos and files it has.
+	Photos int `json:"photos"`
+
 	// Signatures What was signed about it, oldest first.
 	Signatures []Signature `json:"signatures"`
 	Squawk     Squawk      `json:"squawk"`
@@ -3129,6 +3194,9 @@ type WalkaroundReview struct {
 	// NotDone What applies and was not done, item by item.
 	NotDone []NotDone `json:"not_done"`
 
+	// Photos How many photos and files its results have.
+	Photos int `json:"photos"`
+
 	// Progress How many of the checks that apply stand in which state.
 	Progress WalkaroundProgress `json:"progress"`
 
@@ -3205,11 +3273,17 @@ type PasskeyID = ID
 // PersonID Identifier of a record, a UUID of version 7.
 type PersonID = ID
 
+// PhotoID Identifier of a record, a UUID of version 7.
+type PhotoID = ID
+
 // ResultID Identifier of a record, a UUID of version 7.
 type ResultID = ID
 
 // SessionID Identifier of a record, a UUID of version 7.
 type SessionID = ID
+
+// SignatureID Identifier of a record, a UUID of version 7.
+type SignatureID = ID
 
 // SquawkID Identifier of a record, a UUID of version 7.
 type SquawkID = ID
@@ -3225,6 +3299,12 @@ type WalkaroundID = ID
 
 // Conflict A problem document of RFC 9457.
 type Conflict = Problem
+
+// CutOff A problem document of RFC 9457.
+type CutOff = Problem
+
+// FileType A problem document of RFC 9457.
+type FileType = Problem
 
 // Forbidden A problem document of RFC 9457.
 type Forbidden = Problem
@@ -3252,6 +3332,9 @@ type Syntax = Problem
 
 // TooLarge A problem document of RFC 9457.
 type TooLarge = Problem
+
+// TooLargeFile A problem document of RFC 9457.
+type TooLargeFile = Problem
 
 // Unauthorized A problem document of RFC 9457.
 type Unauthorized = Problem
@@ -3628,6 +3711,18 @@ type FinishOIDCParams struct {
 	Hd *string `form:"hd,omitempty" json:"hd,omitempty"`
 }
 
+// DownloadPhotoParams defines parameters for DownloadPhoto.
+type DownloadPhotoParams struct {
+	// IfNoneMatch The ETag of the answer that the sender has.
+	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
+}
+
+// DownloadThumbnailParams defines parameters for DownloadThumbnail.
+type DownloadThumbnailParams struct {
+	// IfNoneMatch The ETag of the answer that the sender has.
+	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
+}
+
 // DownloadReceiptParams defines parameters for DownloadReceipt.
 type DownloadReceiptParams struct {
 	// Number Number of the entry in the squawk's history, from 1; for a `squawk-entry`, and only for it.
@@ -3656,6 +3751,21 @@ type ListSecurityEventsParams struct {
 
 	// Cursor Where the page begins, as the link to it says. It means nothing else.
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// ListSignaturePhotosParams defines parameters for ListSignaturePhotos.
+type ListSignaturePhotosParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// AddSignaturePhotoParams defines parameters for AddSignaturePhoto.
+type AddSignaturePhotoParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
 // ListSquawksParams defines parameters for ListSquawks.
@@ -3693,6 +3803,21 @@ type MoveSquawkParams struct {
 
 // AddNoteParams defines parameters for AddNote.
 type AddNoteParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListSquawkPhotosParams defines parameters for ListSquawkPhotos.
+type ListSquawkPhotosParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// AddSquawkPhotoParams defines parameters for AddSquawkPhoto.
+type AddSquawkPhotoParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -3781,8 +3906,23 @@ type ListWalkaroundsParams struct {
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// ListWalkaroundPhotosParams defines parameters for ListWalkaroundPhotos.
+type ListWalkaroundPhotosParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
 // ReportResultsParams defines parameters for ReportResults.
 type ReportResultsParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// AddResultPhotoParams defines parameters for AddResultPhoto.
+type AddResultPhotoParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -4146,6 +4286,12 @@ type ServerInterface interface {
 	// SetPassword Set a password by a link
 	// (POST /v1/password)
 	SetPassword(ctx echo.Context) error
+	// DownloadPhoto Give out a photo or a file
+	// (GET /v1/photos/{photo})
+	DownloadPhoto(ctx echo.Context, photo PhotoID, params DownloadPhotoParams) error
+	// DownloadThumbnail Give out a small picture of a photo
+	// (GET /v1/photos/{photo}/thumbnail)
+	DownloadThumbnail(ctx echo.Context, photo PhotoID, params DownloadThumbnailParams) error
 	// BeginProof Ask one's passkeys to prove who signs
 	// (POST /v1/proofs)
 	BeginProof(ctx echo.Context) error
@@ -4173,6 +4319,12 @@ type ServerInterface interface {
 	// FinishSignIn Give what the second step asks for
 	// (POST /v1/session/second-step)
 	FinishSignIn(ctx echo.Context) error
+	// ListSignaturePhotos List the photos of what was signed
+	// (GET /v1/signatures/{signature}/photos)
+	ListSignaturePhotos(ctx echo.Context, signature SignatureID, params ListSignaturePhotosParams) error
+	// AddSignaturePhoto Add a photo or a file to what was signed
+	// (POST /v1/signatures/{signature}/photos)
+	AddSignaturePhoto(ctx echo.Context, signature SignatureID, params AddSignaturePhotoParams) error
 	// ListSquawks List squawks
 	// (GET /v1/squawks)
 	ListSquawks(ctx echo.Context, params ListSquawksParams) error
@@ -4188,6 +4340,12 @@ type ServerInterface interface {
 	// AddNote Add a note to a squawk
 	// (POST /v1/squawks/{squawk}/notes)
 	AddNote(ctx echo.Context, squawk SquawkID, params AddNoteParams) error
+	// ListSquawkPhotos List the photos of a squawk
+	// (GET /v1/squawks/{squawk}/photos)
+	ListSquawkPhotos(ctx echo.Context, squawk SquawkID, params ListSquawkPhotosParams) error
+	// AddSquawkPhoto Add a photo or a file to a squawk
+	// (POST /v1/squawks/{squawk}/photos)
+	AddSquawkPhoto(ctx echo.Context, squawk SquawkID, params AddSquawkPhotoParams) error
 	// PrintPlacard Print the placard of a squawk
 	// (GET /v1/squawks/{squawk}/placard)
 	PrintPlacard(ctx echo.Context, squawk SquawkID, params PrintPlacardParams) error
@@ -4224,9 +4382,15 @@ type ServerInterface interface {
 	// ShowWalkaround Show a walkaround with its review
 	// (GET /v1/walkarounds/{walkaround})
 	ShowWalkaround(ctx echo.Context, walkaround WalkaroundID) error
+	// ListWalkaroundPhotos List the photos of a walkaround
+	// (GET /v1/walkarounds/{walkaround}/photos)
+	ListWalkaroundPhotos(ctx echo.Context, walkaround WalkaroundID, params ListWalkaroundPhotosParams) error
 	// ReportResults Report results of a walkaround, one by one or at once
 	// (POST /v1/walkarounds/{walkaround}/results)
 	ReportResults(ctx echo.Context, walkaround WalkaroundID, params ReportResultsParams) error
+	// AddResultPhoto Add a photo or a file to a result of a walkaround
+	// (POST /v1/walkarounds/{walkaround}/results/{result}/photos)
+	AddResultPhoto(ctx echo.Context, walkaround WalkaroundID, result ResultID, params AddResultPhotoParams) error
 	// FileFinding File a squawk of a finding
 	// (POST /v1/walkarounds/{walkaround}/results/{result}/squawk)
 	FileFinding(ctx echo.Context, walkaround WalkaroundID, result ResultID, params FileFindingParams) error
@@ -6248,6 +6412,78 @@ func (w *ServerInterfaceWrapper) SetPassword(ctx echo.Context) error {
 	return err
 }
 
+// DownloadPhoto converts echo context to params.
+func (w *ServerInterfaceWrapper) DownloadPhoto(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "photo" -------------
+	var photo PhotoID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "photo", ctx.Param("photo"), &photo, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter photo: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params DownloadPhotoParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatch IfNoneMatch
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatch = &IfNoneMatch
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.DownloadPhoto(ctx, photo, params)
+	return err
+}
+
+// DownloadThumbnail converts echo context to params.
+func (w *ServerInterfaceWrapper) DownloadThumbnail(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "photo" -------------
+	var photo PhotoID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "photo", ctx.Param("photo"), &photo, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter photo: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params DownloadThumbnailParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatch IfNoneMatch
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatch = &IfNoneMatch
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.DownloadThumbnail(ctx, photo, params)
+	return err
+}
+
 // BeginProof converts echo context to params.
 func (w *ServerInterfaceWrapper) BeginProof(ctx echo.Context) error {
 	var err error
@@ -6396,6 +6632,74 @@ func (w *ServerInterfaceWrapper) FinishSignIn(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.FinishSignIn(ctx)
+	return err
+}
+
+// ListSignaturePhotos converts echo context to params.
+func (w *ServerInterfaceWrapper) ListSignaturePhotos(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "signature" -------------
+	var signature SignatureID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "signature", ctx.Param("signature"), &signature, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter signature: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListSignaturePhotosParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListSignaturePhotos(ctx, signature, params)
+	return err
+}
+
+// AddSignaturePhoto converts echo context to params.
+func (w *ServerInterfaceWrapper) AddSignaturePhoto(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "signature" -------------
+	var signature SignatureID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "signature", ctx.Param("signature"), &signature, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter signature: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params AddSignaturePhotoParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.AddSignaturePhoto(ctx, signature, params)
 	return err
 }
 
@@ -6565,6 +6869,74 @@ func (w *ServerInterfaceWrapper) AddNote(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.AddNote(ctx, squawk, params)
+	return err
+}
+
+// ListSquawkPhotos converts echo context to params.
+func (w *ServerInterfaceWrapper) ListSquawkPhotos(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "squawk" -------------
+	var squawk SquawkID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "squawk", ctx.Param("squawk"), &squawk, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter squawk: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListSquawkPhotosParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListSquawkPhotos(ctx, squawk, params)
+	return err
+}
+
+// AddSquawkPhoto converts echo context to params.
+func (w *ServerInterfaceWrapper) AddSquawkPhoto(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "squawk" -------------
+	var squawk SquawkID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "squawk", ctx.Param("squawk"), &squawk, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter squawk: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params AddSquawkPhotoParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.AddSquawkPhoto(ctx, squawk, params)
 	return err
 }
 
@@ -6938,6 +7310,38 @@ func (w *ServerInterfaceWrapper) ShowWalkaround(ctx echo.Context) error {
 	return err
 }
 
+// ListWalkaroundPhotos converts echo context to params.
+func (w *ServerInterfaceWrapper) ListWalkaroundPhotos(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "walkaround" -------------
+	var walkaround WalkaroundID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "walkaround", ctx.Param("walkaround"), &walkaround, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter walkaround: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListWalkaroundPhotosParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListWalkaroundPhotos(ctx, walkaround, params)
+	return err
+}
+
 // ReportResults converts echo context to params.
 func (w *ServerInterfaceWrapper) ReportResults(ctx echo.Context) error {
 	var err error
@@ -6971,6 +7375,50 @@ func (w *ServerInterfaceWrapper) ReportResults(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ReportResults(ctx, walkaround, params)
+	return err
+}
+
+// AddResultPhoto converts echo context to params.
+func (w *ServerInterfaceWrapper) AddResultPhoto(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "walkaround" -------------
+	var walkaround WalkaroundID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "walkaround", ctx.Param("walkaround"), &walkaround, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter walkaround: %s", err))
+	}
+
+	// ------------- Path parameter "result" -------------
+	var result ResultID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "result", ctx.Param("result"), &result, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter result: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params AddResultPhotoParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.AddResultPhoto(ctx, walkaround, result, params)
 	return err
 }
 
@@ -7065,41 +7513,52 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 		Handler: si,
 	}
 
-	router.GET(options.BaseURL+"/v1/bases", wrapper.ListBases, options.OperationMiddlewares["listBases"]...)
-	router.POST(options.BaseURL+"/v1/bases", wrapper.AddBase, options.OperationMiddlewares["addBase"]...)
-	router.GET(options.BaseURL+"/v1/bases/:base", wrapper.ShowBase, options.OperationMiddlewares["showBase"]...)
-	router.PUT(options.BaseURL+"/v1/bases/:base", wrapper.ChangeBase, options.OperationMiddlewares["changeBase"]...)
+	router.GET(options.BaseURL+"/audit/key", wrapper.ShowLogKey, options.OperationMiddlewares["showLogKey"]...)
+	router.GET(options.BaseURL+"/healthz", wrapper.ShowHealth, options.OperationMiddlewares["showHealth"]...)
+	router.GET(options.BaseURL+"/openapi.json", wrapper.ShowContract, options.OperationMiddlewares["showContract"]...)
+	router.GET(options.BaseURL+"/readyz", wrapper.ShowReadiness, options.OperationMiddlewares["showReadiness"]...)
 	router.GET(options.BaseURL+"/v1/aircraft", wrapper.ListAircraft, options.OperationMiddlewares["listAircraft"]...)
 	router.POST(options.BaseURL+"/v1/aircraft", wrapper.AddAircraft, options.OperationMiddlewares["addAircraft"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft", wrapper.ShowAircraft, options.OperationMiddlewares["showAircraft"]...)
 	router.PATCH(options.BaseURL+"/v1/aircraft/:aircraft", wrapper.ChangeAircraft, options.OperationMiddlewares["changeAircraft"]...)
-	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/configurations", wrapper.ListConfigurations, options.OperationMiddlewares["listConfigurations"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/checklist", wrapper.ShowChecklist, options.OperationMiddlewares["showChecklist"]...)
+	router.PUT(options.BaseURL+"/v1/aircraft/:aircraft/checklist", wrapper.ChangeChecklist, options.OperationMiddlewares["changeChecklist"]...)
 	router.PUT(options.BaseURL+"/v1/aircraft/:aircraft/configuration", wrapper.ChangeConfiguration, options.OperationMiddlewares["changeConfiguration"]...)
-	router.PUT(options.BaseURL+"/v1/aircraft/:aircraft/mel", wrapper.ImportMEL, options.OperationMiddlewares["importMEL"]...)
-	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/status", wrapper.ShowStatus, options.OperationMiddlewares["showStatus"]...)
-	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/envelope", wrapper.ShowEnvelope, options.OperationMiddlewares["showEnvelope"]...)
-	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/due", wrapper.ShowDue, options.OperationMiddlewares["showDue"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/configurations", wrapper.ListConfigurations, options.OperationMiddlewares["listConfigurations"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/deferred-items", wrapper.ListDeferredItems, options.OperationMiddlewares["listDeferredItems"]...)
-	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/squawks", wrapper.FileSquawk, options.OperationMiddlewares["fileSquawk"]...)
-	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/to-sign", wrapper.PreviewInspection, options.OperationMiddlewares["previewInspection"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/due", wrapper.ShowDue, options.OperationMiddlewares["showDue"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/envelope", wrapper.ShowEnvelope, options.OperationMiddlewares["showEnvelope"]...)
+	router.PUT(options.BaseURL+"/v1/aircraft/:aircraft/mel", wrapper.ImportMEL, options.OperationMiddlewares["importMEL"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/meters", wrapper.ShowMeters, options.OperationMiddlewares["showMeters"]...)
+	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/meters", wrapper.EnterMeters, options.OperationMiddlewares["enterMeters"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/signatures", wrapper.ListSignatures, options.OperationMiddlewares["listSignatures"]...)
 	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/signatures", wrapper.SignInspection, options.OperationMiddlewares["signInspection"]...)
-	router.GET(options.BaseURL+"/v1/squawks", wrapper.ListSquawks, options.OperationMiddlewares["listSquawks"]...)
-	router.GET(options.BaseURL+"/v1/squawks/:squawk", wrapper.ShowSquawk, options.OperationMiddlewares["showSquawk"]...)
-	router.GET(options.BaseURL+"/v1/squawks/:squawk/maintenance-entry", wrapper.PrintMaintenanceEntry, options.OperationMiddlewares["printMaintenanceEntry"]...)
-	router.GET(options.BaseURL+"/v1/squawks/:squawk/placard", wrapper.PrintPlacard, options.OperationMiddlewares["printPlacard"]...)
-	router.POST(options.BaseURL+"/v1/squawks/:squawk/notes", wrapper.AddNote, options.OperationMiddlewares["addNote"]...)
-	router.POST(options.BaseURL+"/v1/squawks/:squawk/to-sign", wrapper.PreviewSignature, options.OperationMiddlewares["previewSignature"]...)
-	router.POST(options.BaseURL+"/v1/squawks/:squawk/signatures", wrapper.SignSquawk, options.OperationMiddlewares["signSquawk"]...)
-	router.POST(options.BaseURL+"/v1/squawks/:squawk/moves", wrapper.MoveSquawk, options.OperationMiddlewares["moveSquawk"]...)
+	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/squawks", wrapper.FileSquawk, options.OperationMiddlewares["fileSquawk"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/status", wrapper.ShowStatus, options.OperationMiddlewares["showStatus"]...)
+	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/to-sign", wrapper.PreviewInspection, options.OperationMiddlewares["previewInspection"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/trends", wrapper.ListTrends, options.OperationMiddlewares["listTrends"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/trends/:check", wrapper.ShowTrend, options.OperationMiddlewares["showTrend"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/trends/:check/csv", wrapper.ExportTrend, options.OperationMiddlewares["exportTrend"]...)
+	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/walkarounds", wrapper.StartWalkaround, options.OperationMiddlewares["startWalkaround"]...)
+	router.GET(options.BaseURL+"/v1/audit/checkpoint", wrapper.ShowCheckpoint, options.OperationMiddlewares["showCheckpoint"]...)
+	router.GET(options.BaseURL+"/v1/bases", wrapper.ListBases, options.OperationMiddlewares["listBases"]...)
+	router.POST(options.BaseURL+"/v1/bases", wrapper.AddBase, options.OperationMiddlewares["addBase"]...)
+	router.GET(options.BaseURL+"/v1/bases/:base", wrapper.ShowBase, options.OperationMiddlewares["showBase"]...)
+	router.PUT(options.BaseURL+"/v1/bases/:base", wrapper.ChangeBase, options.OperationMiddlewares["changeBase"]...)
 	router.GET(options.BaseURL+"/v1/certificates", wrapper.ListCertificates, options.OperationMiddlewares["listCertificates"]...)
 	router.POST(options.BaseURL+"/v1/certificates", wrapper.AddCertificate, options.OperationMiddlewares["addCertificate"]...)
 	router.GET(options.BaseURL+"/v1/certificates/:certificate", wrapper.ShowCertificate, options.OperationMiddlewares["showCertificate"]...)
 	router.PUT(options.BaseURL+"/v1/certificates/:certificate", wrapper.ChangeCertificate, options.OperationMiddlewares["changeCertificate"]...)
-	router.GET(options.BaseURL+"/v1/standings", wrapper.ListStandings, options.OperationMiddlewares["listStandings"]...)
-	router.POST(options.BaseURL+"/v1/standings", wrapper.AddStanding, options.OperationMiddlewares["addStanding"]...)
-	router.GET(options.BaseURL+"/v1/standings/:standing", wrapper.ShowStanding, options.OperationMiddlewares["showStanding"]...)
-	router.PUT(options.BaseURL+"/v1/standings/:standing", wrapper.ChangeStanding, options.OperationMiddlewares["changeStanding"]...)
+	router.GET(options.BaseURL+"/v1/checklist-templates", wrapper.ListChecklistTemplates, options.OperationMiddlewares["listChecklistTemplates"]...)
+	router.POST(options.BaseURL+"/v1/checklist-templates", wrapper.AddChecklistTemplate, options.OperationMiddlewares["addChecklistTemplate"]...)
+	router.GET(options.BaseURL+"/v1/checklist-templates/:template", wrapper.ShowChecklistTemplate, options.OperationMiddlewares["showChecklistTemplate"]...)
+	router.PUT(options.BaseURL+"/v1/checklist-templates/:template", wrapper.ChangeChecklistTemplate, options.OperationMiddlewares["changeChecklistTemplate"]...)
+	router.GET(options.BaseURL+"/v1/checklist-templates/:template/csv", wrapper.ExportChecklistTemplate, options.OperationMiddlewares["exportChecklistTemplate"]...)
+	router.GET(options.BaseURL+"/v1/company-rules", wrapper.ShowCompanyRules, options.OperationMiddlewares["showCompanyRules"]...)
+	router.PUT(options.BaseURL+"/v1/company-rules", wrapper.ChangeCompanyRules, options.OperationMiddlewares["changeCompanyRules"]...)
+	router.GET(options.BaseURL+"/v1/determinations/:determination", wrapper.ShowDetermination, options.OperationMiddlewares["showDetermination"]...)
+	router.POST(options.BaseURL+"/v1/envelopes", wrapper.FindEnvelope, options.OperationMiddlewares["findEnvelope"]...)
+	router.POST(options.BaseURL+"/v1/evaluations", wrapper.Evaluate, options.OperationMiddlewares["evaluate"]...)
 	router.GET(options.BaseURL+"/v1/flights", wrapper.ListFlights, options.OperationMiddlewares["listFlights"]...)
 	router.POST(options.BaseURL+"/v1/flights", wrapper.PlanFlight, options.OperationMiddlewares["planFlight"]...)
 	router.GET(options.BaseURL+"/v1/flights/:flight", wrapper.ShowFlight, options.OperationMiddlewares["showFlight"]...)
@@ -7107,56 +7566,18 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/flights/:flight/cancellation", wrapper.CancelFlight, options.OperationMiddlewares["cancelFlight"]...)
 	router.GET(options.BaseURL+"/v1/flights/:flight/determinations", wrapper.ListDeterminations, options.OperationMiddlewares["listDeterminations"]...)
 	router.POST(options.BaseURL+"/v1/flights/:flight/determinations", wrapper.KeepDetermination, options.OperationMiddlewares["keepDetermination"]...)
-	router.GET(options.BaseURL+"/v1/determinations/:determination", wrapper.ShowDetermination, options.OperationMiddlewares["showDetermination"]...)
-	router.GET(options.BaseURL+"/v1/company-rules", wrapper.ShowCompanyRules, options.OperationMiddlewares["showCompanyRules"]...)
-	router.PUT(options.BaseURL+"/v1/company-rules", wrapper.ChangeCompanyRules, options.OperationMiddlewares["changeCompanyRules"]...)
-	router.GET(options.BaseURL+"/v1/checklist-templates", wrapper.ListChecklistTemplates, options.OperationMiddlewares["listChecklistTemplates"]...)
-	router.POST(options.BaseURL+"/v1/checklist-templates", wrapper.AddChecklistTemplate, options.OperationMiddlewares["addChecklistTemplate"]...)
-	router.GET(options.BaseURL+"/v1/checklist-templates/:template", wrapper.ShowChecklistTemplate, options.OperationMiddlewares["showChecklistTemplate"]...)
-	router.PUT(options.BaseURL+"/v1/checklist-templates/:template", wrapper.ChangeChecklistTemplate, options.OperationMiddlewares["changeChecklistTemplate"]...)
-	router.GET(options.BaseURL+"/v1/checklist-templates/:template/csv", wrapper.ExportChecklistTemplate, options.OperationMiddlewares["exportChecklistTemplate"]...)
-	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/checklist", wrapper.ShowChecklist, options.OperationMiddlewares["showChecklist"]...)
-	router.PUT(options.BaseURL+"/v1/aircraft/:aircraft/checklist", wrapper.ChangeChecklist, options.OperationMiddlewares["changeChecklist"]...)
-	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/walkarounds", wrapper.StartWalkaround, options.OperationMiddlewares["startWalkaround"]...)
-	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/trends", wrapper.ListTrends, options.OperationMiddlewares["listTrends"]...)
-	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/trends/:check", wrapper.ShowTrend, options.OperationMiddlewares["showTrend"]...)
-	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/trends/:check/csv", wrapper.ExportTrend, options.OperationMiddlewares["exportTrend"]...)
-	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/meters", wrapper.ShowMeters, options.OperationMiddlewares["showMeters"]...)
-	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/meters", wrapper.EnterMeters, options.OperationMiddlewares["enterMeters"]...)
-	router.GET(options.BaseURL+"/v1/walkarounds", wrapper.ListWalkarounds, options.OperationMiddlewares["listWalkarounds"]...)
-	router.GET(options.BaseURL+"/v1/walkarounds/:walkaround", wrapper.ShowWalkaround, options.OperationMiddlewares["showWalkaround"]...)
-	router.POST(options.BaseURL+"/v1/walkarounds/:walkaround/results", wrapper.ReportResults, options.OperationMiddlewares["reportResults"]...)
-	router.POST(options.BaseURL+"/v1/walkarounds/:walkaround/results/:result/squawk", wrapper.FileFinding, options.OperationMiddlewares["fileFinding"]...)
-	router.POST(options.BaseURL+"/v1/evaluations", wrapper.Evaluate, options.OperationMiddlewares["evaluate"]...)
-	router.POST(options.BaseURL+"/v1/envelopes", wrapper.FindEnvelope, options.OperationMiddlewares["findEnvelope"]...)
 	router.GET(options.BaseURL+"/v1/items", wrapper.ListItems, options.OperationMiddlewares["listItems"]...)
-	router.GET(options.BaseURL+"/v1/rules", wrapper.ListRules, options.OperationMiddlewares["listRules"]...)
-	router.GET(options.BaseURL+"/v1/receipts/:kind/:record", wrapper.DownloadReceipt, options.OperationMiddlewares["downloadReceipt"]...)
-	router.GET(options.BaseURL+"/v1/audit/checkpoint", wrapper.ShowCheckpoint, options.OperationMiddlewares["showCheckpoint"]...)
-	router.GET(options.BaseURL+"/audit/key", wrapper.ShowLogKey, options.OperationMiddlewares["showLogKey"]...)
-	router.GET(options.BaseURL+"/openapi.json", wrapper.ShowContract, options.OperationMiddlewares["showContract"]...)
-	router.GET(options.BaseURL+"/healthz", wrapper.ShowHealth, options.OperationMiddlewares["showHealth"]...)
-	router.GET(options.BaseURL+"/readyz", wrapper.ShowReadiness, options.OperationMiddlewares["showReadiness"]...)
-	router.DELETE(options.BaseURL+"/v1/session", wrapper.SignOut, options.OperationMiddlewares["signOut"]...)
-	router.GET(options.BaseURL+"/v1/session", wrapper.ShowSession, options.OperationMiddlewares["showSession"]...)
-	router.POST(options.BaseURL+"/v1/session", wrapper.SignIn, options.OperationMiddlewares["signIn"]...)
-	router.POST(options.BaseURL+"/v1/session/second-step", wrapper.FinishSignIn, options.OperationMiddlewares["finishSignIn"]...)
-	router.PUT(options.BaseURL+"/v1/session/organization", wrapper.ChooseOrganization, options.OperationMiddlewares["chooseOrganization"]...)
-	router.POST(options.BaseURL+"/v1/password", wrapper.SetPassword, options.OperationMiddlewares["setPassword"]...)
-	router.GET(options.BaseURL+"/v1/oidc", wrapper.BeginOIDC, options.OperationMiddlewares["beginOIDC"]...)
-	router.GET(options.BaseURL+"/v1/oidc/callback", wrapper.FinishOIDC, options.OperationMiddlewares["finishOIDC"]...)
 	router.GET(options.BaseURL+"/v1/me", wrapper.ShowMe, options.OperationMiddlewares["showMe"]...)
-	router.GET(options.BaseURL+"/v1/me/sessions", wrapper.ListSessions, options.OperationMiddlewares["listSessions"]...)
-	router.DELETE(options.BaseURL+"/v1/me/sessions/:session", wrapper.EndSession, options.OperationMiddlewares["endSession"]...)
-	router.PUT(options.BaseURL+"/v1/me/password", wrapper.ChangePassword, options.OperationMiddlewares["changePassword"]...)
+	router.POST(options.BaseURL+"/v1/me/identities", wrapper.LinkIdentity, options.OperationMiddlewares["linkIdentity"]...)
 	router.POST(options.BaseURL+"/v1/me/passkey-challenges", wrapper.BeginPasskey, options.OperationMiddlewares["beginPasskey"]...)
 	router.GET(options.BaseURL+"/v1/me/passkeys", wrapper.ListPasskeys, options.OperationMiddlewares["listPasskeys"]...)
 	router.POST(options.BaseURL+"/v1/me/passkeys", wrapper.AddPasskey, options.OperationMiddlewares["addPasskey"]...)
 	router.POST(options.BaseURL+"/v1/me/passkeys/:passkey/removal", wrapper.RemovePasskey, options.OperationMiddlewares["removePasskey"]...)
+	router.PUT(options.BaseURL+"/v1/me/password", wrapper.ChangePassword, options.OperationMiddlewares["changePassword"]...)
 	router.POST(options.BaseURL+"/v1/me/recovery-codes", wrapper.RenewRecoveryCodes, options.OperationMiddlewares["renewRecoveryCodes"]...)
-	router.POST(options.BaseURL+"/v1/me/identities", wrapper.LinkIdentity, options.OperationMiddlewares["linkIdentity"]...)
 	router.GET(options.BaseURL+"/v1/me/security-events", wrapper.ListMySecurityEvents, options.OperationMiddlewares["listMySecurityEvents"]...)
-	router.POST(options.BaseURL+"/v1/proofs", wrapper.BeginProof, options.OperationMiddlewares["beginProof"]...)
+	router.GET(options.BaseURL+"/v1/me/sessions", wrapper.ListSessions, options.OperationMiddlewares["listSessions"]...)
+	router.DELETE(options.BaseURL+"/v1/me/sessions/:session", wrapper.EndSession, options.OperationMiddlewares["endSession"]...)
 	router.GET(options.BaseURL+"/v1/members", wrapper.ListMembers, options.OperationMiddlewares["listMembers"]...)
 	router.POST(options.BaseURL+"/v1/members", wrapper.AddMember, options.OperationMiddlewares["addMember"]...)
 	router.GET(options.BaseURL+"/v1/members/:person", wrapper.ShowMember, options.OperationMiddlewares["showMember"]...)
@@ -7164,14 +7585,53 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/members/:person/ending", wrapper.EndMember, options.OperationMiddlewares["endMember"]...)
 	router.GET(options.BaseURL+"/v1/members/:person/history", wrapper.ListMemberHistory, options.OperationMiddlewares["listMemberHistory"]...)
 	router.POST(options.BaseURL+"/v1/members/:person/password-link", wrapper.ResetPassword, options.OperationMiddlewares["resetPassword"]...)
+	router.GET(options.BaseURL+"/v1/oidc", wrapper.BeginOIDC, options.OperationMiddlewares["beginOIDC"]...)
+	router.GET(options.BaseURL+"/v1/oidc/callback", wrapper.FinishOIDC, options.OperationMiddlewares["finishOIDC"]...)
+	router.POST(options.BaseURL+"/v1/password", wrapper.SetPassword, options.OperationMiddlewares["setPassword"]...)
+	router.GET(options.BaseURL+"/v1/photos/:photo", wrapper.DownloadPhoto, options.OperationMiddlewares["downloadPhoto"]...)
+	router.GET(options.BaseURL+"/v1/photos/:photo/thumbnail", wrapper.DownloadThumbnail, options.OperationMiddlewares["downloadThumbnail"]...)
+	router.POST(options.BaseURL+"/v1/proofs", wrapper.BeginProof, options.OperationMiddlewares["beginProof"]...)
+	router.GET(options.BaseURL+"/v1/receipts/:kind/:record", wrapper.DownloadReceipt, options.OperationMiddlewares["downloadReceipt"]...)
+	router.GET(options.BaseURL+"/v1/rules", wrapper.ListRules, options.OperationMiddlewares["listRules"]...)
+	router.GET(options.BaseURL+"/v1/security-events", wrapper.ListSecurityEvents, options.OperationMiddlewares["listSecurityEvents"]...)
+	router.DELETE(options.BaseURL+"/v1/session", wrapper.SignOut, options.OperationMiddlewares["signOut"]...)
+	router.GET(options.BaseURL+"/v1/session", wrapper.ShowSession, options.OperationMiddlewares["showSession"]...)
+	router.POST(options.BaseURL+"/v1/session", wrapper.SignIn, options.OperationMiddlewares["signIn"]...)
+	router.PUT(options.BaseURL+"/v1/session/organization", wrapper.ChooseOrganization, options.OperationMiddlewares["chooseOrganization"]...)
+	router.POST(options.BaseURL+"/v1/session/second-step", wrapper.FinishSignIn, options.OperationMiddlewares["finishSignIn"]...)
+	router.GET(options.BaseURL+"/v1/signatures/:signature/photos", wrapper.ListSignaturePhotos, options.OperationMiddlewares["listSignaturePhotos"]...)
+	router.POST(options.BaseURL+"/v1/signatures/:signature/photos", wrapper.AddSignaturePhoto, options.OperationMiddlewares["addSignaturePhoto"]...)
+	router.GET(options.BaseURL+"/v1/squawks", wrapper.ListSquawks, options.OperationMiddlewares["listSquawks"]...)
+	router.GET(options.BaseURL+"/v1/squawks/:squawk", wrapper.ShowSquawk, options.OperationMiddlewares["showSquawk"]...)
+	router.GET(options.BaseURL+"/v1/squawks/:squawk/maintenance-entry", wrapper.PrintMaintenanceEntry, options.OperationMiddlewares["printMaintenanceEntry"]...)
+	router.POST(options.BaseURL+"/v1/squawks/:squawk/moves", wrapper.MoveSquawk, options.OperationMiddlewares["moveSquawk"]...)
+	router.POST(options.BaseURL+"/v1/squawks/:squawk/notes", wrapper.AddNote, options.OperationMiddlewares["addNote"]...)
+	router.GET(options.BaseURL+"/v1/squawks/:squawk/photos", wrapper.ListSquawkPhotos, options.OperationMiddlewares["listSquawkPhotos"]...)
+	router.POST(options.BaseURL+"/v1/squawks/:squawk/photos", wrapper.AddSquawkPhoto, options.OperationMiddlewares["addSquawkPhoto"]...)
+	router.GET(options.BaseURL+"/v1/squawks/:squawk/placard", wrapper.PrintPlacard, options.OperationMiddlewares["printPlacard"]...)
+	router.POST(options.BaseURL+"/v1/squawks/:squawk/signatures", wrapper.SignSquawk, options.OperationMiddlewares["signSquawk"]...)
+	router.POST(options.BaseURL+"/v1/squawks/:squawk/to-sign", wrapper.PreviewSignature, options.OperationMiddlewares["previewSignature"]...)
+	router.GET(options.BaseURL+"/v1/standings", wrapper.ListStandings, options.OperationMiddlewares["listStandings"]...)
+	router.POST(options.BaseURL+"/v1/standings", wrapper.AddStanding, options.OperationMiddlewares["addStanding"]...)
+	router.GET(options.BaseURL+"/v1/standings/:standing", wrapper.ShowStanding, options.OperationMiddlewares["showStanding"]...)
+	router.PUT(options.BaseURL+"/v1/standings/:standing", wrapper.ChangeStanding, options.OperationMiddlewares["changeStanding"]...)
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens, options.OperationMiddlewares["listTokens"]...)
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.MakeToken, options.OperationMiddlewares["makeToken"]...)
 	router.POST(options.BaseURL+"/v1/tokens/:token/revocation", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
-	router.GET(options.BaseURL+"/v1/security-events", wrapper.ListSecurityEvents, options.OperationMiddlewares["listSecurityEvents"]...)
+	router.GET(options.BaseURL+"/v1/walkarounds", wrapper.ListWalkarounds, options.OperationMiddlewares["listWalkarounds"]...)
+	router.GET(options.BaseURL+"/v1/walkarounds/:walkaround", wrapper.ShowWalkaround, options.OperationMiddlewares["showWalkaround"]...)
+	router.GET(options.BaseURL+"/v1/walkarounds/:walkaround/photos", wrapper.ListWalkaroundPhotos, options.OperationMiddlewares["listWalkaroundPhotos"]...)
+	router.POST(options.BaseURL+"/v1/walkarounds/:walkaround/results", wrapper.ReportResults, options.OperationMiddlewares["reportResults"]...)
+	router.POST(options.BaseURL+"/v1/walkarounds/:walkaround/results/:result/photos", wrapper.AddResultPhoto, options.OperationMiddlewares["addResultPhoto"]...)
+	router.POST(options.BaseURL+"/v1/walkarounds/:walkaround/results/:result/squawk", wrapper.FileFinding, options.OperationMiddlewares["fileFinding"]...)
 
 }
 
 type ConflictApplicationProblemPlusJSONResponse Problem
+
+type CutOffApplicationProblemPlusJSONResponse Problem
+
+type FileTypeApplicationProblemPlusJSONResponse Problem
 
 type ForbiddenApplicationProblemPlusJSONResponse Problem
 
@@ -7197,6 +7657,8 @@ type StaleApplicationProblemPlusJSONResponse Problem
 type SyntaxApplicationProblemPlusJSONResponse Problem
 
 type TooLargeApplicationProblemPlusJSONResponse Problem
+
+type TooLargeFileApplicationProblemPlusJSONResponse Problem
 
 type UnauthorizedResponseHeaders struct {
 	WWWAuthenticate *string
@@ -17896,6 +18358,308 @@ func (response SetPassword503ApplicationProblemPlusJSONResponse) VisitSetPasswor
 	return err
 }
 
+type DownloadPhotoRequestObject struct {
+	Photo  PhotoID `json:"photo"`
+	Params DownloadPhotoParams
+}
+
+type DownloadPhotoResponseObject interface {
+	VisitDownloadPhotoResponse(w http.ResponseWriter) error
+}
+
+type DownloadPhoto200ResponseHeaders struct {
+	ETag *string
+}
+
+type DownloadPhoto200ApplicationpdfResponse struct {
+	Body          io.Reader
+	Headers       DownloadPhoto200ResponseHeaders
+	ContentLength int64
+}
+
+func (response DownloadPhoto200ApplicationpdfResponse) VisitDownloadPhotoResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "application/pdf")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type DownloadPhoto200ImagejpegResponse struct {
+	Body          io.Reader
+	Headers       DownloadPhoto200ResponseHeaders
+	ContentLength int64
+}
+
+func (response DownloadPhoto200ImagejpegResponse) VisitDownloadPhotoResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/jpeg")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type DownloadPhoto304ResponseHeaders struct {
+	ETag *string
+}
+
+type DownloadPhoto304Response struct {
+	Headers DownloadPhoto304ResponseHeaders
+}
+
+func (response DownloadPhoto304Response) VisitDownloadPhotoResponse(w http.ResponseWriter) error {
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(304)
+	return nil
+}
+
+type DownloadPhoto401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadPhoto401ApplicationProblemPlusJSONResponse) VisitDownloadPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadPhoto404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadPhoto404ApplicationProblemPlusJSONResponse) VisitDownloadPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadPhoto422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadPhoto422ApplicationProblemPlusJSONResponse) VisitDownloadPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadPhoto500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadPhoto500ApplicationProblemPlusJSONResponse) VisitDownloadPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadPhoto503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadPhoto503ApplicationProblemPlusJSONResponse) VisitDownloadPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadThumbnailRequestObject struct {
+	Photo  PhotoID `json:"photo"`
+	Params DownloadThumbnailParams
+}
+
+type DownloadThumbnailResponseObject interface {
+	VisitDownloadThumbnailResponse(w http.ResponseWriter) error
+}
+
+type DownloadThumbnail200ResponseHeaders struct {
+	ETag *string
+}
+
+type DownloadThumbnail200ImagejpegResponse struct {
+	Body          io.Reader
+	Headers       DownloadThumbnail200ResponseHeaders
+	ContentLength int64
+}
+
+func (response DownloadThumbnail200ImagejpegResponse) VisitDownloadThumbnailResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "image/jpeg")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type DownloadThumbnail304ResponseHeaders struct {
+	ETag *string
+}
+
+type DownloadThumbnail304Response struct {
+	Headers DownloadThumbnail304ResponseHeaders
+}
+
+func (response DownloadThumbnail304Response) VisitDownloadThumbnailResponse(w http.ResponseWriter) error {
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(304)
+	return nil
+}
+
+type DownloadThumbnail401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadThumbnail401ApplicationProblemPlusJSONResponse) VisitDownloadThumbnailResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadThumbnail404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadThumbnail404ApplicationProblemPlusJSONResponse) VisitDownloadThumbnailResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadThumbnail422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadThumbnail422ApplicationProblemPlusJSONResponse) VisitDownloadThumbnailResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadThumbnail500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadThumbnail500ApplicationProblemPlusJSONResponse) VisitDownloadThumbnailResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadThumbnail503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadThumbnail503ApplicationProblemPlusJSONResponse) VisitDownloadThumbnailResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type BeginProofRequestObject struct {
 	Body *BeginProofJSONRequestBody
 }
@@ -19147,6 +19911,313 @@ func (response FinishSignIn503ApplicationProblemPlusJSONResponse) VisitFinishSig
 	return err
 }
 
+type ListSignaturePhotosRequestObject struct {
+	Signature SignatureID `json:"signature"`
+	Params    ListSignaturePhotosParams
+}
+
+type ListSignaturePhotosResponseObject interface {
+	VisitListSignaturePhotosResponse(w http.ResponseWriter) error
+}
+
+type ListSignaturePhotos200ResponseHeaders struct {
+	Link *string
+}
+
+type ListSignaturePhotos200JSONResponse struct {
+	Body    Photos
+	Headers ListSignaturePhotos200ResponseHeaders
+}
+
+func (response ListSignaturePhotos200JSONResponse) VisitListSignaturePhotosResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Link != nil {
+		w.Header().Set("Link", fmt.Sprint(*response.Headers.Link))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSignaturePhotos401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListSignaturePhotos401ApplicationProblemPlusJSONResponse) VisitListSignaturePhotosResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSignaturePhotos404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ListSignaturePhotos404ApplicationProblemPlusJSONResponse) VisitListSignaturePhotosResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSignaturePhotos422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListSignaturePhotos422ApplicationProblemPlusJSONResponse) VisitListSignaturePhotosResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSignaturePhotos500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListSignaturePhotos500ApplicationProblemPlusJSONResponse) VisitListSignaturePhotosResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSignaturePhotos503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListSignaturePhotos503ApplicationProblemPlusJSONResponse) VisitListSignaturePhotosResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddSignaturePhotoRequestObject struct {
+	Signature SignatureID `json:"signature"`
+	Params    AddSignaturePhotoParams
+	Body      io.Reader
+}
+
+type AddSignaturePhotoResponseObject interface {
+	VisitAddSignaturePhotoResponse(w http.ResponseWriter) error
+}
+
+type AddSignaturePhoto201ResponseHeaders struct {
+	IdempotencyReplayed *string
+	Location            *string
+}
+
+type AddSignaturePhoto201JSONResponse struct {
+	Body    Photo
+	Headers AddSignaturePhoto201ResponseHeaders
+}
+
+func (response AddSignaturePhoto201JSONResponse) VisitAddSignaturePhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	if response.Headers.Location != nil {
+		w.Header().Set("Location", fmt.Sprint(*response.Headers.Location))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddSignaturePhoto400ApplicationProblemPlusJSONResponse struct {
+	CutOffApplicationProblemPlusJSONResponse
+}
+
+func (response AddSignaturePhoto400ApplicationProblemPlusJSONResponse) VisitAddSignaturePhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddSignaturePhoto401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response AddSignaturePhoto401ApplicationProblemPlusJSONResponse) VisitAddSignaturePhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddSignaturePhoto403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response AddSignaturePhoto403ApplicationProblemPlusJSONResponse) VisitAddSignaturePhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddSignaturePhoto404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response AddSignaturePhoto404ApplicationProblemPlusJSONResponse) VisitAddSignaturePhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddSignaturePhoto413ApplicationProblemPlusJSONResponse struct {
+	TooLargeFileApplicationProblemPlusJSONResponse
+}
+
+func (response AddSignaturePhoto413ApplicationProblemPlusJSONResponse) VisitAddSignaturePhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddSignaturePhoto415ApplicationProblemPlusJSONResponse struct {
+	FileTypeApplicationProblemPlusJSONResponse
+}
+
+func (response AddSignaturePhoto415ApplicationProblemPlusJSONResponse) VisitAddSignaturePhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddSignaturePhoto422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response AddSignaturePhoto422ApplicationProblemPlusJSONResponse) VisitAddSignaturePhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddSignaturePhoto500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response AddSignaturePhoto500ApplicationProblemPlusJSONResponse) VisitAddSignaturePhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddSignaturePhoto503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response AddSignaturePhoto503ApplicationProblemPlusJSONResponse) VisitAddSignaturePhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListSquawksRequestObject struct {
 	Params ListSquawksParams
 }
@@ -19888,6 +20959,313 @@ type AddNote503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response AddNote503ApplicationProblemPlusJSONResponse) VisitAddNoteResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSquawkPhotosRequestObject struct {
+	Squawk SquawkID `json:"squawk"`
+	Params ListSquawkPhotosParams
+}
+
+type ListSquawkPhotosResponseObject interface {
+	VisitListSquawkPhotosResponse(w http.ResponseWriter) error
+}
+
+type ListSquawkPhotos200ResponseHeaders struct {
+	Link *string
+}
+
+type ListSquawkPhotos200JSONResponse struct {
+	Body    Photos
+	Headers ListSquawkPhotos200ResponseHeaders
+}
+
+func (response ListSquawkPhotos200JSONResponse) VisitListSquawkPhotosResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Link != nil {
+		w.Header().Set("Link", fmt.Sprint(*response.Headers.Link))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSquawkPhotos401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListSquawkPhotos401ApplicationProblemPlusJSONResponse) VisitListSquawkPhotosResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSquawkPhotos404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ListSquawkPhotos404ApplicationProblemPlusJSONResponse) VisitListSquawkPhotosResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSquawkPhotos422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListSquawkPhotos422ApplicationProblemPlusJSONResponse) VisitListSquawkPhotosResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSquawkPhotos500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListSquawkPhotos500ApplicationProblemPlusJSONResponse) VisitListSquawkPhotosResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListSquawkPhotos503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListSquawkPhotos503ApplicationProblemPlusJSONResponse) VisitListSquawkPhotosResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddSquawkPhotoRequestObject struct {
+	Squawk SquawkID `json:"squawk"`
+	Params AddSquawkPhotoParams
+	Body   io.Reader
+}
+
+type AddSquawkPhotoResponseObject interface {
+	VisitAddSquawkPhotoResponse(w http.ResponseWriter) error
+}
+
+type AddSquawkPhoto201ResponseHeaders struct {
+	IdempotencyReplayed *string
+	Location            *string
+}
+
+type AddSquawkPhoto201JSONResponse struct {
+	Body    Photo
+	Headers AddSquawkPhoto201ResponseHeaders
+}
+
+func (response AddSquawkPhoto201JSONResponse) VisitAddSquawkPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	if response.Headers.Location != nil {
+		w.Header().Set("Location", fmt.Sprint(*response.Headers.Location))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddSquawkPhoto400ApplicationProblemPlusJSONResponse struct {
+	CutOffApplicationProblemPlusJSONResponse
+}
+
+func (response AddSquawkPhoto400ApplicationProblemPlusJSONResponse) VisitAddSquawkPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddSquawkPhoto401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response AddSquawkPhoto401ApplicationProblemPlusJSONResponse) VisitAddSquawkPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddSquawkPhoto403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response AddSquawkPhoto403ApplicationProblemPlusJSONResponse) VisitAddSquawkPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddSquawkPhoto404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response AddSquawkPhoto404ApplicationProblemPlusJSONResponse) VisitAddSquawkPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddSquawkPhoto413ApplicationProblemPlusJSONResponse struct {
+	TooLargeFileApplicationProblemPlusJSONResponse
+}
+
+func (response AddSquawkPhoto413ApplicationProblemPlusJSONResponse) VisitAddSquawkPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddSquawkPhoto415ApplicationProblemPlusJSONResponse struct {
+	FileTypeApplicationProblemPlusJSONResponse
+}
+
+func (response AddSquawkPhoto415ApplicationProblemPlusJSONResponse) VisitAddSquawkPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddSquawkPhoto422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response AddSquawkPhoto422ApplicationProblemPlusJSONResponse) VisitAddSquawkPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddSquawkPhoto500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response AddSquawkPhoto500ApplicationProblemPlusJSONResponse) VisitAddSquawkPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddSquawkPhoto503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response AddSquawkPhoto503ApplicationProblemPlusJSONResponse) VisitAddSquawkPhotoResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -21735,6 +23113,125 @@ func (response ShowWalkaround503ApplicationProblemPlusJSONResponse) VisitShowWal
 	return err
 }
 
+type ListWalkaroundPhotosRequestObject struct {
+	Walkaround WalkaroundID `json:"walkaround"`
+	Params     ListWalkaroundPhotosParams
+}
+
+type ListWalkaroundPhotosResponseObject interface {
+	VisitListWalkaroundPhotosResponse(w http.ResponseWriter) error
+}
+
+type ListWalkaroundPhotos200ResponseHeaders struct {
+	Link *string
+}
+
+type ListWalkaroundPhotos200JSONResponse struct {
+	Body    Photos
+	Headers ListWalkaroundPhotos200ResponseHeaders
+}
+
+func (response ListWalkaroundPhotos200JSONResponse) VisitListWalkaroundPhotosResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Link != nil {
+		w.Header().Set("Link", fmt.Sprint(*response.Headers.Link))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWalkaroundPhotos401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListWalkaroundPhotos401ApplicationProblemPlusJSONResponse) VisitListWalkaroundPhotosResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWalkaroundPhotos404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ListWalkaroundPhotos404ApplicationProblemPlusJSONResponse) VisitListWalkaroundPhotosResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWalkaroundPhotos422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListWalkaroundPhotos422ApplicationProblemPlusJSONResponse) VisitListWalkaroundPhotosResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWalkaroundPhotos500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListWalkaroundPhotos500ApplicationProblemPlusJSONResponse) VisitListWalkaroundPhotosResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWalkaroundPhotos503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListWalkaroundPhotos503ApplicationProblemPlusJSONResponse) VisitListWalkaroundPhotosResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ReportResultsRequestObject struct {
 	Walkaround WalkaroundID `json:"walkaround"`
 	Params     ReportResultsParams
@@ -21909,6 +23406,195 @@ type ReportResults503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response ReportResults503ApplicationProblemPlusJSONResponse) VisitReportResultsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddResultPhotoRequestObject struct {
+	Walkaround WalkaroundID `json:"walkaround"`
+	Result     ResultID     `json:"result"`
+	Params     AddResultPhotoParams
+	Body       io.Reader
+}
+
+type AddResultPhotoResponseObject interface {
+	VisitAddResultPhotoResponse(w http.ResponseWriter) error
+}
+
+type AddResultPhoto201ResponseHeaders struct {
+	IdempotencyReplayed *string
+	Location            *string
+}
+
+type AddResultPhoto201JSONResponse struct {
+	Body    Photo
+	Headers AddResultPhoto201ResponseHeaders
+}
+
+func (response AddResultPhoto201JSONResponse) VisitAddResultPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	if response.Headers.Location != nil {
+		w.Header().Set("Location", fmt.Sprint(*response.Headers.Location))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddResultPhoto400ApplicationProblemPlusJSONResponse struct {
+	CutOffApplicationProblemPlusJSONResponse
+}
+
+func (response AddResultPhoto400ApplicationProblemPlusJSONResponse) VisitAddResultPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddResultPhoto401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response AddResultPhoto401ApplicationProblemPlusJSONResponse) VisitAddResultPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddResultPhoto403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response AddResultPhoto403ApplicationProblemPlusJSONResponse) VisitAddResultPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddResultPhoto404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response AddResultPhoto404ApplicationProblemPlusJSONResponse) VisitAddResultPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddResultPhoto413ApplicationProblemPlusJSONResponse struct {
+	TooLargeFileApplicationProblemPlusJSONResponse
+}
+
+func (response AddResultPhoto413ApplicationProblemPlusJSONResponse) VisitAddResultPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddResultPhoto415ApplicationProblemPlusJSONResponse struct {
+	FileTypeApplicationProblemPlusJSONResponse
+}
+
+func (response AddResultPhoto415ApplicationProblemPlusJSONResponse) VisitAddResultPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddResultPhoto422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response AddResultPhoto422ApplicationProblemPlusJSONResponse) VisitAddResultPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddResultPhoto500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response AddResultPhoto500ApplicationProblemPlusJSONResponse) VisitAddResultPhotoResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type AddResultPhoto503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response AddResultPhoto503ApplicationProblemPlusJSONResponse) VisitAddResultPhotoResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -22355,6 +24041,12 @@ type StrictServerInterface interface {
 	// SetPassword Set a password by a link
 	// (POST /v1/password)
 	SetPassword(ctx context.Context, request SetPasswordRequestObject) (SetPasswordResponseObject, error)
+	// DownloadPhoto Give out a photo or a file
+	// (GET /v1/photos/{photo})
+	DownloadPhoto(ctx context.Context, request DownloadPhotoRequestObject) (DownloadPhotoResponseObject, error)
+	// DownloadThumbnail Give out a small picture of a photo
+	// (GET /v1/photos/{photo}/thumbnail)
+	DownloadThumbnail(ctx context.Context, request DownloadThumbnailRequestObject) (DownloadThumbnailResponseObject, error)
 	// BeginProof Ask one's passkeys to prove who signs
 	// (POST /v1/proofs)
 	BeginProof(ctx context.Context, request BeginProofRequestObject) (BeginProofResponseObject, error)
@@ -22382,6 +24074,12 @@ type StrictServerInterface interface {
 	// FinishSignIn Give what the second step asks for
 	// (POST /v1/session/second-step)
 	FinishSignIn(ctx context.Context, request FinishSignInRequestObject) (FinishSignInResponseObject, error)
+	// ListSignaturePhotos List the photos of what was signed
+	// (GET /v1/signatures/{signature}/photos)
+	ListSignaturePhotos(ctx context.Context, request ListSignaturePhotosRequestObject) (ListSignaturePhotosResponseObject, error)
+	// AddSignaturePhoto Add a photo or a file to what was signed
+	// (POST /v1/signatures/{signature}/photos)
+	AddSignaturePhoto(ctx context.Context, request AddSignaturePhotoRequestObject) (AddSignaturePhotoResponseObject, error)
 	// ListSquawks List squawks
 	// (GET /v1/squawks)
 	ListSquawks(ctx context.Context, request ListSquawksRequestObject) (ListSquawksResponseObject, error)
@@ -22397,6 +24095,12 @@ type StrictServerInterface interface {
 	// AddNote Add a note to a squawk
 	// (POST /v1/squawks/{squawk}/notes)
 	AddNote(ctx context.Context, request AddNoteRequestObject) (AddNoteResponseObject, error)
+	// ListSquawkPhotos List the photos of a squawk
+	// (GET /v1/squawks/{squawk}/photos)
+	ListSquawkPhotos(ctx context.Context, request ListSquawkPhotosRequestObject) (ListSquawkPhotosResponseObject, error)
+	// AddSquawkPhoto Add a photo or a file to a squawk
+	// (POST /v1/squawks/{squawk}/photos)
+	AddSquawkPhoto(ctx context.Context, request AddSquawkPhotoRequestObject) (AddSquawkPhotoResponseObject, error)
 	// PrintPlacard Print the placard of a squawk
 	// (GET /v1/squawks/{squawk}/placard)
 	PrintPlacard(ctx context.Context, request PrintPlacardRequestObject) (PrintPlacardResponseObject, error)
@@ -22433,9 +24137,15 @@ type StrictServerInterface interface {
 	// ShowWalkaround Show a walkaround with its review
 	// (GET /v1/walkarounds/{walkaround})
 	ShowWalkaround(ctx context.Context, request ShowWalkaroundRequestObject) (ShowWalkaroundResponseObject, error)
+	// ListWalkaroundPhotos List the photos of a walkaround
+	// (GET /v1/walkarounds/{walkaround}/photos)
+	ListWalkaroundPhotos(ctx context.Context, request ListWalkaroundPhotosRequestObject) (ListWalkaroundPhotosResponseObject, error)
 	// ReportResults Report results of a walkaround, one by one or at once
 	// (POST /v1/walkarounds/{walkaround}/results)
 	ReportResults(ctx context.Context, request ReportResultsRequestObject) (ReportResultsResponseObject, error)
+	// AddResultPhoto Add a photo or a file to a result of a walkaround
+	// (POST /v1/walkarounds/{walkaround}/results/{result}/photos)
+	AddResultPhoto(ctx context.Context, request AddResultPhotoRequestObject) (AddResultPhotoResponseObject, error)
 	// FileFinding File a squawk of a finding
 	// (POST /v1/walkarounds/{walkaround}/results/{result}/squawk)
 	FileFinding(ctx context.Context, request FileFindingRequestObject) (FileFindingResponseObject, error)
@@ -24983,6 +26693,58 @@ func (sh *strictHandler) SetPassword(ctx echo.Context) error {
 	return nil
 }
 
+// DownloadPhoto operation middleware
+func (sh *strictHandler) DownloadPhoto(ctx echo.Context, photo PhotoID, params DownloadPhotoParams) error {
+	var request DownloadPhotoRequestObject
+
+	request.Photo = photo
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.DownloadPhoto(ctx.Request().Context(), request.(DownloadPhotoRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "DownloadPhoto")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(DownloadPhotoResponseObject); ok {
+		return validResponse.VisitDownloadPhotoResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// DownloadThumbnail operation middleware
+func (sh *strictHandler) DownloadThumbnail(ctx echo.Context, photo PhotoID, params DownloadThumbnailParams) error {
+	var request DownloadThumbnailRequestObject
+
+	request.Photo = photo
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.DownloadThumbnail(ctx.Request().Context(), request.(DownloadThumbnailRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "DownloadThumbnail")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(DownloadThumbnailResponseObject); ok {
+		return validResponse.VisitDownloadThumbnailResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // BeginProof operation middleware
 func (sh *strictHandler) BeginProof(ctx echo.Context) error {
 	var request BeginProofRequestObject
@@ -25290,6 +27052,60 @@ func (sh *strictHandler) FinishSignIn(ctx echo.Context) error {
 	return nil
 }
 
+// ListSignaturePhotos operation middleware
+func (sh *strictHandler) ListSignaturePhotos(ctx echo.Context, signature SignatureID, params ListSignaturePhotosParams) error {
+	var request ListSignaturePhotosRequestObject
+
+	request.Signature = signature
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListSignaturePhotos(ctx.Request().Context(), request.(ListSignaturePhotosRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListSignaturePhotos")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListSignaturePhotosResponseObject); ok {
+		return validResponse.VisitListSignaturePhotosResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// AddSignaturePhoto operation middleware
+func (sh *strictHandler) AddSignaturePhoto(ctx echo.Context, signature SignatureID, params AddSignaturePhotoParams) error {
+	var request AddSignaturePhotoRequestObject
+
+	request.Signature = signature
+	request.Params = params
+
+	request.Body = ctx.Request().Body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.AddSignaturePhoto(ctx.Request().Context(), request.(AddSignaturePhotoRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "AddSignaturePhoto")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(AddSignaturePhotoResponseObject); ok {
+		return validResponse.VisitAddSignaturePhotoResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListSquawks operation middleware
 func (sh *strictHandler) ListSquawks(ctx echo.Context, params ListSquawksParams) error {
 	var request ListSquawksRequestObject
@@ -25458,6 +27274,60 @@ func (sh *strictHandler) AddNote(ctx echo.Context, squawk SquawkID, params AddNo
 		return err
 	} else if validResponse, ok := response.(AddNoteResponseObject); ok {
 		return validResponse.VisitAddNoteResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListSquawkPhotos operation middleware
+func (sh *strictHandler) ListSquawkPhotos(ctx echo.Context, squawk SquawkID, params ListSquawkPhotosParams) error {
+	var request ListSquawkPhotosRequestObject
+
+	request.Squawk = squawk
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListSquawkPhotos(ctx.Request().Context(), request.(ListSquawkPhotosRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListSquawkPhotos")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListSquawkPhotosResponseObject); ok {
+		return validResponse.VisitListSquawkPhotosResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// AddSquawkPhoto operation middleware
+func (sh *strictHandler) AddSquawkPhoto(ctx echo.Context, squawk SquawkID, params AddSquawkPhotoParams) error {
+	var request AddSquawkPhotoRequestObject
+
+	request.Squawk = squawk
+	request.Params = params
+
+	request.Body = ctx.Request().Body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.AddSquawkPhoto(ctx.Request().Context(), request.(AddSquawkPhotoRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "AddSquawkPhoto")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(AddSquawkPhotoResponseObject); ok {
+		return validResponse.VisitAddSquawkPhotoResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -25881,6 +27751,32 @@ func (sh *strictHandler) ShowWalkaround(ctx echo.Context, walkaround WalkaroundI
 	return nil
 }
 
+// ListWalkaroundPhotos operation middleware
+func (sh *strictHandler) ListWalkaroundPhotos(ctx echo.Context, walkaround WalkaroundID, params ListWalkaroundPhotosParams) error {
+	var request ListWalkaroundPhotosRequestObject
+
+	request.Walkaround = walkaround
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListWalkaroundPhotos(ctx.Request().Context(), request.(ListWalkaroundPhotosRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListWalkaroundPhotos")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListWalkaroundPhotosResponseObject); ok {
+		return validResponse.VisitListWalkaroundPhotosResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ReportResults operation middleware
 func (sh *strictHandler) ReportResults(ctx echo.Context, walkaround WalkaroundID, params ReportResultsParams) error {
 	var request ReportResultsRequestObject
@@ -25924,6 +27820,35 @@ func (sh *strictHandler) ReportResults(ctx echo.Context, walkaround WalkaroundID
 		return err
 	} else if validResponse, ok := response.(ReportResultsResponseObject); ok {
 		return validResponse.VisitReportResultsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// AddResultPhoto operation middleware
+func (sh *strictHandler) AddResultPhoto(ctx echo.Context, walkaround WalkaroundID, result ResultID, params AddResultPhotoParams) error {
+	var request AddResultPhotoRequestObject
+
+	request.Walkaround = walkaround
+	request.Result = result
+	request.Params = params
+
+	request.Body = ctx.Request().Body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.AddResultPhoto(ctx.Request().Context(), request.(AddResultPhotoRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "AddResultPhoto")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(AddResultPhotoResponseObject); ok {
+		return validResponse.VisitAddResultPhotoResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

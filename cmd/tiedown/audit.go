@@ -196,6 +196,9 @@ func (p program) auditVerify(ctx context.Context) int {
 		}
 	}
 	err = p.lookAtRecords(ctx, func(ctx context.Context, h *house) error {
+		if err := h.openFiles(ctx); err != nil {
+			return err
+		}
 		organizations, err := h.organizations(ctx, only)
 		if err != nil {
 			return err
@@ -283,8 +286,18 @@ func (p program) verifyAll(ctx context.Context, h *house, organizations []techlo
 			return err
 		}
 		delete(elsewhere, o.ID.String())
+		pieces, err := hangar.VerifyFiles(ctx, h.store, h.files, o.ID, func(photo techlog.ID, says string) {
+			faults++
+			fmt.Fprintf(p.out, "  photo %s: %s\n", photo, says)
+		})
+		if err != nil {
+			return err
+		}
 		if altered += faults; faults == 0 {
 			fmt.Fprintf(p.out, "  %d entries: every record is as it was entered\n", entries)
+			if pieces > 0 {
+				fmt.Fprintf(p.out, "  %d pieces of content: every photo is as it was entered\n", pieces)
+			}
 		}
 	}
 	for organization := range elsewhere {

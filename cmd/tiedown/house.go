@@ -35,6 +35,7 @@ type house struct {
 	dbLog    *os.File         // what the private database prints
 	store    *postgres.Store
 	people   *people.People
+	files    hangar.Files
 	service  *hangar.Service
 }
 
@@ -100,9 +101,12 @@ func (h *house) connect(ctx context.Context, url string, book regulation.Book) e
 	if h.people, err = h.openPeople(); err != nil {
 		return err
 	}
+	if err := h.openFiles(ctx); err != nil {
+		return err
+	}
 	h.settings = hangar.Settings{
 		Store: store, Prover: h.people, Book: hangar.Book{Rules: book.Ruleset, Upkeep: book.Upkeep, Digest: book.Digest}, Now: now, NewID: newID,
-		Log: store, LogKey: key,
+		Log: store, LogKey: key, Files: h.files,
 	}
 	h.service = hangar.New(h.settings)
 	n, err := store.BeginLogs(ctx, now())

@@ -67,11 +67,12 @@ func (h *house) listen(ctx context.Context, listener net.Listener) error {
 			Service: h.service, Store: h.store, People: h.people, Ready: h.store.Ping, Log: h.log, Now: now, PublicURL: publicURL,
 		}),
 		ReadHeaderTimeout: 5 * time.Second,
-		ReadTimeout:       30 * time.Second,
-		WriteTimeout:      30 * time.Second,
+		ReadTimeout:       2 * time.Minute, // a photo over a slow line
+		WriteTimeout:      2 * time.Minute,
 		IdleTimeout:       2 * time.Minute,
 	}
 	defer h.seal(ctx)()
+	defer h.sweep(ctx)()
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(listener) }()
 	select {

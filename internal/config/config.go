@@ -34,6 +34,13 @@ type Config struct {
 	LogLevel string `env:"TIEDOWN_LOG" envDefault:"warn"`
 	// LogKey is the file of the key that signs checkpoints of the log; empty: one in StateDir, which is made when missing.
 	LogKey string `env:"TIEDOWN_LOG_KEY"`
+	// Files is where photos and files are kept: a folder, or the address of a bucket that speaks S3, such as
+	// https://s3.example/bucket; empty: the database.
+	Files string `env:"TIEDOWN_FILES"`
+	// FilesRegion, FilesKeyID and FilesSecretFile are of a bucket: its region, who asks there, and the file with the secret.
+	FilesRegion     string `env:"TIEDOWN_FILES_REGION" envDefault:"us-east-1"`
+	FilesKeyID      string `env:"TIEDOWN_FILES_KEY_ID"`
+	FilesSecretFile string `env:"TIEDOWN_FILES_SECRET_FILE"`
 	// MaxConns bounds the connections to the database.
 	MaxConns int `env:"TIEDOWN_DATABASE_CONNECTIONS" envDefault:"12"`
 
@@ -69,6 +76,9 @@ func Load(environment map[string]string, root bool) (Config, error) {
 	if err := c.checkOIDC(); err != nil {
 		return c, err
 	}
+	if err := c.checkFiles(); err != nil {
+		return c, err
+	}
 	if c.MaxConns < 2 || c.MaxConns > 500 {
 		return c, errors.New("TIEDOWN_DATABASE_CONNECTIONS: want a number from 2 to 500")
 	}
@@ -94,6 +104,31 @@ func (c Config) checkOIDC() error {
 	u, err := url.Parse(c.OIDCIssuer)
 	if err != nil || u.Scheme != "https" && (u.Scheme != "http" || !isLoopback(u.Hostname())) || u.Host == "" {
 		return errors.New("TIEDOWN_OIDC_ISSUER: want https:// and a host, such as https://login.example")
+	}
+	return nil
+}
+
+// FilesInBucket reports whether photos and files are kept in a bucket.
+func (c Config) FilesInBucket() bool { return strings.Contains(c.Files, "://") }
+
+// checkFiles holds that a bucket comes with who asks there, over a line that nobody listens on, and a folder with neither.
+func (c Config) checkFiles() error {
+	if !c.FilesInBucket() {
+		if c.FilesKeyID != "" || c.FilesSecretFile != "" {
+			return errors.New("TIEDOWN_FILES_KEY_ID and TIEDOWN_FILES_SECRET_FILE are of a bucket: give its address in TIEDOWN_FILES")
+		}
+		if c.Files != "" && !filepath.IsAbs(c.Files) {
+			return errors.New("TIEDOWN_FILES: want the whole path of a folder, such as /var/lib/tiedown/files, or the address of a bucket")
+		}
+		return nil
+	}
+	u, err := url.Parse(c.Files)
+	switch {
+	case err != nil || u.Scheme != "https" && (u.Scheme != "http" || !isLoopback(u.Hostname())) || u.Host == "" || u.User != nil ||
+		u.RawQuery != "" || strings.Trim(u.Path, "/") == "":
+		return errors.New("TIEDOWN_FILES: want https://, a host and a bucket, such as https://s3.example/bucket")
+	case c.FilesKeyID == "" || c.FilesSecretFile == "":
+		return errors.New("TIEDOWN_FILES_KEY_ID and TIEDOWN_FILES_SECRET_FILE: a bucket wants both")
 	}
 	return nil
 }

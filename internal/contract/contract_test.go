@@ -70,7 +70,7 @@ func bodies(doc *openapi3.T, visit func(path string, s *openapi3.Schema)) {
 	}
 	for _, item := range doc.Paths.Map() {
 		for _, o := range item.Operations() {
-			if o.RequestBody != nil {
+			if o.RequestBody != nil && o.RequestBody.Value.Content.Get("application/json") != nil {
 				walk(o.OperationID, o.RequestBody.Value.Content.Get("application/json").Schema.Value)
 			}
 		}
@@ -375,6 +375,10 @@ func TestRefusesWhatItDoesNotUnderstand(t *testing.T) {
 	}
 	for what, c := range map[string]struct{ operation, says string }{
 		"a form as body":     {`{requestBody: {required: true, content: {text/plain: {schema: {type: string}}}}, responses: {}}`, "JSON alone"},
+		"a file of any size": {`{requestBody: {required: true, content: {image/png: {schema: {type: string, format: binary}}}}, responses: {}}`, "of limited size"},
+		"files of two sizes": {
+			`{requestBody: {required: true, content: {image/png: {schema: {type: string, format: binary, maxLength: 1}}, image/gif: {schema: {type: string, format: binary, maxLength: 2}}}}, responses: {}}`, "of limited size",
+		},
 		"a body by choice":   {`{requestBody: {content: {application/json: {schema: {type: object}}}}, responses: {}}`, "must be required"},
 		"a list as filter":   {`{parameters: [{name: a, in: query, schema: {type: array, items: {type: string}}}], responses: {}}`, "single values"},
 		"cookies":            {`{parameters: [{name: a, in: cookie, schema: {type: string}}], responses: {}}`, "cookie"},

@@ -22,10 +22,17 @@ type Operation struct {
 	Path        string  // as the contract writes it, such as /v1/bases/{base}
 	Open        bool    // needs neither token nor session
 	OfSession   bool    // needs a session: a token does not do
-	Body        *Schema // nil when it takes none
+	Body        *Schema // nil when it takes no JSON
+	File        *File   // nil when it takes no file
 	Conditional bool    // must say, in If-Match, from which version it was made
 
 	inPath, inQuery, inHeader []parameter
+}
+
+// File is a body that is not JSON: it is taken as it comes.
+type File struct {
+	Types    []string // of media, sorted; what the body really is, its content says
+	MaxBytes int64
 }
 
 type parameter struct {
@@ -52,13 +59,30 @@ func (c *compiler) operation(doc *openapi3.T, item *openapi3.PathItem, from *ope
 		return o, nil
 	}
 	body := from.RequestBody.Value
+	if file, ok := fileOf(body); ok {
+		o.File = file
+		return o, nil
+	}
 	media := body.Content["application/json"]
 	if media == nil || len(body.Content) != 1 || !body.Required {
-		return nil, errors.New("a body must be required and JSON alone")
+		return nil, errors.New("a body must be required and JSON alone, or files of limited size alone")
 	}
 	schema, err := c.schema(media.Schema.Value)
 	o.Body = schema
 	return o, err
+}
+
+// fileOf reads a body of which every type is a file of the same limited size.
+func fileOf(body *openapi3.RequestBody) (*File, bool) {
+	f := File{Types: slices.Sorted(maps.Keys(body.Content))}
+	for _, media := range body.Content {
+		schema := media.Schema.Value
+		if schema.Format != "binary" || schema.MaxLength == nil || f.MaxBytes != 0 && f.MaxBytes != int64(*schema.MaxLength) {
+			return nil, false
+		}
+		f.MaxBytes = int64(*schema.MaxLength)
+	}
+	return &f, body.Required && f.MaxBytes > 0
 }
 
 func (c *compiler) parameter(o *Operation, from *openapi3.Parameter) error {

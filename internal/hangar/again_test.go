@@ -9,6 +9,7 @@ import (
 	"tiedown/internal/hangar"
 	"tiedown/internal/regulation"
 	"tiedown/internal/techlog"
+	"tiedown/internal/testrig/camera"
 	"tiedown/internal/testrig/proving"
 )
 
@@ -39,6 +40,7 @@ func TestEveryChangeMayBeRunAgain(t *testing.T) {
 	}
 	c.service = hangar.New(hangar.Settings{
 		Store: again{c.store}, Prover: &proving.Prover{}, Book: hangar.Book{Rules: book.Ruleset, Upkeep: book.Upkeep, Digest: book.Digest}, Now: c.clock, NewID: newID,
+		Files: c.store,
 	})
 	b, err := c.service.Base(t.Context(), c.who, c.base)
 	if err != nil {
@@ -72,6 +74,9 @@ func TestEveryChangeMayBeRunAgain(t *testing.T) {
 	}
 	c.sign(mechanic, techlog.ID{}, actsOn(nil, techlog.ID{})["static-system-test"])
 	c.must(c.service.AddNote(t.Context(), c.who, hangar.Note{Squawk: filed.Squawk.ID, Words: "Bulb ordered."}, nil, keep(&techlog.HistoryEntry{})))
+	if p := c.photo(techlog.PhotoOf{Squawk: filed.Squawk.ID}, camera.JPEG(40, 30, 1)); p.Width != 40 {
+		t.Errorf("photo: %+v", p)
+	}
 	c.carryOver(filed.Squawk.ID, techlog.StepClose, nil)
 	c.holds(flight, "clear")
 	c.must(c.service.CancelFlight(t.Context(), c.who, flight, 2, nil, keep(&techlog.Flight{})))

@@ -55,6 +55,7 @@ type Store interface {
 	StaleAircraft(ctx context.Context, org techlog.ID, rules string, from time.Time) ([]techlog.ID, error)
 
 	WalkaroundStore
+	PhotoStore
 
 	// StateVersion is the cheapest read: it tells whether anything a determination depends on has changed.
 	StateVersion(ctx context.Context, org, aircraft techlog.ID) (int, error)
@@ -138,6 +139,7 @@ type Tx interface {
 	Standings(ctx context.Context, person techlog.ID) ([]techlog.Standing, error)
 	Signatures(ctx context.Context, aircraft, squawk techlog.ID) ([]techlog.Signature, error)
 	WalkaroundTx
+	PhotoTx
 	// FlightsAt lists the planned flights that begin or end at a base and end after an instant.
 	FlightsAt(ctx context.Context, base techlog.ID, from time.Time) ([]techlog.Flight, error)
 	// Account finds the person of an e-mail address, whatever organizations that person is in.

@@ -95,7 +95,7 @@ func (c *club) serviceWith(edition string) *hangar.Service {
 	}
 	return hangar.New(hangar.Settings{
 		Store: c.store, Book: hangar.Book{Rules: book.Ruleset, Upkeep: book.Upkeep, Digest: book.Digest + edition}, Now: c.clock, NewID: newID,
-		Log: c.store, LogKey: logKey(c.t),
+		Log: c.store, LogKey: logKey(c.t), Files: c.store,
 	})
 }
 

@@ -28,6 +28,7 @@ type Book struct {
 type Service struct {
 	store  Store
 	prover Prover
+	files  Files
 	log    Log
 	key    audit.Key
 	book   Book
@@ -40,6 +41,7 @@ type Service struct {
 	zones    sync.Map // name -> *time.Location: as many as bases have
 
 	checklists *lru.Cache[checklistKey, walkaround.Composed]
+	darkroom   chan struct{} // full while as many pictures are worked on as may be
 }
 
 // Settings are what a service is made of.
@@ -49,6 +51,8 @@ type Settings struct {
 	Book   Book
 	Now    func() time.Time  // the clock
 	NewID  func() techlog.ID // gives identifiers in the order of time
+
+	Files Files // where photos are kept; a service that is not asked for any needs none
 
 	// What receipts and checkpoints are made of; a service that is not asked for any needs neither.
 	Log    Log
@@ -86,8 +90,8 @@ func New(s Settings) *Service {
 		s.Prover = nobody{}
 	}
 	return &Service{
-		store: s.Store, prover: s.Prover, log: s.Log, key: s.LogKey, book: s.Book, now: s.Now, newID: s.NewID,
-		books: books, plans: plans, statuses: statuses, checklists: checklists,
+		store: s.Store, prover: s.Prover, files: s.Files, log: s.Log, key: s.LogKey, book: s.Book, now: s.Now, newID: s.NewID,
+		books: books, plans: plans, statuses: statuses, checklists: checklists, darkroom: make(chan struct{}, darkroom),
 	}
 }
 

@@ -118,6 +118,7 @@ type SquawkStory struct {
 	Squawk     techlog.Squawk
 	History    []techlog.HistoryEntry
 	Signatures []techlog.Signature
+	Photos     int // how many photos and files it has
 }
 
 // AddNote adds to a squawk's history. Nothing that was written before changes.
@@ -216,7 +217,11 @@ func (s *Service) Squawk(ctx context.Context, who techlog.Principal, id techlog.
 		return SquawkStory{}, err
 	}
 	signatures, err := s.store.Signatures(ctx, who.Organization, squawk.Aircraft, id)
-	return SquawkStory{squawk, history, signatures}, err
+	if err != nil {
+		return SquawkStory{}, err
+	}
+	photos, err := s.store.CountPhotos(ctx, who.Organization, PhotoFilter{Squawk: id})
+	return SquawkStory{squawk, history, signatures, photos}, err
 }
 
 // Signatures lists what was signed about an aircraft itself: inspections and tests, oldest first. Kind not-found.

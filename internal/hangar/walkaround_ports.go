@@ -42,6 +42,7 @@ type WalkaroundRecord struct {
 	Filed      []walkaround.Filed
 	Flight     *techlog.Flight        // that it is for, as it is now; nil: for none
 	Book       []walkaround.BookEntry // last entries of the aircraft's meters
+	Photos     int                    // how many its results have
 }
 
 // Results are those of all reports.

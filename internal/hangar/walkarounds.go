@@ -24,6 +24,7 @@ type WalkaroundView struct {
 	Composed   walkaround.Composed
 	Review     walkaround.Review
 	Filed      []walkaround.Filed
+	Photos     int // how many the results have
 }
 
 // StartWalkaround begins a walkaround with the aircraft's checklist as it is now. Starting the same one again changes
@@ -148,7 +149,7 @@ func (s *Service) checklist(ctx context.Context, read func(context.Context, [32]
 // viewOf works out how the checks of a walkaround stand.
 func viewOf(r *WalkaroundRecord, composed walkaround.Composed) WalkaroundView {
 	flight := walkaround.CircumstancesOf(r.Flight, r.Walkaround.Moisture)
-	return WalkaroundView{r.Walkaround, composed, walkaround.NewReview(&composed.Checklist, flight, r.Results()), r.Filed}
+	return WalkaroundView{r.Walkaround, composed, walkaround.NewReview(&composed.Checklist, flight, r.Results()), r.Filed, r.Photos}
 }
 
 // Walkarounds lists walkarounds, newest first.

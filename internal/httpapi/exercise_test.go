@@ -113,7 +113,7 @@ func (x *exercise) spoil(t *testing.T, operation string, status int, q asked) (*
 	t.Helper()
 	switch status {
 	case http.StatusBadRequest:
-		q.body = q.body[:len(q.body)-1]
+		q.body, q.cutOff = q.body[:len(q.body)-1], q.header["Content-Type"] != "" // what is no JSON has no end of its own
 	case http.StatusUnauthorized:
 		q = x.unknown(operation, q)
 	case http.StatusForbidden:
@@ -138,7 +138,7 @@ func (x *exercise) spoil(t *testing.T, operation string, status int, q asked) (*
 	case http.StatusPreconditionFailed:
 		q.header = map[string]string{"If-Match": `"999"`}
 	case http.StatusRequestEntityTooLarge:
-		q.body += strings.Repeat(" ", 1<<20)
+		q.body += strings.Repeat(" ", 10<<20)
 	case http.StatusUnsupportedMediaType:
 		q.header = maps.Clone(q.header)
 		if q.header == nil {
@@ -397,6 +397,7 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 		},
 	})
 	maps.Copy(good, x.walkingRequests(t))
+	maps.Copy(good, x.photoRequests(t))
 	x.addGoodPeople(t, good)
 	return good
 }

@@ -13,6 +13,7 @@ import (
 	"net/http"
 	"net/url"
 	"slices"
+	"strings"
 
 	"github.com/labstack/echo/v4"
 
@@ -26,6 +27,9 @@ import (
 // maxBody bounds the body of a request, in bytes.
 const maxBody = 1 << 20
 
+// patience is how many times as long as other requests one with a file may take.
+const patience = 6
+
 // call is one request that has passed the gate: its context, and what its handler needs beside the parameters.
 type call struct {
 	context.Context
@@ -33,7 +37,7 @@ type call struct {
 	once   *hangar.Once // nil when the request may act twice
 	url    *url.URL
 	accept []string // the header Accept
-	body   []byte
+	body   []byte   // JSON, or a file
 
 	request *http.Request
 	from    people.From
@@ -69,6 +73,11 @@ func (d *desk) gate(o *contract.Operation, next echo.HandlerFunc) echo.HandlerFu
 		if err := admitted.hold(o, c); err != nil {
 			return err
 		}
+		if o.File != nil { // how long it took to send does not count, and it may have to wait its turn
+			work, done := context.WithTimeout(r.Context(), patience*d.limit)
+			defer done()
+			admitted.Context = work
+		}
 		c.SetRequest(r.WithContext(admitted))
 		return next(c)
 	}
@@ -81,7 +90,12 @@ func (c *call) hold(o *contract.Operation, from echo.Context) error {
 		return techlog.Errorf(kindVersionRequired, "the header If-Match is missing")
 	}
 	faults := o.CheckParameters(r, from.Param)
-	if o.Body != nil {
+	switch {
+	case o.File != nil:
+		if err := c.readFile(o.File, from); err != nil {
+			return err
+		}
+	case o.Body != nil:
 		var err error
 		if c.body, err = readBody(from.Response(), r); err != nil {
 			return err
@@ -114,32 +128,48 @@ func digestOf(r *http.Request, body []byte) [32]byte {
 	return [32]byte(d.Sum(nil))
 }
 
-// readBody reads a JSON body. One that says it is too large is not read at all.
+// readBody reads a JSON body.
 func readBody(w http.ResponseWriter, r *http.Request) ([]byte, error) {
 	if !isJSON(r.Header["Content-Type"]) {
 		return nil, techlog.Errorf(kindMediaType, "the body is not said to be application/json")
 	}
-	if r.ContentLength > maxBody {
-		return nil, tooLarge()
+	return readUpTo(maxBody, w, r)
+}
+
+// readFile reads a body that is a file. What it really is, the use case looks at.
+func (c *call) readFile(f *contract.File, from echo.Context) (err error) {
+	r := from.Request()
+	media, _, malformed := mime.ParseMediaType(r.Header.Get("Content-Type"))
+	if malformed != nil || !slices.Contains(f.Types, media) {
+		return techlog.Errorf(kindMediaType, "the body is not said to be any of %s", strings.Join(f.Types, ", "))
+	}
+	c.body, err = readUpTo(f.MaxBytes, from.Response(), r)
+	return err
+}
+
+// readUpTo reads a body. One that says it is too large is not read at all.
+func readUpTo(limit int64, w http.ResponseWriter, r *http.Request) ([]byte, error) {
+	if r.ContentLength > limit {
+		return nil, tooLarge(limit)
 	}
 	var body bytes.Buffer
 	if r.ContentLength > 0 {
-		body.Grow(int(r.ContentLength) + bytes.MinRead)
+		body.Grow(int(min(r.ContentLength, maxBody)) + bytes.MinRead) // no more than has been sent or is small
 	}
-	_, err := body.ReadFrom(http.MaxBytesReader(w, r.Body, maxBody))
+	_, err := body.ReadFrom(http.MaxBytesReader(w, r.Body, limit))
 	var over *http.MaxBytesError
 	switch {
 	case err == nil:
 		return body.Bytes(), nil
 	case errors.As(err, &over):
-		return nil, tooLarge()
+		return nil, tooLarge(limit)
 	default:
-		return nil, &techlog.Error{Kind: kindSyntax, Says: "the body ended before it was complete", Cause: err}
+		return nil, &techlog.Error{Kind: kindCutOff, Says: "the body ended before it was complete", Cause: err}
 	}
 }
 
-func tooLarge() error {
-	return techlog.Errorf(kindTooLarge, "the body is larger than %d bytes", maxBody)
+func tooLarge(limit int64) error {
+	return techlog.Errorf(kindTooLarge, "the body is larger than %d bytes", limit)
 }
 
 func isJSON(contentType []string) bool {

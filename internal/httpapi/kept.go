@@ -194,3 +194,12 @@ func (k *kept) VisitFileFindingResponse(w http.ResponseWriter) error { return k.
 
 // VisitEnterMetersResponse implements server.EnterMetersResponseObject.
 func (k *kept) VisitEnterMetersResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitAddSquawkPhotoResponse implements server.AddSquawkPhotoResponseObject.
+func (k *kept) VisitAddSquawkPhotoResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitAddResultPhotoResponse implements server.AddResultPhotoResponseObject.
+func (k *kept) VisitAddResultPhotoResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitAddSignaturePhotoResponse implements server.AddSignaturePhotoResponseObject.
+func (k *kept) VisitAddSignaturePhotoResponse(w http.ResponseWriter) error { return k.write(w) }

@@ -54,6 +54,9 @@ var mayAsk = map[string]string{
 	"changeChecklist": "maintenance-control administrator",
 	"startWalkaround": walkers, "reportResults": walkers, "enterMeters": walkers,
 
+	"addSquawkPhoto": member, "listSquawkPhotos": member, "addResultPhoto": walkers, "listWalkaroundPhotos": member, "addSignaturePhoto": member,
+	"listSignaturePhotos": member, "downloadPhoto": member, "downloadThumbnail": member,
+
 	"showSession": person, "signOut": person, "chooseOrganization": person, "showMe": person, "listSessions": person, "endSession": person,
 	"changePassword": person, "beginPasskey": person, "listPasskeys": person, "addPasskey": person, "removePasskey": person,
 	"renewRecoveryCodes": person, "linkIdentity": person, "listMySecurityEvents": person, "makeToken": person,

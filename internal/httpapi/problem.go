@@ -20,6 +20,7 @@ import (
 // Kinds of problem that arise before a use case is asked. Those of the use cases are techlog's.
 const (
 	kindSyntax          techlog.Kind = "syntax"
+	kindCutOff          techlog.Kind = "cut-off"
 	kindNoSuchPath      techlog.Kind = "no-such-path"
 	kindNoSuchMethod    techlog.Kind = "no-such-method"
 	kindTooLarge        techlog.Kind = "too-large"
@@ -44,6 +45,10 @@ var problems = map[techlog.Kind]answerTo{
 	kindSyntax: {
 		http.StatusBadRequest, "The body cannot be read",
 		"send one JSON document in UTF-8 that names each field once",
+	},
+	kindCutOff: {
+		http.StatusBadRequest, "The body ended too early",
+		"send the whole body again, with the same Idempotency-Key if it writes",
 	},
 	techlog.KindUnauthorized: {
 		http.StatusUnauthorized, "Nobody is known to be asking",
@@ -87,11 +92,11 @@ var problems = map[techlog.Kind]answerTo{
 	},
 	kindTooLarge: {
 		http.StatusRequestEntityTooLarge, "The body is too large",
-		"send at most 1 MiB",
+		"send at most 1 MiB, of a photo or a file at most 10 MiB",
 	},
 	kindMediaType: {
 		http.StatusUnsupportedMediaType, "The body is of another type",
-		"send JSON, with the header `Content-Type: application/json`",
+		"send JSON, with the header `Content-Type: application/json`, or a photo or a file with that of its own type",
 	},
 	techlog.KindInvalid: {
 		http.StatusUnprocessableEntity, "The request breaks a rule",

@@ -15,6 +15,7 @@ import (
 	"sync"
 	"sync/atomic"
 	"testing"
+	"testing/iotest"
 	"time"
 
 	"github.com/getkin/kin-openapi/openapi3"
@@ -38,6 +39,7 @@ import (
 
 func TestMain(m *testing.M) {
 	openapi3filter.RegisterBodyDecoder("application/pdf", openapi3filter.FileBodyDecoder)
+	openapi3filter.RegisterBodyDecoder("image/jpeg", openapi3filter.FileBodyDecoder)
 	pgtest.Main(m, postgres.Migrate)
 }
 
@@ -186,7 +188,7 @@ func (r *rig) start(tb testing.TB, store hangar.Store, doors httpapi.Authenticat
 	r.log = &lockedBuffer{}
 	r.prover = &proving.Prover{}
 	r.service = hangar.New(hangar.Settings{
-		Store: store, Prover: r.prover, Book: book(tb), Now: r.clock.now, NewID: newID, Log: r.store, LogKey: logKey(tb),
+		Store: store, Prover: r.prover, Book: book(tb), Now: r.clock.now, NewID: newID, Log: r.store, LogKey: logKey(tb), Files: r.store,
 	})
 	r.people = p.people(tb, r.clock.now)
 	r.handler = httpapi.New(httpapi.Settings{
@@ -360,6 +362,7 @@ func (r *rig) as(tb testing.TB, role techlog.Role) *client.ClientWithResponses {
 type asked struct {
 	method, path string
 	body         string
+	cutOff       bool // the body ends in an error
 	header       map[string]string
 	token        string // empty: an administrator's, unless a browser asks; "none": none
 	browser      *browser
@@ -400,6 +403,9 @@ func (r *rig) ask(tb testing.TB, q asked) answered {
 	var body io.Reader = http.NoBody
 	if q.body != "" {
 		body = strings.NewReader(q.body)
+	}
+	if q.cutOff {
+		body = io.MultiReader(body, iotest.ErrReader(io.ErrUnexpectedEOF))
 	}
 	request := httptest.NewRequest(q.method, q.path, body)
 	if q.body != "" {

@@ -54,6 +54,7 @@ func (h *handlers) ShowSquawk(ctx context.Context, r server.ShowSquawkRequestObj
 	return server.ShowSquawk200JSONResponse{
 		Body: server.SquawkStory{
 			Squawk: showSquawk(story.Squawk), History: each(story.History, showEntry), Signatures: each(story.Signatures, showSignature),
+			Photos: story.Photos,
 		},
 		Headers: server.ShowSquawk200ResponseHeaders{ETag: new(etag(story.Squawk.Version))},
 	}, nil

@@ -132,7 +132,7 @@ func showReview(v *hangar.WalkaroundView) server.WalkaroundReview {
 		Walkaround: showWalkaround(v.Walkaround), Template: server.ID(v.Composed.Template), TemplateVersion: v.Composed.TemplateVersion,
 		AirframeVersion: v.Composed.AirframeVersion, Revision: v.Composed.Revision, Progress: showProgress(&v.Review),
 		NotDone: each(v.Review.NotDone(), showNotDone), Findings: showFindings(v), Checks: each(v.Review.Standings, showCheckStanding),
-		Dropped: some(v.Composed.Dropped),
+		Dropped: some(v.Composed.Dropped), Photos: v.Photos,
 	}
 }
 

@@ -130,8 +130,8 @@ func TestWhatIsOnRecordIsKept(t *testing.T) {
 	appendOnly := []string{
 		"account", "aircraft_configuration", "airframe_checklist", "certificate", "checklist", "checklist_template", "company_rules",
 		"deferral", "determination", "event", "linked_identity", "log_checkpoint", "log_entry", "membership_history", "meter_entry",
-		"security_event", "signature", "squawk_history", "standing", "token", "token_revocation", "walkaround_measurement", "walkaround_report",
-		"walkaround_squawk",
+		"photo", "security_event", "signature", "squawk_history", "standing", "token", "token_revocation", "walkaround_measurement",
+		"walkaround_report", "walkaround_squawk",
 	}
 	if got := column[string](t, conn, refused, onDelete|onUpdate|onTruncate); !slices.Equal(got, appendOnly) {
 		t.Errorf("only added to: %v, want %v", got, appendOnly)
@@ -169,6 +169,7 @@ func TestClosedSets(t *testing.T) {
 		"meter":               words(walkaround.Meters()),
 		"walkaround_state":    words(walkaround.States()),
 		"check_outcome":       words(walkaround.Outcomes()),
+		"photo_type":          words(techlog.PhotoTypes()),
 	}
 	got := map[string][]string{}
 	quoted := regexp.MustCompile(`'([^']*)'`)

@@ -348,4 +348,24 @@ var meanings = map[string]meaning{
 	"meter_entry_hours_range":      fault("hours", "range", "the hours are out of range", "give hours between 0 and 200,000"),
 	"meter_entry_append_only":      kept,
 	"meter_entry_follows_the_book": conflict("the entry does not follow the book, and nothing says why"),
+
+	"photo_type_known":         fault("body", "known-type", "there is no such type", "send a picture or a PDF file"),
+	"photo_pkey":               taken,
+	"photo_squawk_fkey":        missing("squawk"),
+	"photo_walkaround_fkey":    missing("walkaround"),
+	"photo_of_a_result":        missing("result"),
+	"photo_signature_fkey":     missing("signature"),
+	"photo_of_one_thing":       conflict("a photo belongs to one thing"),
+	"photo_digests_are_sha256": fault("digest", "sha-256", "it is no SHA-256 digest", "give its 32 bytes"),
+	"photo_size_range":         fault("body", "size", "it is too large", "send at most 10 MiB"),
+	"photo_is_seen":            conflict("a picture has a size and a thumbnail, and a file has neither"),
+	"photo_append_only":        kept,
+
+	"content_pkey":              taken, // putting it again is no conflict
+	"content_organization_fkey": missing("organization"),
+	"content_digest_of_bytes":   conflict("the digest is not that of the content"),
+	"content_size":              fault("body", "size", "it is too large", "send at most 10 MiB"),
+	"content_kept":              kept,
+	"content_bytes_kept":        kept,
+	"content_in_use":            conflict("a photo has this content"),
 }

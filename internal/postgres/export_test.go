@@ -100,4 +100,11 @@ var HotStatements = map[string]string{
 	"measured":          selectMeasured,
 	"in_service":        selectInService,
 	"stamp":             selectStamp,
+
+	"photo":                selectPhoto,
+	"photos_of_squawk":     countPhotosWhere + ` AND squawk = $2`,
+	"photos_of_walkaround": countPhotosOfWalkaround,
+	"content":              selectContent,
+	"content_in_use":       selectContentInUse,
+	"drop_content":         dropContent,
 }

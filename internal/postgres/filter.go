@@ -34,6 +34,9 @@ func (f *filter) first(limit int, order string) query {
 	return ask(f.sql.String(), f.args...)
 }
 
+// all makes the query for whatever meets the conditions.
+func (f *filter) all() query { return ask(f.sql.String(), f.args...) }
+
 func (f *filter) value(value any) {
 	f.args = append(f.args, value)
 	f.sql.WriteString(`$` + strconv.Itoa(len(f.args)))

@@ -70,6 +70,10 @@ var twoClubs = `
 	INSERT INTO walkaround_squawk (organization, walkaround, result, squawk, at, by)
 		VALUES (@org, @walkaround, '00000000-0000-7000-8000-000000000077', @second, now(), 'P. Lot');
 	INSERT INTO meter_entry (organization, aircraft, meter, number, hours, at, by, because) VALUES (@org, @aircraft, 'tach', 1, 100, now(), 'P. Lot', '');
+	INSERT INTO content (organization, digest, bytes, at) VALUES (@org, sha256('seen'), 'seen', now()), (@org, sha256('small'), 'small', now()),
+		(@org, sha256('left'), 'left', now());
+	INSERT INTO photo (organization, id, squawk, type, digest, thumbnail, size, width, height, at, by)
+		VALUES (@org, @photo, @squawk, 'image/jpeg', sha256('seen'), sha256('small'), 4, 2, 1, now(), 'P. Lot');
 	SELECT set_config('tiedown.keeper', '', false), set_config('tiedown.organization', '', false)`
 
 // ourTables is every table with an organization's records, but its own and those of its members: hand_people_test.go.
@@ -77,14 +81,14 @@ var ourTables = []string{
 	"token", "base", "aircraft", "aircraft_configuration", "squawk", "squawk_history", "deferral", "flight", "event", "idempotency",
 	"company_rules", "determination", "log_entry", "log_head", "log_checkpoint", "certificate", "standing", "signature",
 	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_measurement", "walkaround_report", "walkaround_squawk",
-	"meter_entry",
+	"meter_entry", "content", "photo",
 }
 
 // spell puts the identifiers of one club's records into a statement.
 func spell(sql string, club int) string {
 	id := func(record int) string { return fmt.Sprintf("'%02d000000-0000-7000-8000-%012d'", club, record) }
 	var names []string
-	for i, name := range []string{"org", "token", "base", "aircraft", "squawk", "second", "deferral", "flight", "event", "other", "paper", "person", "control", "template", "walkaround"} {
+	for i, name := range []string{"org", "token", "base", "aircraft", "squawk", "second", "deferral", "flight", "event", "other", "paper", "person", "control", "template", "walkaround", "photo"} {
 		names = append(names, "@"+name, id(i))
 	}
 	for i, name := range []string{"~org", "~aircraft", "~squawk", "~paper", "~person"} {

@@ -74,13 +74,16 @@ var (
 	meterEntries = ledgerOf("meter_entry", named("aircraft", uuids), named("meter", texts), named("number", integers),
 		covers("hours", numbers), covers("at", instants), covers("by", texts), covers("walkaround", uuids), covers("flight", uuids),
 		covers("because", texts))
+	photos = ledgerOf("photo", named("id", uuids), covers("squawk", uuids), covers("walkaround", uuids), covers("result", uuids),
+		covers("signature", uuids), covers("type", texts), covers("digest", digests), covers("thumbnail", digests),
+		covers("size", integers), covers("width", integers), covers("height", integers), covers("at", instants), covers("by", texts))
 )
 
 // ledgers are all of them.
 var ledgers = []ledger{
 	organizations, tokens, revocations, memberships, membershipHistories, bases, fleet, configurations, squawks, histories, deferrals, certificates, standings,
 	signatures, flights, rulebooks, determinations,
-	templates, airframeChecklists, checklists, walkarounds, reports, filings, meterEntries,
+	templates, airframeChecklists, checklists, walkarounds, reports, filings, meterEntries, photos,
 }
 
 // ledgerNamed finds the ledger of a table.

@@ -150,6 +150,10 @@ func (l *logged) walk(t testing.TB, tx hangar.Tx, flight techlog.ID) {
 	tx.AddBookEntry(walkaround.BookEntry{
 		Aircraft: l.aircraft, Meter: walkaround.Tach, Number: 1, Hours: 1234.56, At: noon, By: "P. Lot", Walkaround: w.ID, Flight: flight,
 	})
+	tx.AddPhoto(techlog.Photo{
+		ID: newID(), Of: techlog.PhotoOf{Walkaround: w.ID, Result: result.ID}, Type: techlog.JPEG, Digest: [32]byte{1}, Thumbnail: [32]byte{2},
+		Size: 3, Width: 2, Height: 1, At: noon, By: "P. Lot",
+	})
 }
 
 func newLogKey(t testing.TB) audit.Key {

@@ -39,6 +39,7 @@ var notVouched = map[string]string{
 	"linked_identity":        "a person's own",
 	"security_event":         "tells of attempts; what came of them in an organization is in its records",
 	"walkaround_measurement": "taken out of the reports, which say all of it",
+	"content":                "its name is the digest of what it is, and the photo that has it is entered with that digest",
 
 	"aircraft.plan_version":  "counts what bears on its plan: it invalidates what is kept in memory, and says nothing",
 	"aircraft.state_version": "counts what bears on a determination: it invalidates what is kept in memory, and says nothing",

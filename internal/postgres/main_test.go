@@ -6,6 +6,8 @@ import (
 
 	"tiedown/internal/hangar"
 	"tiedown/internal/postgres"
+	"tiedown/internal/techlog"
+	"tiedown/internal/testrig/filestest"
 	"tiedown/internal/testrig/pgtest"
 	"tiedown/internal/testrig/storetest"
 )
@@ -46,4 +48,19 @@ func open(t testing.TB, url string) *postgres.Store {
 	}
 	t.Cleanup(store.Close)
 	return store
+}
+
+// TestStoreOfFiles runs the suite of every place where content is kept.
+func TestStoreOfFiles(t *testing.T) {
+	t.Parallel()
+	filestest.Run(t, func(t *testing.T) filestest.Place {
+		store := open(t, pgtest.New(t))
+		p := filestest.Place{Files: store, Orgs: [2]techlog.ID{{1}, {2}}, Later: filestest.Ticks(noon)}
+		for _, org := range p.Orgs {
+			if err := store.AddOrganization(t.Context(), techlog.Organization{ID: org, Name: "a club"}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		return p
+	})
 }

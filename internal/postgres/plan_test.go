@@ -33,6 +33,9 @@ const grown = `
 		FROM generate_series(1, 300);
 	INSERT INTO standing (organization, id, version, person, name, kind, valid_from, ended, entered_by, by, at)
 		SELECT organization, id, 1, person, name, 'flies', '2020-01-01', false, entered_by, by, at FROM certificate WHERE kind = 'pilot';
+	INSERT INTO photo (organization, id, squawk, type, digest, thumbnail, size, width, height, at, by)
+		SELECT organization, gen_random_uuid(), id, 'image/jpeg', sha256(id::text::bytea), sha256((id || 's')::bytea), 4, 2, 1, now(), 'P. Lot' FROM squawk;
+	INSERT INTO content (organization, digest, bytes, at) SELECT @org, sha256(n::text::bytea), n::text::bytea, now() FROM generate_series(1, 500) n;
 	INSERT INTO token (organization, id, digest, name, roles)
 		SELECT @org, gen_random_uuid(), sha256(n::text::bytea), 'a program', '{pilot}' FROM generate_series(1, 400) n`
 
@@ -100,6 +103,13 @@ func TestRequestsDoNotReadWholeTables(t *testing.T) {
 		"measured":          "(organization = $1) AND (walkaround = walkaround.id)",
 		"in_service":        "(organization = $1) AND (aircraft = $2) AND ((meter)::text = 'time-in-service'::text)",
 		"stamp":             "(organization = $1) AND (aircraft = $2)",
+
+		"photo":                "(organization = $1) AND (id = $2)",
+		"photos_of_squawk":     "(organization = $1) AND (squawk = $2)",
+		"photos_of_walkaround": "(organization = $1) AND (walkaround = $2)",
+		"content":              "(organization = $1) AND (digest = $2)",
+		"content_in_use":       "(organization = $1) AND (thumbnail = d.digest)",
+		"drop_content":         "(organization = $1) AND (digest = $2)",
 	} {
 		plan := explain(t, conn.Conn(), name, postgres.HotStatements[name])
 		if !strings.Contains(plan, "Index Cond: ("+want+")") {

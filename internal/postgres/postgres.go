@@ -40,6 +40,7 @@ var (
 	_ hangar.Store  = (*Store)(nil)
 	_ hangar.Keeper = (*Store)(nil)
 	_ hangar.Log    = (*Store)(nil)
+	_ hangar.Files  = (*Store)(nil)
 	_ people.Store  = (*Store)(nil)
 )
 

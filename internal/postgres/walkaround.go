@@ -120,7 +120,7 @@ func (s *Store) MeterBook(ctx context.Context, org, aircraft techlog.ID) ([]walk
 // queueRecord asks for what readRecord reads. The walkaround's row comes first, so that with a lock on it the rest is read
 // after whoever had it has committed.
 func queueRecord(batch *pgx.Batch, row string, org, id techlog.ID) {
-	for _, sql := range []string{row, selectReports, selectFiled, selectFlightToWalk, selectBookFor} {
+	for _, sql := range []string{row, selectReports, selectFiled, selectFlightToWalk, selectBookFor, countPhotosOfWalkaround} {
 		batch.Queue(sql, uuid(org), uuid(id))
 	}
 }
@@ -145,7 +145,10 @@ func readRecord(results pgx.BatchResults) (hangar.WalkaroundRecord, error) {
 	if len(flights) > 0 {
 		r.Flight = &flights[0]
 	}
-	r.Book, err = collect(results, scanBookEntry)
+	if r.Book, err = collect(results, scanBookEntry); err != nil {
+		return r, err
+	}
+	r.Photos, err = scanInto[int](results.QueryRow())
 	return r, err
 }
 

@@ -61,6 +61,7 @@ func Run(t *testing.T, open Open) {
 		"MeterBook":                testMeterBook,
 		"EntriesAtOnce":            testEntriesAtOnce,
 		"ReportsAtOnce":            testReportsAtOnce,
+		"Photos":                   testPhotos,
 		"Certificates":             testCertificates,
 		"Standings":                testStandings,
 		"Signatures":               testSignatures,
