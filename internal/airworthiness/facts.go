@@ -115,6 +115,9 @@ type Aircraft struct {
 	KOEL              OwnList // kinds-of-operation equipment list
 	Directives        OwnList // airworthiness directives that require an item to be operational
 	MEL               MEL     // the minimum equipment list, where one governs
+
+	Papers Papers // what goes along in it
+	Upkeep Upkeep // what its own papers ask for at certain times
 }
 
 // Unit is one installed instrument or item of equipment.

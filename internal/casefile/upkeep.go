@@ -33,6 +33,8 @@ type UpkeepItem struct {
 	Part     *PartReading `json:"part,omitempty"`  // present: hours and cycles of the item are those of a part
 	Done     []WorkDone   `json:"done,omitempty"`
 	Stops    []string     `json:"stops,omitempty"` // of the organization's own: which flights; absent means all
+
+	PermitBarred *bool `json:"permit_barred,omitempty"` // of a directive: it does not allow a special flight permit (14 CFR 39.23)
 }
 
 // DueAt is by when something is due: the last day, and what the meter may read.
@@ -188,6 +190,9 @@ func (it *UpkeepItem) compile(u *Upkeep, at string, bad *Faults) upkeep.Demand {
 	}
 	if !d.Every.Given() && it.First == nil && !it.Ended && len(it.Done) == 0 {
 		bad.Add(at+"first", "due", "it is said neither by when it is due nor how often", "give first, every, or both")
+	}
+	if it.PermitBarred != nil && kind != upkeep.ByDirective {
+		bad.Add(at+"permit_barred", "directive", "only a directive bars a special flight permit", "leave it out")
 	}
 	for n, w := range it.Done {
 		d.Record.Work = append(d.Record.Work, w.compile(&d, fmt.Sprintf("%sdone[%d].", at, n), bad))
