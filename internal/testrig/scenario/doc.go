@@ -42,8 +42,8 @@
 //	              have a value. Where inspections are in order, so are the papers on the day of the flight, but for a radio
 //	              licence, which there is none: the equipment is of revision 7 and of 500 days before
 //	upkeep:       complete, incomplete or unknown: whether the items are all directives and life limits that there are
-//	item:         KIND ID, then separated by commas: through DATE, left HOURS, cycles-left N (due first), never done, done
-//	              DATE, days N (an interval), ended, permit barred or permit allowed, stops FLIGHTS (of the own kind)
+//	item:         KIND ID, then separated by commas: through DATE, left HOURS, cycles-left N (due first), done DATE,
+//	              days N (an interval), ended, permit barred or permit allowed, stops FLIGHTS (of the own kind)
 //	on-list:      NAME = ITEM N [for KIND/KIND]; a further row of a document
 //	on-list:      directives = ITEM N, permit barred or permit allowed: whether it allows a special flight permit
 //	off-list:     NAME = ITEM; the rows of that item are struck

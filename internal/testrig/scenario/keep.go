@@ -105,6 +105,9 @@ func (s *Story) readItem(value string) error {
 			return err
 		}
 	}
+	if *item.First == (casefile.DueAt{}) {
+		item.First = nil
+	}
 	s.changeUpkeep(func(u *casefile.Upkeep) {
 		reads, cycles := float64(meterReads), meterReads
 		at := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
@@ -136,13 +139,11 @@ func setItem(it *casefile.UpkeepItem, part string) error {
 		it.PermitBarred = yes(false)
 	case part == "ended":
 		it.Ended = true
-	case part == "never done":
-		it.First, it.Every = nil, &casefile.Every{Days: 30}
 	case word == "stops":
 		it.Stops = list(value)
 	default:
-		return fmt.Errorf("item: %q: want through DATE, done DATE, days N, left HOURS, cycles-left N, permit barred, permit allowed, ended, "+
-			"never done or stops FLIGHTS", part)
+		return fmt.Errorf("item: %q: want through DATE, done DATE, days N, left HOURS, cycles-left N, permit barred, permit allowed, ended "+
+			"or stops FLIGHTS", part)
 	}
 	return nil
 }
