@@ -156,6 +156,9 @@ func (r *Ruleset) Overfly() float64 {
 	return most
 }
 
+// Overfly is that of the plan's rules.
+func (p *Plan) Overfly() float64 { return p.rules.Overfly() }
+
 // addKept keeps a row that asks for upkeep once for each limit that there is.
 func (p *Plan) addKept(row *planRow, arg string, a *Aircraft) {
 	for _, limit := range a.kept(arg) {

@@ -76,7 +76,8 @@ var upkeepStops = []struct{ term, flights string }{
 	{"over-water", "flights over water, beyond gliding distance from shore"},
 }
 
-const ownRule = "the organization's own rule"
+// OwnRule is the citation of what an organization has set itself, where it names no paper.
+const OwnRule = "the organization's own rule"
 
 // UpkeepStops lists the flights that an organization's own item may stop.
 func UpkeepStops() []string {
@@ -200,7 +201,7 @@ func (it *UpkeepItem) compile(u *Upkeep, at string, bad *Faults) upkeep.Demand {
 	if kind == upkeep.ByOwner {
 		d.Words, d.Stops = "The organization has set it itself.", it.ownStops(at, bad)
 		if d.Citation == "" {
-			d.Citation = ownRule
+			d.Citation = OwnRule
 		}
 	} else if len(it.Stops) > 0 {
 		bad.Add(at+"stops", "own", "which flights it stops is the regulation's to say", "leave it out, or make the item the organization's own")
@@ -283,7 +284,7 @@ func (e *Every) compile(at string, bad *Faults) upkeep.Limit {
 // ownStops is which flights the organization has its own item stop.
 func (it *UpkeepItem) ownStops(at string, bad *Faults) []upkeep.Stop {
 	if len(it.Stops) == 0 {
-		return []upkeep.Stop{upkeep.OwnStop(ownRule, "", "every flight")}
+		return []upkeep.Stop{upkeep.OwnStop(OwnRule, "", "every flight")}
 	}
 	var stops []upkeep.Stop
 	for n, term := range it.Stops {
@@ -292,7 +293,7 @@ func (it *UpkeepItem) ownStops(at string, bad *Faults) []upkeep.Stop {
 			bad.Add(fmt.Sprintf("%sstops[%d]", at, n), "known-flights", fmt.Sprintf("%q is no kind of flight", term), "use "+strings.Join(UpkeepStops(), ", "))
 			continue
 		}
-		stops = append(stops, upkeep.OwnStop(ownRule, term, upkeepStops[i].flights))
+		stops = append(stops, upkeep.OwnStop(OwnRule, term, upkeepStops[i].flights))
 	}
 	return stops
 }
