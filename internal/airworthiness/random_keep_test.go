@@ -2,6 +2,9 @@ package airworthiness_test
 
 import (
 	"fmt"
+	"reflect"
+	"slices"
+	"testing"
 
 	"pgregory.net/rapid"
 
@@ -48,4 +51,59 @@ func (c care) upkeep(t *rapid.T) airworthiness.Upkeep {
 		u.Items = append(u.Items, it)
 	}
 	return u
+}
+
+// oneKeptFactLess is every world in which one fact about papers or upkeep is not known.
+func oneKeptFactLess(w world) []lesser {
+	var all []lesser
+	papers := reflect.TypeFor[airworthiness.Papers]()
+	for i := range papers.NumField() {
+		less := w
+		forget(reflect.ValueOf(&less.aircraft.Papers).Elem().Field(i))
+		all = append(all, lesser{"papers " + papers.Field(i).Name, less})
+	}
+	incomplete := w
+	incomplete.aircraft.Upkeep.Complete = airworthiness.Unknown
+	all = append(all, lesser{"upkeep Complete", incomplete})
+	for n := range w.aircraft.Upkeep.Items {
+		for _, name := range []string{"Through", "HoursLeft", "CyclesLeft", "Barred", "Stops"} {
+			less := w
+			less.aircraft.Upkeep.Items = slices.Clone(w.aircraft.Upkeep.Items)
+			forget(reflect.ValueOf(&less.aircraft.Upkeep.Items[n]).Elem().FieldByName(name))
+			all = append(all, lesser{fmt.Sprintf("item %d %s", n, name), less})
+		}
+	}
+	return all
+}
+
+// TestTheOrderOfItemsIsOfTellingOnly holds that it decides nothing.
+func TestTheOrderOfItemsIsOfTellingOnly(t *testing.T) {
+	t.Parallel()
+	r := rules(t)
+	rapid.Check(t, func(t *rapid.T) {
+		w := drawWorld(t, r)
+		want := judge(t, r, w)
+		w.aircraft.Upkeep.Items = rapid.Permutation(w.aircraft.Upkeep.Items).Draw(t, "items")
+		have := judge(t, r, w)
+		ours, theirs := want.tell(w.defects), have.tell(w.defects)
+		slices.Sort(ours)
+		slices.Sort(theirs)
+		if have.Verdict != want.Verdict || !slices.Equal(ours, theirs) {
+			t.Fatalf("%s, and in another order %s:%s%s", want.Verdict, have.Verdict, tell(ours), tell(theirs))
+		}
+	})
+}
+
+// TestOneItemMoreNeverImprovesTheVerdict holds that what else comes due takes nothing out of the way.
+func TestOneItemMoreNeverImprovesTheVerdict(t *testing.T) {
+	t.Parallel()
+	r := rules(t)
+	rapid.Check(t, func(t *rapid.T) {
+		w := drawWorld(t, r)
+		before := judge(t, r, w)
+		w.aircraft.Upkeep.Items = append(slices.Clone(w.aircraft.Upkeep.Items), messy.upkeep(t).Items...)
+		if after := judge(t, r, w); before.Verdict.WorseThan(after.Verdict) {
+			t.Fatalf("%s, and with more that comes due %s", before.Verdict, after.Verdict)
+		}
+	})
 }
