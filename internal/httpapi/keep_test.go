@@ -20,11 +20,10 @@ func TestPapersAndWhatIsDueHoldFlights(t *testing.T) {
 	}
 	change := func(papers func(*casefile.Facts)) client.Aircraft {
 		now := shownTo[client.Aircraft](t, r.rig, asked{method: "GET", path: "/v1/aircraft/" + a.Id.String()})
-		entry := trainer(r.fleet.home.Id)
-		entry.Registration = "N0DUE"
-		papers(&entry.Facts)
+		facts := trainer(r.fleet.home.Id).Facts
+		papers(&facts)
 		return shownTo[client.Aircraft](t, r.rig, asked{
-			method: "PUT", path: "/v1/aircraft/" + a.Id.String(), body: marshal(t, entry), header: ifMatch(now.Version),
+			method: "PATCH", path: "/v1/aircraft/" + a.Id.String(), body: marshal(t, map[string]any{"facts": facts}), header: ifMatch(now.Version),
 		})
 	}
 	hold := func() client.Hold {
