@@ -31,6 +31,9 @@ func (c *CEL) inspected(v *unitVariable) aw.Truth {
 	case "radio-licence-in-force":
 		return c.good(a.Papers.RadioThrough, 0, a.Papers.RadioThrough.Value)
 	case "kept-up", "program-hours-within": // no item comes due in these aircraft
+		if a.Upkeep.Complete != aw.Yes && (v.arg == "directive" || v.arg == "life-limit") {
+			return aw.Unknown
+		}
 		return aw.Yes
 	}
 	done := map[string]aw.Fact[aw.Date]{
