@@ -1,6 +1,8 @@
 package casefile
 
 import (
+	"slices"
+
 	"tiedown/internal/airworthiness"
 	"tiedown/internal/upkeep"
 )
@@ -68,6 +70,28 @@ func (w *WeightBalance) fits(dated, changed airworthiness.Fact[airworthiness.Dat
 		return airworthiness.TruthOf(dated.Value >= changed.Value)
 	default:
 		return airworthiness.Unknown
+	}
+}
+
+// Succeed says of a configuration that takes the place of another when its equipment was last changed: on a day, where
+// the units are not the same and it does not say so itself. Weight and balance of the earlier equipment serve no longer.
+func (c *Configuration) Succeed(before Configuration, day string) {
+	fitted := func(units []Unit) []string {
+		var all []string
+		for _, u := range units {
+			all = append(all, u.ID+" "+u.Item)
+		}
+		slices.Sort(all)
+		return all
+	}
+	if slices.Equal(fitted(c.Units), fitted(before.Units)) {
+		return
+	}
+	if c.EquipmentChanged == before.EquipmentChanged {
+		c.EquipmentChanged = day
+	}
+	if c.EquipmentRevision == before.EquipmentRevision {
+		c.EquipmentRevision = ""
 	}
 }
 
