@@ -150,7 +150,8 @@ func (s *scene) hoursLast(it casefile.UpkeepItem, more float64) truth {
 	if settled(it) {
 		return yes
 	}
-	due, reads := 0.0, s.Upkeep.Hours
+	var due float64
+	reads := s.Upkeep.Hours
 	if it.Part != nil {
 		reads = it.Part.Hours
 	}
@@ -190,7 +191,8 @@ func overflown(it casefile.UpkeepItem) float64 {
 }
 
 func (s *scene) cyclesLast(it casefile.UpkeepItem) truth {
-	due, reads := 0, s.Upkeep.Cycles
+	var due int
+	reads := s.Upkeep.Cycles
 	if it.Part != nil {
 		reads = it.Part.Cycles
 	}
