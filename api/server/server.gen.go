@@ -1146,6 +1146,9 @@ func (e PrintPlacardParamsLabel) Valid() bool {
 	}
 }
 
+// Aboard A paper that is in the aircraft, or not: for the operating limitations, the current approved flight manual or what serves instead.
+type Aboard = casefile.Aboard
+
 // Act What somebody signs. Each action has fields of its own; a field that its action does not have is refused.
 type Act = casefile.Act
 
@@ -1367,6 +1370,9 @@ type Category string
 
 // Certificate Kind of airworthiness certificate.
 type Certificate string
+
+// CertificateAboard The airworthiness certificate (14 CFR 91.203(a), (b)).
+type CertificateAboard = casefile.Certificate
 
 // CertificateEntry A certificate as somebody has seen it. `recent_from` and `recent_until` are the days through which the experience that was seen satisfies 14 CFR 65.83.
 type CertificateEntry struct {
@@ -2324,6 +2330,12 @@ type OwnList = casefile.OwnList
 // OwnRow One line of such a document.
 type OwnRow = casefile.OwnRow
 
+// PaperAboard A paper that runs out.
+type PaperAboard = casefile.Paper
+
+// Papers What is on record of the documents that go along with the aircraft (14 CFR 91.203, 91.9). What is absent is not known: a flight that needs it is undetermined. The MEL and its letter stand in the configuration.
+type Papers = casefile.Papers
+
 // PartReading The item is counted on the meters of a part: its time in service and cycles, all told, as of read_at.
 type PartReading = casefile.PartReading
 
@@ -3104,7 +3116,7 @@ type UnitID = string
 // UpkeepItem One thing that the aircraft's own papers ask for: by when it is due first, how often then, and what was done. Whichever of several limits comes first counts.
 type UpkeepItem = casefile.UpkeepItem
 
-// UpkeepRecord What is on record of the aircraft's meters, and of what its own papers ask for. The determination does not read it.
+// UpkeepRecord What is on record of the aircraft's meters, and of what its own papers ask for. The determination judges by it as it stands, without the hours of planned flights.
 type UpkeepRecord = casefile.Upkeep
 
 // UsedPart defines model for UsedPart.
@@ -3233,6 +3245,9 @@ type WalkaroundState string
 type Walkarounds struct {
 	Walkarounds []Walkaround `json:"walkarounds"`
 }
+
+// WeightAndBalance The record of weight and balance. It is current when it is for the configuration's equipment_revision or, where it names none, dated on or after its equipment_changed.
+type WeightAndBalance = casefile.WeightBalance
 
 // Words What was seen, in the writer's words, 4,000 bytes at most.
 type Words = string

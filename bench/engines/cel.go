@@ -66,6 +66,7 @@ type unitVariable struct {
 	slot  int
 	item  int
 	days  int
+	arg   string   // of a condition on upkeep, the kind of items
 	truth aw.Truth // as Stand found it, save where the date of the flight decides
 }
 
@@ -209,7 +210,7 @@ func (c *CEL) findSlots(aircraft *activation) {
 		switch condition.owner {
 		case ofUnits:
 			item, days, _ := strings.Cut(arg, "/")
-			v := unitVariable{name: name, slot: slot, item: c.index[item]}
+			v := unitVariable{name: name, slot: slot, item: c.index[item], arg: arg}
 			if name == "vor-checked-within" || isInspection(name) {
 				days = arg
 			}

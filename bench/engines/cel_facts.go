@@ -25,7 +25,9 @@ var (
 	aircraftTruths = []string{
 		"us-registered", "pressure-oil", "altitude-engine", "retractable-gear", "controllable-propeller", "pump-fed-fuel",
 		"cowl-flaps", "electrical-system", "engine-driven-electrical", "pressurized", "replaceable-fuses", "mmel-exists",
-		"mel-authorized", "altitude-reporting-calibrated", "equipment-list-on-record",
+		"mel-authorized", "altitude-reporting-calibrated", "equipment-list-on-record", "mel-aboard",
+		"airworthiness-certificate-aboard", "airworthiness-certificate-displayed", "registration-aboard", "operating-limitations-aboard",
+		"weight-and-balance-aboard", "weight-and-balance-fits", "radio-licence-aboard",
 	}
 	aircraftNumbers = []string{
 		"max-takeoff-weight-lb", "seats", "manufactured", "certificated", "type-applied", "elt-battery-hours",
@@ -167,6 +169,10 @@ func aircraftFacts(a *aw.Aircraft) map[string]any {
 		"engine-driven-electrical": a.EngineDrivenElectrical, "pressurized": a.Pressurized,
 		"replaceable-fuses": a.ReplaceableFuses, "mmel-exists": a.MMELExists, "mel-authorized": a.MELAuthorized,
 		"altitude-reporting-calibrated": a.AltitudeReportingCalibrated, "equipment-list-on-record": a.EquipmentList.OnRecord,
+		"mel-aboard": a.MEL.Aboard, "airworthiness-certificate-aboard": a.Papers.Airworthiness,
+		"airworthiness-certificate-displayed": a.Papers.Displayed, "registration-aboard": a.Papers.Registration,
+		"operating-limitations-aboard": a.Papers.Limitations, "weight-and-balance-aboard": a.Papers.WeightBalance,
+		"weight-and-balance-fits": a.Papers.WeightBalanceFits, "radio-licence-aboard": a.Papers.RadioLicence,
 	})
 	putNumber(facts, "max-takeoff-weight-lb", a.MaxTakeoffWeightLb)
 	putNumber(facts, "seats", a.Seats)

@@ -14,7 +14,8 @@ import (
 // inspectionNames are the conditions on inspections, which are compared with the day of the flight or with its hours.
 var inspectionNames = []string{
 	"annual-within", "condition-inspection-within", "altimeter-test-within", "transponder-test-within",
-	"elt-inspection-within", "elt-battery-in-life", "inspection-hours-within",
+	"elt-inspection-within", "elt-battery-in-life", "inspection-hours-within", "registration-in-force", "radio-licence-in-force",
+	"kept-up", "program-hours-within",
 }
 
 // inspected says whether an inspection serves for the whole flight.
@@ -25,6 +26,15 @@ func (c *CEL) inspected(v *unitVariable) aw.Truth {
 		return c.hoursWithin(float64(v.days))
 	case "elt-battery-in-life":
 		return c.good(a.ELTBatteryDue, 0, a.ELTBatteryDue.Value)
+	case "registration-in-force":
+		return c.good(a.Papers.RegistrationThrough, 0, a.Papers.RegistrationThrough.Value)
+	case "radio-licence-in-force":
+		return c.good(a.Papers.RadioThrough, 0, a.Papers.RadioThrough.Value)
+	case "kept-up", "program-hours-within": // no item comes due in these aircraft
+		if a.Upkeep.Complete != aw.Yes && (v.arg == "directive" || v.arg == "life-limit") {
+			return aw.Unknown
+		}
+		return aw.Yes
 	}
 	done := map[string]aw.Fact[aw.Date]{
 		"annual-within": a.AnnualInspected, "condition-inspection-within": a.ConditionInspected,

@@ -84,6 +84,7 @@ func (r deal) inspections(a *aw.Aircraft) {
 	a.ELTBatteryDue = perhaps(r, r.date("2026-06-01", "2026-07-01"))
 	a.ELTBatteryHours = perhaps(r, pick(r, []float64{0.2, 1, 1.1}))
 	a.HoursSinceInspection = perhaps(r, pick(r, hoursSince))
+	a.Papers.RegistrationThrough = perhaps(r, r.date("2026-06-01", "2026-07-01"))
 }
 
 func pick[T any](r deal, from []T) T { return from[r.IntN(len(from))] }

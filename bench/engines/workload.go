@@ -80,6 +80,11 @@ func trainer() aw.Aircraft {
 		Approved:      aw.Given(aw.DayVFR | aw.NightVFR | aw.DayIFR | aw.NightIFR),
 		Units:         trainerUnits(),
 		UnitsComplete: aw.Yes,
+		Papers: aw.Papers{
+			Airworthiness: aw.Yes, Displayed: aw.Yes, Registration: aw.Yes, RegistrationThrough: date("2031-05-31"),
+			Limitations: aw.Yes, WeightBalance: aw.Yes, WeightBalanceFits: aw.Yes,
+		},
+		Upkeep: aw.Upkeep{Complete: aw.Yes},
 		EquipmentList: aw.OwnList{OnRecord: aw.Yes, Rows: []aw.OwnRow{
 			{Item: "stall-warning", Quantity: 1, Document: "section 6"},
 			{Item: "vacuum-pump", Quantity: 1, Document: "section 6"},

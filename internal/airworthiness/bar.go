@@ -67,7 +67,7 @@ func (p *Plan) Bars(s *Standing, on Date, ends time.Time) []Bar {
 			continue
 		}
 		if f.source == fromRow && p.rows[f.row].quantity != noteOnly {
-			p.openUp(&bar, f, &d, s)
+			p.openUp(&bar, f, &d, s, &flight)
 			bar.addReliefs(p, f, &d.state, on)
 		}
 		if f.Verdict == Clear {
@@ -142,7 +142,7 @@ func (p *Plan) addUnlisted(d *Determination, s *Standing) {
 }
 
 // openUp says of a row what would keep a flight out of it, and what would lift it.
-func (p *Plan) openUp(bar *Bar, f *Finding, d *Determination, s *Standing) {
+func (p *Plan) openUp(bar *Bar, f *Finding, d *Determination, s *Standing, flight *PreparedFlight) {
 	row := &p.rows[f.row]
 	bar.IsRow = true
 	bar.When = p.terms(row.open, row.open.open(&d.state))
@@ -150,8 +150,12 @@ func (p *Plan) openUp(bar *Bar, f *Finding, d *Determination, s *Standing) {
 	case row.countsPersons():
 		bar.Count = p.countOf(row, s)
 	case row.must >= 0:
-		bar.Met = d.state.truth(row.must)
-		if bar.Met == Unknown && (p.bounded.has(row.must) || p.rules.conditions[row.must].owner == ofFlight) {
+		bar.Met = p.holds(row, &d.state, flight)
+		switch {
+		case bar.Met != Unknown:
+		case p.bounds(row):
+			bar.Must = new(p.hoursOf(row))
+		case p.rules.conditions[row.must].owner == ofFlight:
 			bar.Must = &p.terms(clause{all: only(row.must)}, only(row.must))[0]
 		}
 	default:

@@ -33,6 +33,9 @@ func (p *Plan) Binding(d *Determination, f *Finding) Binding {
 
 func (p *Plan) rowBinding(f *Finding) Binding {
 	row, ofFlights := &p.rows[f.row], p.rules.flightConditions.or(p.bounded)
+	if row.part != nil {
+		ofFlights = p.rules.flightConditions
+	}
 	var b Binding
 	if f.relief >= 0 {
 		b.AllOf = p.terms(p.rules.reliefs[f.relief].when, ofFlights)
@@ -43,10 +46,11 @@ func (p *Plan) rowBinding(f *Finding) Binding {
 		b.AnyOf = []Term{{Fact: countFacts[row.quantity], Comparison: "at-most", Value: strconv.Itoa(int(f.Have)), Words: p.limitation(row, f)}}
 	default:
 		against := clause{all: row.open.none, none: row.open.all}
-		if row.must >= 0 && p.bounded.has(row.must) {
-			against.all.set(row.must)
-		}
 		b.AnyOf = p.terms(against, f.open.and(ofFlights))
+		if p.bounds(row) && f.open.has(row.must) {
+			b.AnyOf = append(b.AnyOf, p.hoursOf(row))
+			slices.SortFunc(b.AnyOf, compareTerms)
+		}
 	}
 	return b
 }

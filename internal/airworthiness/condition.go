@@ -213,6 +213,15 @@ var aircraftConditions = map[string]makeAircraft{
 	"type-applied-after":            after(func(a *Aircraft) Fact[Date] { return a.TypeCertificateApplied }),
 	"approved":                      approved,
 	"elt-battery-used-at-most":      hoursAtMost(func(a *Aircraft) Fact[float64] { return a.ELTBatteryHours }),
+	"mel-aboard":                    plain(func(a *Aircraft) Truth { return a.MEL.Aboard }),
+
+	"airworthiness-certificate-aboard":    plain(func(a *Aircraft) Truth { return a.Papers.Airworthiness }),
+	"airworthiness-certificate-displayed": plain(func(a *Aircraft) Truth { return a.Papers.Displayed }),
+	"registration-aboard":                 plain(func(a *Aircraft) Truth { return a.Papers.Registration }),
+	"operating-limitations-aboard":        plain(func(a *Aircraft) Truth { return a.Papers.Limitations }),
+	"weight-and-balance-aboard":           plain(func(a *Aircraft) Truth { return a.Papers.WeightBalance }),
+	"weight-and-balance-fits":             plain(func(a *Aircraft) Truth { return a.Papers.WeightBalanceFits }),
+	"radio-licence-aboard":                plain(func(a *Aircraft) Truth { return a.Papers.RadioLicence }),
 }
 
 // flightConditions are settled by the flight's facts.

@@ -147,7 +147,7 @@ func (p *Plan) judgeCheck(d *Determination, i int32, f *PreparedFlight) *Finding
 		finding.Outcome, finding.source, finding.row = OutcomeNoted, fromRow, i
 		return finding
 	}
-	met := d.state.truth(row.must)
+	met := p.holds(row, &d.state, f)
 	if met == Yes {
 		return nil
 	}
@@ -197,7 +197,7 @@ func (p *Plan) weigh(d *Determination, finding *Finding, met Truth, f *PreparedF
 	}
 	// A kind of operation is judged as such: what would bring the row into play becomes a limitation. One condition that
 	// the flight can keep out of is enough, as the row's conditions must all hold. So is a limit that it can keep within.
-	if met == Unknown && row.must >= 0 && p.bounded.has(row.must) {
+	if met == Unknown && p.bounds(row) {
 		finding.Outcome, finding.Verdict, finding.open = OutcomeLimited, Limited, open.or(only(row.must))
 	} else if open.overlaps(p.rules.flightConditions) {
 		finding.Outcome, finding.Verdict, finding.open = OutcomeLimited, Limited, open

@@ -16,6 +16,7 @@ type Explanation struct {
 	Words      string // the row's own words
 	Status     string // how well the row has been read: verified, infer, memory, record
 	Says       string // what it means here
+	Item       string // identifier of the item of the aircraft's own papers, of a row on upkeep
 	Limitation string // what a limited verdict binds the flight to
 	Relief     string // identifier of the relief, which names the requirement it relieves
 	ReliefCite string
@@ -129,6 +130,9 @@ func (p *Plan) explainRow(e *Explanation, f *Finding) {
 		e.Says = p.shortBy(row, f) + " It may go only within the limitation."
 	case OutcomePassed, OutcomeUndone:
 	}
+	if row.part != nil {
+		p.explainPart(e, f)
+	}
 	if f.relief >= 0 && f.permit == 0 {
 		relief := &p.rules.reliefs[f.relief]
 		e.Relief, e.ReliefCite, e.Limitation = relief.ID, relief.Citation, relief.limitation
@@ -195,8 +199,8 @@ func (p *Plan) limitation(row *planRow, f *Finding) string {
 	var ways []string
 	f.open.each(func(i int) {
 		c := &p.rules.conditions[i]
-		if i == row.must && p.bounded.has(i) {
-			ways = append(ways, p.keepsWithin(i))
+		if i == row.must && p.bounds(row) {
+			ways = append(ways, p.hoursOf(row).Words)
 			return
 		}
 		switch {
@@ -218,7 +222,9 @@ func (p *Plan) explainOpen(e *Explanation, f *Finding) {
 	f.open.each(func(i int) {
 		c := &p.rules.conditions[i]
 		fact := MissingFact{Fact: c.fill(c.words.Fact), Asks: "whether " + c.says()}
-		if p.bounded.has(i) {
+		if row := p.rowOf(f); row != nil && row.part != nil && i == row.must {
+			fact = row.part.asks()
+		} else if p.bounded.has(i) {
 			fact.Fact = "flight.hours" // the aircraft's hours are known: the flight's decide
 		}
 		if !slices.Contains(e.Missing, fact) {

@@ -115,6 +115,9 @@ type Aircraft struct {
 	KOEL              OwnList // kinds-of-operation equipment list
 	Directives        OwnList // airworthiness directives that require an item to be operational
 	MEL               MEL     // the minimum equipment list, where one governs
+
+	Papers Papers // what goes along in it
+	Upkeep Upkeep // what its own papers ask for at certain times
 }
 
 // Unit is one installed instrument or item of equipment.
@@ -183,7 +186,7 @@ type Flight struct {
 	Airspace      Fact[[]string] // designated airspace entered; see the condition airspace
 	Navigation    Fact[[]string] // navigation used under IFR: vor, gnss
 	ATCAuthorized Fact[[]string] // deviations that ATC has authorized: transponder, altitude-reporting, ads-b
-	Operations    Fact[[]string] // operations with equipment of their own (91.205(f) to (h)): cat-ii, cat-iii, nvg
+	Operations    Fact[[]string] // operations with equipment (91.205(f) to (h)) or papers of their own: cat-ii, cat-iii, nvg, abroad
 
 	Permit *Permit // the special flight permit that the flight is made under; nil: none is claimed
 }

@@ -201,6 +201,19 @@ func (p *program) field(of any) reflect.Value {
 	if field.Type() == reflect.TypeFor[airworthiness.OwnList]() || field.Type() == reflect.TypeFor[airworthiness.MEL]() {
 		return field.FieldByName("OnRecord")
 	}
+	switch of := field.Addr().Interface().(type) {
+	case *airworthiness.Papers:
+		return p.field(of)
+	case *airworthiness.Upkeep:
+		if len(of.Items) == 0 || p.next()%4 == 0 {
+			of.Items = append(of.Items, airworthiness.UpkeepItem{ID: "item", Kind: []string{"directive", "life-limit", "program", "own"}[p.next()%4], What: "work"})
+		}
+		if p.next()%4 == 0 {
+			return reflect.ValueOf(&of.Complete).Elem()
+		}
+		item := reflect.ValueOf(&of.Items[len(of.Items)-1]).Elem()
+		return item.FieldByName([]string{"Over", "InDays", "InHours", "InCycles", "Done", "Through", "HoursLeft", "CyclesLeft", "Barred"}[p.next()%9])
+	}
 	return field
 }
 

@@ -16,6 +16,9 @@ type record struct {
 
 	hours bool    // it counts time in service instead of days
 	left  float64 // hours of it that are left, to the millionth
+
+	several bool     // it stands for several, all of which must serve
+	each    []record // these
 }
 
 type makeRecord func(arg string) (func(*Aircraft) record, error)
@@ -29,6 +32,10 @@ var recordConditions = map[string]makeRecord{
 	"elt-inspection-within":       months(func(a *Aircraft) Fact[Date] { return a.ELTInspected }),
 	"elt-battery-in-life":         through(func(a *Aircraft) Fact[Date] { return a.ELTBatteryDue }),
 	"inspection-hours-within":     timeInService(func(a *Aircraft) Fact[float64] { return a.HoursSinceInspection }),
+	"registration-in-force":       through(func(a *Aircraft) Fact[Date] { return a.Papers.RegistrationThrough }),
+	"radio-licence-in-force":      through(func(a *Aircraft) Fact[Date] { return a.Papers.RadioThrough }),
+	keptUp:                        keptUpBy,
+	"program-hours-within":        programHours,
 }
 
 // months reads a limit in calendar months: up to the last day of the month.
@@ -73,6 +80,12 @@ func timeInService(get func(*Aircraft) Fact[float64]) makeRecord {
 // so before it.
 func (r *record) within(f *PreparedFlight) Truth {
 	switch {
+	case r.several:
+		all := Yes
+		for i := range r.each {
+			all = all.And(r.each[i].within(f))
+		}
+		return all
 	case !r.known:
 		return Unknown
 	case r.hours:
@@ -125,11 +138,14 @@ func (p *Plan) addRecords(a *Aircraft) {
 	for _, i := range p.rules.byOwner[ofRecords] {
 		r := p.rules.conditions[i].record(a)
 		p.records = append(p.records, r)
-		if r.hours && r.known && r.left > 0 {
+		if r.bounds() {
 			p.bounded.set(i)
 		}
 	}
 }
+
+// bounds says whether it is a limit in hours that a flight can keep within.
+func (r *record) bounds() bool { return r.hours && r.known && r.left > 0 }
 
 // hoursLeft is how much time in service a limit in hours leaves.
 func (p *Plan) hoursLeft(condition int) float64 {

@@ -261,7 +261,7 @@ func oneFactLess(w world) []lesser {
 			all = append(all, lesser{w.defects[d].ID + " deferral " + deferral.Field(i).Name, less})
 		}
 	}
-	return append(append(all, oneMELFactLess(w)...), onePermitFactLess(w)...)
+	return slices.Concat(all, oneMELFactLess(w), onePermitFactLess(w), oneKeptFactLess(w))
 }
 
 // withDefects is a copy whose defects can be changed.

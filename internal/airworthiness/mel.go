@@ -10,6 +10,7 @@ type MEL struct {
 	OnRecord     Truth  // Yes: Rows is the whole list. No: there is no such document. Unknown: nobody has entered it
 	Authority    string // letter: of authorization, under part 91 (91.213(a)); certificate: under 91 subpart K, 121, 125 or 135 (91.213(c))
 	LetterAboard Truth  // the letter of authorization is in the aircraft (91.213(a)(2))
+	Aboard       Truth  // the list is in the aircraft
 	Rows         []MELRow
 }
 

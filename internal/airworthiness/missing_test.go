@@ -34,6 +34,16 @@ var supply = map[string]func(*world) *airworthiness.Truth{
 	"aircraft.configuration.koel.on_record":               func(w *world) *airworthiness.Truth { return &w.aircraft.KOEL.OnRecord },
 	"aircraft.configuration.directives.on_record":         func(w *world) *airworthiness.Truth { return &w.aircraft.Directives.OnRecord },
 
+	"aircraft.facts.papers.airworthiness_certificate.aboard":    func(w *world) *airworthiness.Truth { return &w.aircraft.Papers.Airworthiness },
+	"aircraft.facts.papers.airworthiness_certificate.displayed": func(w *world) *airworthiness.Truth { return &w.aircraft.Papers.Displayed },
+	"aircraft.facts.papers.registration.aboard":                 func(w *world) *airworthiness.Truth { return &w.aircraft.Papers.Registration },
+	"aircraft.facts.papers.operating_limitations.aboard":        func(w *world) *airworthiness.Truth { return &w.aircraft.Papers.Limitations },
+	"aircraft.facts.papers.weight_and_balance.aboard":           func(w *world) *airworthiness.Truth { return &w.aircraft.Papers.WeightBalance },
+	"aircraft.facts.papers.weight_and_balance.dated":            func(w *world) *airworthiness.Truth { return &w.aircraft.Papers.WeightBalanceFits },
+	"aircraft.facts.papers.radio_licence.aboard":                func(w *world) *airworthiness.Truth { return &w.aircraft.Papers.RadioLicence },
+	"aircraft.facts.upkeep.complete":                            func(w *world) *airworthiness.Truth { return &w.aircraft.Upkeep.Complete },
+
+	"aircraft.configuration.mel.aboard":        func(w *world) *airworthiness.Truth { return &w.aircraft.MEL.Aboard },
 	"aircraft.configuration.mel.on_record":     func(w *world) *airworthiness.Truth { return &w.aircraft.MEL.OnRecord },
 	"aircraft.configuration.mel.letter_aboard": func(w *world) *airworthiness.Truth { return &w.aircraft.MEL.LetterAboard },
 
@@ -75,6 +85,7 @@ func ferriesShareTheirCrew(w *world) bool {
 // has confirmed has to be confirmed, and one that is not complete has to be completed.
 var lasting = map[string]airworthiness.Truth{
 	"aircraft.configuration.units_complete":               airworthiness.No,
+	"aircraft.facts.upkeep.complete":                      airworthiness.No,
 	"aircraft.configuration.mel.on_record":                airworthiness.No,
 	"aircraft.configuration.type_certification.on_record": airworthiness.No,
 	"aircraft.configuration.type_certification.confirmed": airworthiness.No,

@@ -351,8 +351,11 @@ func (p *Plan) metAsBuilt(row *planRow, f *PreparedFlight) bool {
 // permitFor is what the permit does to a finding that it may lift: the facts that are missing, or that it lifts it. Nought:
 // the directive bars it.
 func (p *Plan) permitFor(finding *Finding, f *PreparedFlight) permitMark {
+	if row := p.rowOf(finding); row != nil && row.part != nil && row.part.item == nil {
+		return 0 // whether a directive that is not on record bars the permit is not known
+	}
 	mark := f.permit.open
-	if finding.Step == StepDirective {
+	if finding.Step == StepDirective || p.onDirective(finding) {
 		switch p.rows[finding.row].barred {
 		case Yes:
 			return 0
@@ -402,6 +405,9 @@ func (p *Plan) explainPermit(e *Explanation, f *Finding) {
 	}
 	for bit, asks := range permitAsks {
 		if f.permit&(1<<bit) != 0 {
+			if p.onDirective(f) && 1<<bit == permitBarred {
+				asks.Fact = "aircraft.facts.upkeep.items[].permit_barred"
+			}
 			e.Missing = append(e.Missing, asks)
 			e.Says = strings.TrimSpace(e.Says + " The special flight permit may lift it: " + asks.Asks + " is not known.")
 		}

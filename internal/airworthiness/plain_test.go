@@ -55,7 +55,7 @@ func plainAircraft() airworthiness.Aircraft {
 			unit("exhaust-gas-temperature-gauge", "exhaust-gas-temperature-gauge"), unit("fire-extinguisher", "fire-extinguisher"),
 			unit("outside-air-temperature-gauge", "outside-air-temperature-gauge"), unit("marker-beacon-receiver", "marker-beacon-receiver"),
 		},
-		UnitsComplete: yes,
+		UnitsComplete: yes, Papers: goodPapers(), Upkeep: airworthiness.Upkeep{Complete: yes},
 	}
 	for i := range a.Units {
 		if id := a.Units[i].ID; id == "attitude-indicator" || id == "heading-indicator" {
@@ -78,6 +78,15 @@ func plainAircraft() airworthiness.Aircraft {
 		airworthiness.OwnRow{Item: "pitot-heat", Quantity: 1, Kinds: airworthiness.DayIFR | airworthiness.NightIFR})
 	a.Directives = list("")
 	return a
+}
+
+// goodPapers are all papers but a radio licence, in date for the plain flight.
+func goodPapers() airworthiness.Papers {
+	yes := airworthiness.Yes
+	return airworthiness.Papers{
+		Airworthiness: yes, Displayed: yes, Registration: yes, RegistrationThrough: airworthiness.Given(day("2031-05-31")),
+		Limitations: yes, WeightBalance: yes, WeightBalanceFits: yes,
+	}
 }
 
 // plainFlight is a private flight by day under VFR, low, outside controlled airspace, with every fact known.
@@ -130,7 +139,7 @@ func plainMEL() airworthiness.MEL {
 		}
 	}
 	return airworthiness.MEL{
-		OnRecord: airworthiness.Yes, Authority: "letter", LetterAboard: airworthiness.Yes,
+		OnRecord: airworthiness.Yes, Authority: "letter", LetterAboard: airworthiness.Yes, Aboard: airworthiness.Yes,
 		Rows: []airworthiness.MELRow{
 			row("intercom", 1, 0, "C"), row("alternator", 1, 0, "B"), row("nav-com-radio", 2, 1, "C"), row("landing-light", 1, 0, "B"),
 			row("airspeed-indicator", 1, 0, "B"),

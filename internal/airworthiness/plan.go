@@ -41,6 +41,7 @@ type planRow struct {
 	need      int32 // static count; -1 when the flight or an unknown fact decides
 	places    uint64
 	open      clause // what the aircraft's facts have not settled of its conditions
+	part      *part  // of what the row asks, one limit; nil: the row does not ask for upkeep
 }
 
 type planUnit struct {
@@ -59,6 +60,7 @@ type planUnit struct {
 // Plan compiles one aircraft. Units or own rows that name an unknown item are errors: the caller must have checked.
 func (r *Ruleset) Plan(a *Aircraft) (*Plan, error) {
 	p := &Plan{rules: r, complete: a.UnitsComplete, seats: a.Seats, vorChecked: a.VORChecked, aircraft: new(*a), byID: map[string]int32{}, byItem: make([][]int32, len(r.items))}
+	p.aircraft.Upkeep.Items = slices.Clone(a.Upkeep.Items)
 	for _, i := range r.byOwner[ofAircraft] {
 		p.facts.put(i, r.conditions[i].aircraft(a))
 	}
@@ -78,6 +80,9 @@ func (r *Ruleset) Plan(a *Aircraft) (*Plan, error) {
 		p.addRow(q, a)
 	}
 	if err := p.addOwnLists(a); err != nil {
+		return nil, err
+	}
+	if err := p.addOwnItems(p.aircraft); err != nil {
 		return nil, err
 	}
 	if err := p.chainUnits(a.Units); err != nil {
@@ -187,6 +192,9 @@ func (p *Plan) addRow(q requirement, a *Aircraft) {
 		for _, u := range row.providers {
 			p.units[u].rows = append(p.units[u].rows, n)
 		}
+	} else if arg, ok := p.rules.asksUpkeep(q.must); ok {
+		p.addKept(&row, arg, p.aircraft)
+		return
 	} else {
 		p.addCheck(n, q.must)
 	}

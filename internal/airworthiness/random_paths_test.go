@@ -11,7 +11,7 @@ import (
 // mel draws an MEL that lists much of what a flight can do without.
 func (c care) mel(t *rapid.T) airworthiness.MEL {
 	m := airworthiness.MEL{
-		OnRecord: c.truth(t, 97, "mel on record"), LetterAboard: c.truth(t, 95, "letter aboard"),
+		OnRecord: c.truth(t, 97, "mel on record"), LetterAboard: c.truth(t, 95, "letter aboard"), Aboard: c.truth(t, 98, "mel aboard"),
 		Authority: c.word(t, "mel_authority", "letter", "certificate"),
 	}
 	for _, item := range []string{

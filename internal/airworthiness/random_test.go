@@ -228,6 +228,7 @@ func (c care) aircraft(t *rapid.T, r *airworthiness.Ruleset) airworthiness.Aircr
 		a.MELAuthorized = airworthiness.Unknown
 	}
 	c.inspections(t, &a)
+	a.Papers, a.Upkeep = c.papers(t), c.upkeep(t)
 	a.Units = c.units(t, r)
 	a.TypeCertification = c.list(t, "type certification")
 	a.TypeCertification.Confirmed = c.truth(t, 100-c.trouble/5, "confirmed")

@@ -44,6 +44,7 @@ type Ruleset struct {
 	unitConditions   mask
 	kinds            [len(kindNames)]int
 	melBound         int
+	ownKept          int // that the items of an organization's own serve; -1: the rules do not know them
 	letterBound      int // whether the repair intervals of an MEL bind: it is used under 91.213(c)
 }
 
@@ -128,6 +129,11 @@ func Compile(t Tables) (*Ruleset, error) {
 	collect("path", err)
 	r.letterBound, err = r.condition("mel-authority:certificate")
 	collect("path", err)
+	r.ownKept = -1
+	if _, ok := r.words[keptUp]; ok {
+		r.ownKept, err = r.condition(keptUp + ":" + itemOwn)
+		collect(keptUp, err)
+	}
 	r.compileIntervals(t.Intervals, collect)
 	r.compileSteps(t.Steps, collect)
 	r.compilePractice(t.Practice, collect)

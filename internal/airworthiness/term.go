@@ -53,6 +53,8 @@ var forms = map[string]form{
 	"elt-battery-used-at-most":    {"", "at-most", "above"},
 	"elt-battery-in-life":         {"", "not-before", "before"},
 	"operation":                   {"", "includes", "excludes"},
+	"registration-in-force":       {"", "not-before", "before"},
+	"radio-licence-in-force":      {"", "not-before", "before"},
 	"mel-authority":               {"", "is", "is-not"},
 }
 
@@ -78,7 +80,7 @@ func (c *condition) term(holds bool) Term {
 		return t
 	}
 	f, ok := forms[name]
-	if name == "elt-battery-in-life" {
+	if f.holds == "not-before" {
 		t.Value = "flight.arrives"
 	} else if !ok || f.holds == f.fails {
 		t.Value = strconv.FormatBool(holds)

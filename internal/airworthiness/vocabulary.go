@@ -34,7 +34,7 @@ var vocabulary = map[string][]string{
 	"mel_authority":  {"letter", "certificate"},
 	"mel_category":   {"A", "B", "C", "D"},
 	"navigation":     {"vor", "gnss"},
-	"operations":     {"cat-ii", "cat-iii", "nvg"},
+	"operations":     {"cat-ii", "cat-iii", "nvg", "abroad"},
 	"atc_authorized": {"transponder", "altitude-reporting", "ads-b"},
 }
 

@@ -29,6 +29,7 @@ type Finding struct {
 	Outcome        string    `json:"outcome"`
 	Verdict        string    `json:"verdict"`
 	Defect         string    `json:"defect,omitempty"`
+	Item           string    `json:"item,omitempty"` // of what is due, by the aircraft's own papers
 	Row            string    `json:"row"`
 	Citation       string    `json:"citation"`
 	Words          string    `json:"words"`
@@ -77,7 +78,7 @@ func InWords(plan *airworthiness.Plan, d *airworthiness.Determination, defects [
 	for i := range d.Findings {
 		e := plan.Explain(&d.Findings[i])
 		f := Finding{
-			Step: e.Step.String(), Outcome: e.Outcome.String(), Verdict: e.Verdict.String(), Row: e.Row, Citation: e.Citation,
+			Step: e.Step.String(), Outcome: e.Outcome.String(), Verdict: e.Verdict.String(), Item: e.Item, Row: e.Row, Citation: e.Citation,
 			Words: e.Words, Status: e.Status, Says: e.Says, Limitation: e.Limitation, Relief: e.Relief, ReliefCitation: e.ReliefCite,
 		}
 		if at := d.Findings[i].Defect; at >= 0 {

@@ -96,7 +96,8 @@ type Facts struct {
 
 	Approved *[]string `json:"approved,omitempty"`
 
-	Upkeep *Upkeep `json:"upkeep,omitempty"` // the determination does not read it
+	Papers *Papers `json:"papers,omitempty"`
+	Upkeep *Upkeep `json:"upkeep,omitempty"`
 }
 
 // Configuration is what is installed in an aircraft and what its own documents require.
@@ -108,6 +109,9 @@ type Configuration struct {
 	KOEL              OwnList `json:"koel,omitzero"`
 	Directives        OwnList `json:"directives,omitzero"`
 	MEL               MEL     `json:"mel,omitzero"`
+
+	EquipmentChanged  string `json:"equipment_changed,omitempty"`  // the day on which equipment was last put in, taken out or changed
+	EquipmentRevision string `json:"equipment_revision,omitempty"` // what the organization calls the equipment as it is now
 }
 
 // Unit is one installed instrument or item of equipment.

@@ -35,6 +35,8 @@ func CompileAircraft(a Aircraft, rules *airworthiness.Ruleset, prefix string) (*
 	var bad Faults
 	engine := compileFacts(a.Facts, prefix+"facts.", &bad)
 	compileConfiguration(&engine, a.Configuration, rules, prefix+"configuration.", &bad)
+	compilePapers(&engine, a, prefix, &bad)
+	engine.Upkeep = judgedUpkeep(a.Facts.Upkeep, rules)
 	if err := bad.Err(); err != nil {
 		return nil, err
 	}

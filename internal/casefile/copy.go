@@ -15,6 +15,7 @@ func (c Case) Copy() Case {
 	}
 	c.Aircraft.Facts.Approved = cloneList(c.Aircraft.Facts.Approved)
 	c.Aircraft.Facts.Upkeep = c.Aircraft.Facts.Upkeep.copy()
+	c.Aircraft.Facts.Papers = clone(c.Aircraft.Facts.Papers)
 	c.Aircraft.Configuration = c.Aircraft.Configuration.copy()
 	c.Flight = c.Flight.copy()
 	c.CompanyRules = slices.Clone(c.CompanyRules)

@@ -16,6 +16,7 @@ type MEL struct {
 	Document     string   `json:"document,omitempty"`
 	Authority    string   `json:"authority,omitempty"`
 	LetterAboard *bool    `json:"letter_aboard,omitempty"`
+	Aboard       *bool    `json:"aboard,omitempty"` // the list is in the aircraft
 	Rows         []MELRow `json:"rows,omitempty"`
 }
 
@@ -56,7 +57,7 @@ type Found struct {
 }
 
 func compileMEL(m MEL, rules *airworthiness.Ruleset, prefix string, bad *Faults) airworthiness.MEL {
-	compiled := airworthiness.MEL{OnRecord: truth(m.OnRecord), Authority: m.Authority, LetterAboard: truth(m.LetterAboard)}
+	compiled := airworthiness.MEL{OnRecord: truth(m.OnRecord), Authority: m.Authority, LetterAboard: truth(m.LetterAboard), Aboard: truth(m.Aboard)}
 	if m.Authority != "" {
 		checkWord(prefix+"authority", "mel_authority", m.Authority, bad)
 	}

@@ -33,6 +33,8 @@ type UpkeepItem struct {
 	Part     *PartReading `json:"part,omitempty"`  // present: hours and cycles of the item are those of a part
 	Done     []WorkDone   `json:"done,omitempty"`
 	Stops    []string     `json:"stops,omitempty"` // of the organization's own: which flights; absent means all
+
+	PermitBarred *bool `json:"permit_barred,omitempty"` // of a directive: it does not allow a special flight permit (14 CFR 39.23)
 }
 
 // DueAt is by when something is due: the last day, and what the meter may read.
@@ -74,7 +76,8 @@ var upkeepStops = []struct{ term, flights string }{
 	{"over-water", "flights over water, beyond gliding distance from shore"},
 }
 
-const ownRule = "the organization's own rule"
+// OwnRule is the citation of what an organization has set itself, where it names no paper.
+const OwnRule = "the organization's own rule"
 
 // UpkeepStops lists the flights that an organization's own item may stop.
 func UpkeepStops() []string {
@@ -189,13 +192,16 @@ func (it *UpkeepItem) compile(u *Upkeep, at string, bad *Faults) upkeep.Demand {
 	if !d.Every.Given() && it.First == nil && !it.Ended && len(it.Done) == 0 {
 		bad.Add(at+"first", "due", "it is said neither by when it is due nor how often", "give first, every, or both")
 	}
+	if it.PermitBarred != nil && kind != upkeep.ByDirective {
+		bad.Add(at+"permit_barred", "directive", "only a directive bars a special flight permit", "leave it out")
+	}
 	for n, w := range it.Done {
 		d.Record.Work = append(d.Record.Work, w.compile(&d, fmt.Sprintf("%sdone[%d].", at, n), bad))
 	}
 	if kind == upkeep.ByOwner {
 		d.Words, d.Stops = "The organization has set it itself.", it.ownStops(at, bad)
 		if d.Citation == "" {
-			d.Citation = ownRule
+			d.Citation = OwnRule
 		}
 	} else if len(it.Stops) > 0 {
 		bad.Add(at+"stops", "own", "which flights it stops is the regulation's to say", "leave it out, or make the item the organization's own")
@@ -278,7 +284,7 @@ func (e *Every) compile(at string, bad *Faults) upkeep.Limit {
 // ownStops is which flights the organization has its own item stop.
 func (it *UpkeepItem) ownStops(at string, bad *Faults) []upkeep.Stop {
 	if len(it.Stops) == 0 {
-		return []upkeep.Stop{upkeep.OwnStop(ownRule, "", "every flight")}
+		return []upkeep.Stop{upkeep.OwnStop(OwnRule, "", "every flight")}
 	}
 	var stops []upkeep.Stop
 	for n, term := range it.Stops {
@@ -287,7 +293,7 @@ func (it *UpkeepItem) ownStops(at string, bad *Faults) []upkeep.Stop {
 			bad.Add(fmt.Sprintf("%sstops[%d]", at, n), "known-flights", fmt.Sprintf("%q is no kind of flight", term), "use "+strings.Join(UpkeepStops(), ", "))
 			continue
 		}
-		stops = append(stops, upkeep.OwnStop(ownRule, term, upkeepStops[i].flights))
+		stops = append(stops, upkeep.OwnStop(OwnRule, term, upkeepStops[i].flights))
 	}
 	return stops
 }

@@ -66,6 +66,11 @@ func Inspect(f *casefile.Facts, on time.Time) {
 			*inspected.on = on.AddDate(0, 0, -inspected.days).Format(time.DateOnly)
 		}
 	}
+	if f.Papers != nil && f.Papers.Registration.Through != "" {
+		papers := *f.Papers
+		papers.Registration.Through = on.AddDate(0, 0, 500).Format(time.DateOnly)
+		f.Papers = &papers
+	}
 	if f.Upkeep != nil {
 		readMeters(f.Upkeep, on)
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"tiedown/internal/airworthiness"
+	"tiedown/internal/casefile"
 )
 
 // Citations gives the citation of every row that a hold can name: the rows of the book, the steps that came out without
@@ -19,6 +20,7 @@ func (b Book) Citations() (map[string]string, error) {
 		e := plan.Explain(&airworthiness.Finding{Step: airworthiness.Step(i)})
 		citations[step], citations["own:"+step] = e.Citation, e.Citation
 	}
+	citations[airworthiness.OwnItem] = casefile.OwnRule
 	for _, r := range b.Rules.Rules() {
 		citations[r.ID] = r.Citation
 	}

@@ -143,6 +143,7 @@ func TestASquawkOnAUnitThatIsGoneIsNoPermission(t *testing.T) {
 		t.Fatal(err)
 	}
 	a.Configuration.Units = slices.DeleteFunc(a.Configuration.Units, func(u casefile.Unit) bool { return u.ID == "taxi-light" })
+	a.Configuration.EquipmentChanged = "2020-05-03" // and weight and balance serve it
 	c.must(c.service.ChangeAircraft(t.Context(), c.who, hangar.AircraftChange{
 		Aircraft: c.aircraft, Version: 1, Configuration: &a.Configuration,
 	}, nil, keep(&techlog.Aircraft{})))

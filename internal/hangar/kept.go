@@ -125,7 +125,15 @@ func (s *Service) change(ctx context.Context, tx Tx, ch AircraftChange, who tech
 		return *a, techlog.Errorf(techlog.KindStale, "the aircraft was changed meanwhile: it is at version %d", a.Version)
 	}
 	a.Version++
+	before := a.Configuration
 	ch.apply(a)
+	if ch.Configuration != nil {
+		day, err := s.dayAtBase(ctx, tx, a.Base, at)
+		if err != nil {
+			return *a, err
+		}
+		a.Configuration.Succeed(before, day)
+	}
 	snap.uncommitted = true
 	if err := s.checkAircraft(ctx, tx, *a); err != nil {
 		return *a, err
@@ -138,4 +146,20 @@ func (s *Service) change(ctx context.Context, tx Tx, ch AircraftChange, who tech
 	}
 	_, err := s.apply(tx, snap, at, techlog.Event{Kind: "aircraft.changed", Aircraft: a.ID, Subject: a.ID})
 	return *a, err
+}
+
+// dayAtBase is the date of an instant at a base. A base that there is not is refused elsewhere: until then the day is UTC's.
+func (s *Service) dayAtBase(ctx context.Context, tx Tx, base techlog.ID, at time.Time) (string, error) {
+	b, err := tx.Base(ctx, base)
+	switch {
+	case techlog.KindOf(err) == techlog.KindNotFound:
+		return at.UTC().Format(time.DateOnly), nil
+	case err != nil:
+		return "", err
+	}
+	zone, err := s.zone(b.Zone)
+	if err != nil {
+		return "", err
+	}
+	return at.In(zone).Format(time.DateOnly), nil
 }

@@ -63,6 +63,7 @@ func TestPlannedCasesAnswerAsTheHoldsDo(t *testing.T) {
 		t.Fatal(err)
 	}
 	a.Configuration.Units = slices.DeleteFunc(a.Configuration.Units, func(u casefile.Unit) bool { return u.ID == "dome-light" })
+	a.Configuration.EquipmentChanged = "2020-05-03" // and weight and balance serve it
 	c.must(c.service.ChangeAircraft(t.Context(), c.who, hangar.AircraftChange{
 		Aircraft: c.aircraft, Version: a.Version, Configuration: &a.Configuration,
 	}, nil, keep(&techlog.Aircraft{})))

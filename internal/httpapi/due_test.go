@@ -223,7 +223,7 @@ func TestABadRecordOfUpkeepIsRefusedWhole(t *testing.T) {
 		t.Errorf("%d: want %q\nhave %q", got.status, want, have)
 	}
 	kept := shownTo[client.Aircraft](t, r.rig, asked{method: "GET", path: path})
-	if kept.Version != 1 || kept.Facts.Upkeep != nil {
+	if kept.Version != 1 || len(kept.Facts.Upkeep.Items) != 0 {
 		t.Errorf("something was kept: %+v", kept)
 	}
 }

@@ -73,9 +73,15 @@ func trainer(base client.ID) client.AircraftEntry {
 			USRegistered: &yes, PressureOil: &yes, AltitudeEngine: &no, RetractableGear: &no, ControllablePropeller: &no,
 			PumpFedFuel: &no, CowlFlaps: &no, ElectricalSystem: &yes, EngineDrivenElectrical: &yes, Pressurized: &no,
 			ReplaceableFuses: &no, MMELExists: &yes, MELAuthorized: &no, AltitudeReportingCalibrated: &yes, Approved: &approved,
+			Papers: &casefile.Papers{
+				Airworthiness: casefile.Certificate{Aboard: &yes, Displayed: &yes}, Registration: casefile.Paper{Aboard: &yes, Through: "2031-05-31"},
+				Limitations: casefile.Aboard{Aboard: &yes}, WeightBalance: casefile.WeightBalance{Aboard: &yes, Dated: "2020-05-04"},
+			},
+			Upkeep: &casefile.Upkeep{Complete: &yes},
 		},
 		Configuration: &casefile.Configuration{
-			Units: units, UnitsComplete: &yes,
+			EquipmentChanged: "2020-05-04",
+			Units:            units, UnitsComplete: &yes,
 			TypeCertification: casefile.OwnList{OnRecord: &yes, Confirmed: &casefile.Confirmation{
 				By: "R. Fennel", Certificate: "mechanic 0000002 (invented)", On: "2026-02-10", Document: "type certificate data sheet",
 			}},

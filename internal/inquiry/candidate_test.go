@@ -57,6 +57,7 @@ var beyondConditions = []string{
 	"aircraft.configuration.directives", "aircraft.configuration.directives.rows[].permit_barred", "aircraft.configuration.units[].serves",
 	"aircraft.configuration.mel", "aircraft.configuration.mel.rows[].required", "aircraft.configuration.mel.rows[].operations_procedure",
 	"aircraft.configuration.mel.rows[].category", "aircraft.configuration.mel.rows[].days", "defects[].unit", "defects[].kind",
+	"aircraft.facts.upkeep.complete", "aircraft.facts.upkeep.items[].permit_barred",
 	"defects[].deferral.discovered", "defects[].deferral.extended_until", "flight.hours", "flight.occupants", "flight.persons",
 	"flight.required_crew", "aircraft.facts.engines", "aircraft.facts.tanks", "aircraft.facts.front_seats",
 	"flight.special_flight_permit.issued", "flight.special_flight_permit.valid_from", "flight.special_flight_permit.valid_until",
@@ -161,6 +162,7 @@ func without(random *rand.Rand, c casefile.Case) casefile.Case {
 	if chance(0.2) {
 		c.Aircraft.Facts.Basis = "part-23-before-64"
 	}
+	loseKeeping(random, &c, lose)
 	config := &c.Aircraft.Configuration
 	for _, l := range []*casefile.OwnList{&config.TypeCertification, &config.EquipmentList, &config.KOEL, &config.Directives} {
 		if chance(often) {
@@ -241,6 +243,29 @@ func without(random *rand.Rand, c casefile.Case) casefile.Case {
 		}
 	}
 	return c
+}
+
+// loseKeeping takes from papers and upkeep, and adds items of which too little is known.
+func loseKeeping(random *rand.Rand, c *casefile.Case, lose func(any)) {
+	if papers := c.Aircraft.Facts.Papers; papers != nil {
+		lose(papers)
+	}
+	if random.IntN(10) == 0 {
+		c.Flight.Operations = []string{"abroad"}
+	}
+	if random.IntN(5) == 0 {
+		kind := []string{"directive", "life-limit", "program", "own"}[random.IntN(4)]
+		left := float64(random.IntN(3)) / 2
+		read, reads, so := c.Flight.Departs, 1000.0, true
+		it := casefile.UpkeepItem{ID: "a", Kind: kind, What: "work", Citation: "paper", First: &casefile.DueAt{Hours: new(reads + left)}}
+		if random.IntN(2) == 0 {
+			it.First, it.Every = nil, &casefile.Every{Days: 30}
+		}
+		c.Aircraft.Facts.Upkeep = &casefile.Upkeep{ReadAt: &read, Hours: &reads, Complete: &so, Items: []casefile.UpkeepItem{it}}
+		if since := c.Aircraft.Facts.HoursSinceInspection; since != nil && *since > reads {
+			c.Aircraft.Facts.Upkeep = nil
+		}
+	}
 }
 
 // ordinary says whether a unit is none of those that the lists by certification basis ask for under conditions.

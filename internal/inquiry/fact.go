@@ -36,11 +36,14 @@ type asker struct {
 	open []openFact
 
 	unitsAsked []airworthiness.Wants // what may be missing from the list of units
+	left       []float64             // hours that what is due leaves
 }
 
 // ask takes up what a finding lacks. defect is the place of its squawk in the case, or -1.
 func (a *asker) ask(plan *airworthiness.Plan, f *airworthiness.Finding, defect int) {
 	wants := plan.Wants(f)
+	a.left = hoursLeft(plan)
+	due := plan.Explain(f).Item
 	for _, m := range plan.Explain(f).Missing {
 		switch name, list, of := cutFact(m.Fact); {
 		case m.Fact == "flight.departs and flight.route":
@@ -68,6 +71,10 @@ func (a *asker) ask(plan *airworthiness.Plan, f *airworthiness.Finding, defect i
 			a.askOfMEL(m.Fact, m.Asks)
 		case m.Fact == "aircraft.configuration.type_certification.confirmed":
 			a.askConfirmation(m.Fact, m.Asks)
+		case strings.HasPrefix(m.Fact, "aircraft.facts.papers."):
+			a.askPaper(m.Fact, m.Asks)
+		case strings.HasPrefix(m.Fact, "aircraft.facts.upkeep."):
+			a.askUpkeep(m.Fact, m.Asks, due)
 		case strings.HasPrefix(m.Fact, permitFacts):
 			a.askPermit(strings.TrimPrefix(m.Fact, permitFacts), m.Asks)
 		case strings.HasSuffix(name, ".on_record"):

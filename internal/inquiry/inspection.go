@@ -38,12 +38,12 @@ func (a *asker) lastDays() []candidate {
 func (a *asker) hours() []candidate {
 	used := a.c.Aircraft.Facts.HoursSinceInspection
 	window := a.c.Flight.Arrives.Sub(a.c.Flight.Departs).Hours()
-	if used == nil {
+	if used == nil && len(a.left) == 0 {
 		return nil
 	}
-	var hours []float64
+	hours := slices.DeleteFunc(slices.Clone(a.left), func(left float64) bool { return left <= 0 || left >= window })
 	for _, t := range a.about("aircraft.facts.hours_since_inspection") {
-		if limit, err := strconv.ParseFloat(t.Value, 64); err == nil && limit > *used && limit-*used < window {
+		if limit, err := strconv.ParseFloat(t.Value, 64); used != nil && err == nil && limit > *used && limit-*used < window {
 			hours = append(hours, limit-*used)
 		}
 	}

@@ -106,6 +106,10 @@ func (a *asker) askOfMEL(fact, asks string) {
 		for _, so := range []bool{true, false} {
 			add(so, yesOrNo(so), func(m *casefile.MEL) { m.LetterAboard = boolean(so) })
 		}
+	case "aircraft.configuration.mel.aboard":
+		for _, so := range []bool{true, false} {
+			add(so, yesOrNo(so), func(m *casefile.MEL) { m.Aboard = boolean(so) })
+		}
 	}
 	a.add(f)
 }

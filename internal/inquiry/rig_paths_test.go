@@ -42,6 +42,31 @@ func drawRecords(t *rapid.T, f *casefile.Facts) {
 		hours := rapid.SampledFrom([]float64{70, 98.9, 99.7, 100, 108.4, 109.6, 120}).Draw(t, "hours")
 		f.HoursSinceInspection = &hours
 	}
+	if chance(t, 25, "something comes due") {
+		drawItems(t, f)
+	}
+}
+
+// drawItems draws what comes due by the aircraft's own papers: some of it has, and some leaves few hours.
+func drawItems(t *rapid.T, f *casefile.Facts) {
+	read, reads, so := day.Add(-time.Hour), 1000.0, true
+	u := casefile.Upkeep{ReadAt: &read, Hours: &reads, Complete: &so}
+	for i := range rapid.IntRange(1, 2).Draw(t, "items") {
+		it := casefile.UpkeepItem{
+			ID: string(rune('a' + i)), Kind: rapid.SampledFrom([]string{"directive", "life-limit", "program", "program", "own", "own"}).Draw(t, "kind of item"),
+			What: "work", Citation: "a paper",
+		}
+		left := reads + rapid.SampledFrom([]float64{50, 1.5, 0.5, 0, -4, -8.5, -11}).Draw(t, "hours left")
+		it.First = &casefile.DueAt{Hours: &left}
+		if chance(t, 30, "by date too") {
+			it.First.Through = rapid.SampledFrom([]string{"2031-01-31", "2020-01-31"}).Draw(t, "through")
+		}
+		if it.Kind == "own" {
+			it.Stops = rapid.SampledFrom([][]string{nil, {"ifr"}, {"night"}, {"for-hire", "over-water"}}).Draw(t, "stops")
+		}
+		u.Items = append(u.Items, it)
+	}
+	f.Upkeep = &u
 }
 
 // conditionsOfFlights are what a row of an MEL may hold under only.
@@ -60,7 +85,7 @@ func drawMEL(t *rapid.T, c *casefile.Case, sound bool) {
 		return &b
 	}
 	c.Aircraft.Facts.MELAuthorized = &so
-	mel := casefile.MEL{OnRecord: maybe(98, "mel"), Authority: rapid.SampledFrom(airworthiness.Vocabulary("mel_authority")).Draw(t, "authority"), LetterAboard: maybe(85, "letter")}
+	mel := casefile.MEL{OnRecord: maybe(98, "mel"), Authority: rapid.SampledFrom(airworthiness.Vocabulary("mel_authority")).Draw(t, "authority"), LetterAboard: maybe(85, "letter"), Aboard: maybe(95, "list aboard")}
 	if !sound && chance(t, 10, "authority not said") {
 		mel.Authority = ""
 	}

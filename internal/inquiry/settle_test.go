@@ -42,6 +42,19 @@ func enter(t fataler, c casefile.Case, fact, value string) casefile.Case {
 		config["units_complete"] = true
 		units, _ := config["units"].([]any)
 		config["units"] = append(units, further.([]any)...)
+	} else if further, ok := object["further_items"]; ok {
+		record, _ := at(t, whole, "aircraft.facts")["upkeep"].(map[string]any)
+		if record == nil {
+			record = map[string]any{}
+			at(t, whole, "aircraft.facts")["upkeep"] = record
+		}
+		record["complete"] = true
+		items, _ := record["items"].([]any)
+		record["items"] = append(items, further.([]any)...)
+	} else if strings.HasSuffix(fact, "]") {
+		member := at(t, whole, fact)
+		clear(member)
+		maps.Copy(member, object)
 	} else {
 		group, field := fact[:strings.LastIndex(fact, ".")], fact[strings.LastIndex(fact, ".")+1:]
 		place := at(t, whole, group)
@@ -273,7 +286,7 @@ func TestSettlingOfWrittenCases(t *testing.T) {
 		// 91.213(a)(1) to (3): the MEL itself, the letter, and what it says of the item; eCFR title 14 issue 2026-08-24. Under
 		// 91.213(c) the day of discovery counts, too; PL-25, second-hand.
 		"mel-autopilot": {
-			"aircraft.configuration.mel aircraft.configuration.mel.authority aircraft.configuration.mel.letter_aboard defects[autopilot].deferral.discovered: clear grounded",
+			"aircraft.configuration.mel aircraft.configuration.mel.aboard aircraft.configuration.mel.authority aircraft.configuration.mel.letter_aboard defects[autopilot].deferral.discovered: clear grounded",
 		},
 		// 91.209(a) binds in Alaska otherwise than elsewhere; eCFR title 14 issue 2026-08-24.
 		"daylight-alaska-state-not-said": {"flight.dark flight.in_alaska: clear grounded"},

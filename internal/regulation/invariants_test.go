@@ -43,7 +43,7 @@ var upkeepTables = []string{"upkeep", "upkeep_stops", "vor_checks"}
 
 func TestEveryRowCitesAndNamesItsSource(t *testing.T) {
 	t.Parallel()
-	citation := regexp.MustCompile(`^((old )?14 CFR \d+\.\d+|CAR \d+\.\d+)`)
+	citation := regexp.MustCompile(`^((old )?14 CFR \d+\.\d+|47 CFR \d+\.\d+|CAR \d+\.\d+)`)
 	// What each status rests on. Only "memory" may rest on memory, and nothing is verified but against a text.
 	sources := map[string]*regexp.Regexp{
 		"verified":    regexp.MustCompile(`^(eCFR title 14 issue \d{4}-\d{2}-\d{2}|image of the printed section)`),

@@ -75,4 +75,4 @@ func TestStories(t *testing.T) {
 }
 
 // ownDocumentRows are the rows of findings that rest on an aircraft's own documents.
-var ownDocumentRows = []string{"own:type-certification", "own:equipment-list", "own:directive", "own:mel"}
+var ownDocumentRows = []string{"own:type-certification", "own:equipment-list", "own:directive", "own:mel", "own:item"}

@@ -30,7 +30,10 @@ func (d *Dealer) Aircraft() casefile.Aircraft {
 			row.Item = pick(d, "tire", "wing-spar", "oil-leak")
 		}
 	}
-	return casefile.Aircraft{Facts: f, Configuration: c}
+	dealt := casefile.Aircraft{Facts: f, Configuration: c}
+	d.keepsAboard(&dealt)
+	d.upkeep(&dealt.Facts)
+	return dealt
 }
 
 func (d *Dealer) facts() casefile.Facts {

@@ -16,7 +16,7 @@ func (d *Dealer) mel(f casefile.Facts, units []casefile.Unit) casefile.MEL {
 	if m.OnRecord == nil || !*m.OnRecord {
 		return m
 	}
-	m.Authority, m.LetterAboard = d.word("letter", "letter", "certificate"), d.mostly(true)
+	m.Authority, m.LetterAboard, m.Aboard = d.word("letter", "letter", "certificate"), d.mostly(true), d.mostly(true)
 	provides := usual(d, 95, 60)
 	for _, u := range units {
 		listed := slices.ContainsFunc(m.Rows, func(r casefile.MELRow) bool { return r.Item == u.Item })
@@ -167,7 +167,7 @@ func (d *Dealer) operation(f *casefile.Flight) {
 	f.ToPlaceOfInspection = d.chance(30)
 	f.NewlyAcquiredToInstallation = d.chance(10)
 	f.UnderWay = d.chance(15)
-	f.Operations = subset(d, usual(d, 1, 10), "cat-ii", "cat-iii", "nvg")
+	f.Operations = subset(d, usual(d, 1, 10), "cat-ii", "cat-iii", "nvg", "abroad")
 }
 
 // House deals how an organization reads the rules, and the rules that it keeps beside them.

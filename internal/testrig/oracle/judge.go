@@ -52,7 +52,7 @@ const (
 
 var (
 	allSteps = slices.Concat(steps, melSteps)
-	allRules = slices.Concat(rules, operationRules, inspectionRules)
+	allRules = slices.Concat(rules, operationRules, inspectionRules, paperRules, keepingRules)
 )
 
 // Judge answers a case.

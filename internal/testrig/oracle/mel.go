@@ -10,6 +10,7 @@ import (
 // melSteps are the questions about a squawk where a minimum equipment list governs.
 var melSteps = []step{
 	{"14 CFR 91.213(a)(2)", "letter aboard", letterAboard},
+	{"14 CFR 91.213(a)", "MEL aboard", listAboard},
 	{"14 CFR 91.213(a)(3), (5)", "item in the MEL", inMEL},
 	{"14 CFR 91.213(a)(3), (5)", "number required by the MEL", melNumber},
 	{"14 CFR 91.213(a)(3), (5)", "conditions of the MEL", melConditions},
@@ -46,6 +47,14 @@ func letterAboard(s *scene, d casefile.Defect) Verdict {
 		return Clear
 	}
 	return required(word(s.own.MEL.Authority, "letter"), known(s.own.MEL.LetterAboard))
+}
+
+// 14 CFR 91.213(a) (from memory): the list is within the aircraft.
+func listAboard(s *scene, d casefile.Defect) Verdict {
+	if !s.governs(d) {
+		return Clear
+	}
+	return required(yes, known(s.own.MEL.Aboard))
 }
 
 // 14 CFR 91.213(a)(3)(ii): the list provides for the item, and for whatever does not work without it. That it provides

@@ -62,7 +62,7 @@ const (
 	meter      = `{"id": "meter", "unit": "hour-meter", ` + deferred + `}}`
 	altimeter  = `{"id": "altimeter", "unit": "altimeter-1", ` + deferred + `}}, {"id": "other", "unit": "altimeter-2", ` + deferred + `}}`
 	permitOf   = `"special_flight_permit": {"number": "1", "issued": "2026-06-01", "only_required_crew": false, "kinds": ["day-vfr"], "valid_from": "2026-06-01T00:00:00-05:00", "valid_until": "2026-06-02T00:00:00-05:00", "covers": `
-	underMEL   = `"aircraft": {"facts": {"mel_authorized": true}, "configuration": {"mel": {"on_record": true, "letter_aboard": true, "authority": "letter", "rows": `
+	underMEL   = `"aircraft": {"facts": {"mel_authorized": true}, "configuration": {"mel": {"on_record": true, "aboard": true, "letter_aboard": true, "authority": "letter", "rows": `
 	heaterRow  = `{"item": "cabin-heater", "installed": 1, "required": 0, "category": "C", "operations_procedure": false, "maintenance_procedure": false`
 	considered = `, "hazard_considered": `
 )
@@ -117,7 +117,7 @@ var spoken = map[string]struct {
 
 	"MEL":                                            {`{` + underMEL + `[` + heaterRow + `}]}}}, "defects": [` + heater + `]}`, "clear", ""},
 	"MEL without the item":                           {`{` + underMEL + `[]}}}, "defects": [` + heater + `]}`, "grounded", "14 CFR 91.213(a)(3), (5)"},
-	"MEL without its letter":                         {`{"aircraft": {"facts": {"mel_authorized": true}, "configuration": {"mel": {"on_record": true, "letter_aboard": false, "authority": "letter", "rows": [` + heaterRow + `}]}}}, "defects": [` + heater + `]}`, "grounded", "14 CFR 91.213(a)(2)"},
+	"MEL without its letter":                         {`{"aircraft": {"facts": {"mel_authorized": true}, "configuration": {"mel": {"on_record": true, "aboard": true, "letter_aboard": false, "authority": "letter", "rows": [` + heaterRow + `}]}}}, "defects": [` + heater + `]}`, "grounded", "14 CFR 91.213(a)(2)"},
 	"MEL not on record":                              {`{"aircraft": {"facts": {"mel_authorized": true}}, "defects": [` + heater + `]}`, "undetermined", "14 CFR 91.213(d)(1)"},
 	"MEL with a proviso":                             {`{` + underMEL + `[` + heaterRow + `, "proviso": "above 5 degrees C"}]}}}, "defects": [` + heater + `]}`, "limited", ""},
 	"MEL by night only":                              {`{` + underMEL + `[` + heaterRow + `, "only_when": "night"}]}}}, "defects": [` + heater + `]}`, "grounded", "14 CFR 91.213(a)(3), (5)"},
@@ -178,4 +178,4 @@ func TestWhatIsSaidOfThePathsAndInspections(t *testing.T) {
 	}
 }
 
-const byLetter = `"aircraft": {"facts": {"mel_authorized": true}, "configuration": {"mel": {"on_record": true, "letter_aboard": true, "authority": "certificate", "rows": [` + heaterRow + `}]}}}, "defects": [{"id": "heater", "unit": "cabin-heater", ` + deferred
+const byLetter = `"aircraft": {"facts": {"mel_authorized": true}, "configuration": {"mel": {"on_record": true, "aboard": true, "letter_aboard": true, "authority": "certificate", "rows": [` + heaterRow + `}]}}}, "defects": [{"id": "heater", "unit": "cabin-heater", ` + deferred

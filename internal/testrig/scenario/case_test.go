@@ -162,6 +162,13 @@ func TestInspectionsAreInOrderUnlessStated(t *testing.T) {
 		AnnualInspected: "2026-10-17", ConditionInspected: "2026-10-17", HoursSinceInspection: ptr(99.5),
 		AltimeterTested: "2026-03-21", TransponderTested: "2026-03-21",
 		ELTInspected: "2026-10-17", ELTBatteryDue: "2028-02-19", ELTBatteryHours: ptr(0.2),
+		Papers: &casefile.Papers{
+			Airworthiness: casefile.Certificate{Aboard: ptr(true), Displayed: ptr(true)},
+			Registration:  casefile.Paper{Aboard: ptr(true), Through: "2028-02-19"},
+			Limitations:   casefile.Aboard{Aboard: ptr(true)},
+			WeightBalance: casefile.WeightBalance{Aboard: ptr(true), Dated: "2025-09-02"},
+		},
+		Upkeep: &casefile.Upkeep{Complete: ptr(true)},
 	}
 	if !reflect.DeepEqual(c.Aircraft.Facts, want) {
 		t.Errorf("want %+v\nhave %+v", want, c.Aircraft.Facts)

@@ -20,6 +20,7 @@ func (s *Story) Case(find func(name string) (casefile.Aircraft, error)) (casefil
 		return casefile.Case{}, fmt.Errorf("%s: %w", s.at(), err)
 	}
 	inspect(&a.Facts, s.flight.Departs)
+	keep(&a, s.flight.Departs)
 	for _, change := range s.changes {
 		if err := change(&a); err != nil {
 			return casefile.Case{}, fmt.Errorf("%s: %w", s.at(), err)

@@ -37,10 +37,17 @@
 //	              with a number, each or unknown. What is not named here is in order on the day of the flight: annual
 //	              and condition inspection and that of the ELT 90 days before, altimeter and transponder tested 300 days
 //	              before, 41.5 hours since, the ELT's battery good for 400 days more and used for 0.2 hours
+//	papers:       WORD VALUE, separated by commas; airworthiness, displayed, registration, limitations, weight and radio are
+//	              aboard, missing or unknown; registration-through, weight-dated, weight-for (a revision) and radio-through
+//	              have a value. Where inspections are in order, so are the papers on the day of the flight, but for a radio
+//	              licence, which there is none: the equipment is of revision 7 and of 500 days before
+//	upkeep:       complete, incomplete or unknown: whether the items are all directives and life limits that there are
+//	item:         KIND ID, then separated by commas: through DATE, left HOURS, cycles-left N (due first), done DATE,
+//	              days N (an interval), ended, permit barred or permit allowed, stops FLIGHTS (of the own kind)
 //	on-list:      NAME = ITEM N [for KIND/KIND]; a further row of a document
 //	on-list:      directives = ITEM N, permit barred or permit allowed: whether it allows a special flight permit
 //	off-list:     NAME = ITEM; the rows of that item are struck
-//	mel:          on-record (with no rows yet, and nothing said of it), none or unknown; authority letter, 91.213(c) or
+//	mel:          on-record (aboard, with no rows yet, and nothing else said), none or unknown; not aboard; authority letter, 91.213(c) or
 //	              unknown; letter aboard, not aboard or unknown; without ITEM: its row is struck; ITEM = installed N,
 //	              required N, category A, days N, operations, maintenance, only-when CONDITIONS, proviso WORDS: the row of
 //	              that item, with those parts only. A row asks for no procedure unless it says so; "operations unknown"

@@ -106,7 +106,7 @@ type parser struct {
 
 // keywords gives each keyword its reader. Those in single may stand only once a story.
 var (
-	single   = []string{"story", "source", "aircraft", "flight", "then", "units", "inspections", "policy", "permit", "person", "supervisor", "work"}
+	single   = []string{"story", "source", "aircraft", "flight", "then", "units", "inspections", "papers", "upkeep", "policy", "permit", "person", "supervisor", "work"}
 	keywords = map[string]func(*Story, string) error{
 		"source":      func(s *Story, v string) error { s.Source = v; return nil },
 		"aircraft":    func(s *Story, v string) error { s.Aircraft = v; return nil },
@@ -130,6 +130,9 @@ var (
 		"nature":      (*Story).readNature,
 		"inspections": (*Story).readInspections,
 		"policy":      (*Story).readPolicy,
+		"papers":      (*Story).readPapers,
+		"upkeep":      (*Story).readUpkeep,
+		"item":        (*Story).readItem,
 		"mel":         (*Story).readMEL,
 		"permit":      (*Story).readPermit,
 		"found":       (*Story).readFound,

@@ -25,7 +25,13 @@ func (s *Story) readMEL(value string) error {
 	case value == "none":
 		change(func(m *casefile.MEL) { *m = casefile.MEL{OnRecord: yes(false)} })
 	case value == "on-record":
-		change(func(m *casefile.MEL) { *m = casefile.MEL{OnRecord: yes(true)} })
+		change(func(m *casefile.MEL) { *m = casefile.MEL{OnRecord: yes(true), Aboard: yes(true)} })
+	case value == "aboard":
+		change(func(m *casefile.MEL) { m.Aboard = yes(true) })
+	case value == "not aboard":
+		change(func(m *casefile.MEL) { m.Aboard = yes(false) })
+	case value == "aboard unknown":
+		change(func(m *casefile.MEL) { m.Aboard = nil })
 	case value == "letter aboard":
 		change(func(m *casefile.MEL) { m.LetterAboard = yes(true) })
 	case value == "letter not aboard":

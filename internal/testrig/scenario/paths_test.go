@@ -20,7 +20,7 @@ func TestTheMEL(t *testing.T) {
 		"mel: without clock",
 	).Aircraft.Configuration.MEL
 	want := casefile.MEL{
-		OnRecord: ptr(true), Authority: "certificate", LetterAboard: ptr(false),
+		OnRecord: ptr(true), Aboard: ptr(true), Authority: "certificate", LetterAboard: ptr(false),
 		Rows: []casefile.MELRow{
 			{Item: "adf", Installed: ptr(1), Required: ptr(0), Category: "C", OperationsProcedure: ptr(false), MaintenanceProcedure: ptr(false)},
 			{
@@ -33,9 +33,9 @@ func TestTheMEL(t *testing.T) {
 		t.Errorf("want %+v\nhave %+v", want, have)
 	}
 	for line, want := range map[string]casefile.MEL{
-		"mel: unknown": {}, "mel: none": {OnRecord: ptr(false)}, "mel: letter aboard": {OnRecord: ptr(true), Authority: "letter", LetterAboard: ptr(true)},
-		"mel: letter unknown":    {OnRecord: ptr(true), Authority: "letter"},
-		"mel: authority unknown": {OnRecord: ptr(true)},
+		"mel: unknown": {}, "mel: none": {OnRecord: ptr(false)}, "mel: letter aboard": {OnRecord: ptr(true), Aboard: ptr(true), Authority: "letter", LetterAboard: ptr(true)},
+		"mel: letter unknown":    {OnRecord: ptr(true), Aboard: ptr(true), Authority: "letter"},
+		"mel: authority unknown": {OnRecord: ptr(true), Aboard: ptr(true)},
 	} {
 		have := tell(t, "mel: on-record", "mel: authority letter", line).Aircraft.Configuration.MEL
 		if !reflect.DeepEqual(have, want) {
