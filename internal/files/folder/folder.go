@@ -46,8 +46,10 @@ func (f Folder) Put(ctx context.Context, org techlog.ID, digest [32]byte, conten
 	}
 	place := f.place(org, digest)
 	if there, err := os.ReadFile(place); err == nil && bytes.Equal(there, content) {
-		err = os.Chtimes(place, time.Time{}, at)
-		if !errors.Is(err, fs.ErrNotExist) { // else it is being dropped: it is written anew
+		if err = os.Chtimes(place, time.Time{}, at); err == nil {
+			_, err = os.Stat(place) // still there with its new age, whoever drops it now finds that
+		}
+		if !errors.Is(err, fs.ErrNotExist) { // else it was being dropped: it is written anew
 			return unavailable(err)
 		}
 	}
