@@ -9,6 +9,7 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+	"time"
 
 	"tiedown/internal/testrig/camera"
 )
@@ -63,6 +64,30 @@ func TestPhotosInAFolder(t *testing.T) {
 	if err := p.stop(syscall.SIGTERM); err != nil {
 		t.Fatal(err)
 	}
+
+	// What was cut off days ago is gone once the program serves again; what a photo has stays.
+	left := filepath.Join(filepath.Dir(kept[0]), strings.Repeat(filepath.Base(filepath.Dir(kept[0])), 32))
+	if err := os.WriteFile(left, []byte("left"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	long := time.Now().Add(-72 * time.Hour)
+	for _, file := range []string{left, kept[0]} {
+		if err := os.Chtimes(file, long, long); err != nil {
+			t.Fatal(err)
+		}
+	}
+	p = start(t, "demo", settings...)
+	for exists(left) && t.Context().Err() == nil {
+		time.Sleep(10 * time.Millisecond) // it is swept in the background
+	}
+	if err := p.stop(syscall.SIGTERM); err != nil || !exists(kept[0]) {
+		t.Errorf("what a photo has is gone, or %v", err)
+	}
+}
+
+func exists(path string) bool {
+	_, err := os.Stat(path)
+	return err == nil
 }
 
 // TestFilesThatCannotBeKept: the program says so when it starts.

@@ -46,7 +46,12 @@ func (f Folder) Put(ctx context.Context, org techlog.ID, digest [32]byte, conten
 	}
 	place := f.place(org, digest)
 	if there, err := os.ReadFile(place); err == nil && bytes.Equal(there, content) {
-		return unavailable(os.Chtimes(place, time.Time{}, at))
+		if err = os.Chtimes(place, time.Time{}, at); err == nil {
+			_, err = os.Stat(place) // still there with its new age, whoever drops it now finds that
+		}
+		if !errors.Is(err, fs.ErrNotExist) { // else it was being dropped: it is written anew
+			return unavailable(err)
+		}
 	}
 	if err := os.MkdirAll(filepath.Dir(place), 0o700); err != nil {
 		return unavailable(err)
@@ -129,7 +134,8 @@ func putBefore(dir string, at time.Time, after [32]byte) (old [][32]byte, err er
 	return old, err
 }
 
-// Drop implements hangar.Files.
+// Drop implements hangar.Files. The file is moved aside before its age is looked at for good: whoever puts the content again
+// has made it young before that, and it is moved back, or finds it missing, and writes it.
 func (f Folder) Drop(ctx context.Context, org techlog.ID, digest [32]byte, before time.Time) error {
 	if err := ctx.Err(); err != nil {
 		return err
@@ -139,7 +145,29 @@ func (f Folder) Drop(ctx context.Context, org techlog.ID, digest [32]byte, befor
 	if err != nil || !info.ModTime().Before(before) {
 		return unavailable(gone(err))
 	}
-	return unavailable(gone(os.Remove(place)))
+	return unavailable(drop(place, before))
+}
+
+func drop(place string, before time.Time) error {
+	aside, err := os.CreateTemp(filepath.Dir(place), unfinished+"*") // a name that nobody else has
+	if err != nil {
+		return err
+	}
+	defer os.Remove(aside.Name()) //nolint:errcheck // this is what drops it
+	if err := aside.Close(); err != nil {
+		return err
+	}
+	if err := os.Rename(place, aside.Name()); err != nil {
+		return gone(err)
+	}
+	info, err := os.Stat(aside.Name())
+	if err != nil || info.ModTime().Before(before) {
+		return err
+	}
+	if err := os.Link(aside.Name(), place); !errors.Is(err, fs.ErrExist) { // else it has been written anew
+		return err
+	}
+	return nil
 }
 
 // gone is no error when a file is not there.

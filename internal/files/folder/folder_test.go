@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -14,7 +15,7 @@ import (
 	"tiedown/internal/testrig/filestest"
 )
 
-var noon = time.Date(2031, time.May, 4, 12, 0, 0, 0, time.UTC)
+var noon = time.Date(2021, time.May, 4, 12, 0, 0, 0, time.UTC) // long ago: what the machine itself dates is younger
 
 func TestFolder(t *testing.T) {
 	t.Parallel()
@@ -101,5 +102,38 @@ func TestAFolderThatIsGone(t *testing.T) {
 	}
 	if _, err := f.Get(t.Context(), techlog.ID{1}, [32]byte{1}); techlog.KindOf(err) != techlog.KindUnavailable {
 		t.Errorf("get: %v", err)
+	}
+}
+
+// TestWhatIsPutWhileItIsDropped lets somebody put old content again at the moment at which it is dropped: who has put it
+// finds it.
+func TestWhatIsPutWhileItIsDropped(t *testing.T) {
+	t.Parallel()
+	f, err := folder.Open(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	org, content := techlog.ID{1}, []byte("old, and young again")
+	digest := sha256.Sum256(content)
+	put := func(at time.Time) {
+		if err := f.Put(t.Context(), org, digest, content, at); err != nil {
+			t.Error(err)
+		}
+	}
+	for range 500 {
+		put(noon)
+		var group sync.WaitGroup
+		group.Go(func() { put(noon.Add(2 * time.Hour)) })
+		for range 2 {
+			group.Go(func() {
+				if err := f.Drop(t.Context(), org, digest, noon.Add(time.Hour)); err != nil {
+					t.Error(err)
+				}
+			})
+		}
+		group.Wait()
+		if got, err := f.Get(t.Context(), org, digest); err != nil || !bytes.Equal(got, content) {
+			t.Fatalf("%q, %v", got, err)
+		}
 	}
 }

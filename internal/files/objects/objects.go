@@ -122,7 +122,8 @@ func (b *Bucket) PutBefore(ctx context.Context, org techlog.ID, at time.Time, af
 	return old, nil
 }
 
-// Drop implements hangar.Files.
+// Drop implements hangar.Files. S3 has no removal that depends on an object's age: what is put again between the look at it
+// and its removal is lost. It would have to be older than the sweep takes, and be sent again at that very moment.
 func (b *Bucket) Drop(ctx context.Context, org techlog.ID, digest [32]byte, before time.Time) error {
 	name := b.object(org, digest)
 	is, err := b.client.StatObject(ctx, b.name, name, minio.StatObjectOptions{})
