@@ -131,15 +131,20 @@ func programHours(arg string) (func(*Aircraft) record, error) {
 		return nil, errors.New("want a number of hours above 0")
 	}
 	return func(a *Aircraft) record {
-		least := Given(math.MaxFloat64)
+		least, open := math.MaxFloat64, false
 		for _, p := range a.kept(itemProgram + "/hours") {
-			if !p.serves.known {
-				least.Known = false
+			if p.serves.known {
+				least = min(least, p.serves.left)
+			} else {
+				open = true
 			}
-			least.Value = min(least.Value, p.serves.left)
 		}
-		least.Value += more
-		return hoursRecord(least)
+		known := hoursRecord(Given(least + more))
+		if !open {
+			return known
+		}
+		// Where one item leaves too little, it does not matter what is not known of another.
+		return record{several: true, each: []record{known, hoursRecord(Fact[float64]{})}}
 	}, nil
 }
 
