@@ -28,9 +28,10 @@ const (
 		WHERE r.organization = $1 AND r.walkaround = $2 AND $3 = ANY (r.ids)`
 
 	selectContentInUse = `
-		SELECT d.digest FROM unnest($2::bytea[]) AS d (digest)
-		WHERE EXISTS (SELECT FROM photo p WHERE p.organization = $1 AND p.digest = d.digest)
-			OR EXISTS (SELECT FROM photo p WHERE p.organization = $1 AND p.thumbnail = d.digest)`
+		SELECT d.digest FROM unnest($2::bytea[]) AS d (digest) CROSS JOIN LATERAL (
+			SELECT FROM photo p WHERE p.organization = $1 AND p.digest = d.digest
+			UNION ALL SELECT FROM photo p WHERE p.organization = $1 AND p.thumbnail = d.digest
+			LIMIT 1) AS used` // the limit keeps it from reading every photo for a list of digests
 
 	putContent = `
 		INSERT INTO content (organization, digest, bytes, at) VALUES ($1, $2, $3, $4)
