@@ -57,6 +57,9 @@ func anyUpkeep(t *rapid.T) *casefile.Upkeep {
 	return u
 }
 
+// sure is how surely something stops a flight, least first.
+var sure = []string{"", "perhaps", "surely"}
+
 // TestOwnPapersAgreeWithTheDetermination holds that what the aircraft's own papers ask for stops a flight in the
 // determination if, and as surely as, it does in the list of what comes due. The determination goes by the record as it
 // stands, and so it is with the first flight of a projection.
@@ -78,7 +81,14 @@ func TestOwnPapersAgreeWithTheDetermination(t *testing.T) {
 					theirs = by
 				}
 			}
-			if ours := stopped[it.ID+" 0"]; ours != theirs {
+			ours := stopped[it.ID+" 0"]
+			// On the way to where it can be done the list looks at the item alone, the determination at the whole schedule: it
+			// is never the milder of the two.
+			onTheWay := it.Kind == "program" && f.ToPlaceOfInspection
+			if onTheWay && slices.Index(sure, theirs) > slices.Index(sure, ours) {
+				continue
+			}
+			if ours != theirs {
 				t.Fatalf("%s %s: due says %q, the determination %q: %+v", it.Kind, it.ID, ours, theirs, of)
 			}
 			if theirs == "surely" {

@@ -71,7 +71,7 @@ func TestABucketThatCannotBeUsed(t *testing.T) {
 	} {
 		s := settings(url)
 		c.spoil(&s)
-		ctx, cancel := context.WithTimeout(t.Context(), 5*time.Second)
+		ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
 		_, err := objects.Open(ctx, s)
 		cancel()
 		if err == nil || !strings.Contains(strings.ToLower(err.Error()), c.says) {
