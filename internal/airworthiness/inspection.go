@@ -102,7 +102,7 @@ func (r *record) within(f *PreparedFlight) Truth {
 // lasts says whether the hours used and those of the flight stay within the limit. A flight of which nobody has said how
 // long it takes is known to take some time, and no more than its window.
 func (r *record) lasts(f *Flight) Truth {
-	least, most := f.hours()
+	least, most := f.TakesHours()
 	switch {
 	case most.Known && most.Value <= r.left:
 		return Yes
@@ -113,8 +113,8 @@ func (r *record) lasts(f *Flight) Truth {
 	}
 }
 
-// hours bounds the time in service that the flight takes.
-func (f *Flight) hours() (least float64, most Fact[float64]) {
+// TakesHours bounds the time in service that the flight takes, in hours: at most what is said, or its window.
+func (f *Flight) TakesHours() (least float64, most Fact[float64]) {
 	most = f.WindowHours
 	if f.Hours.Known {
 		most = f.Hours

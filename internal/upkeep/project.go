@@ -201,7 +201,7 @@ func (i *Item) serveHours(f *Flight, before spent, allowance float64) service {
 	if i.Record.Meter == OfBattery {
 		return service{serves: airworthiness.TruthOf(left >= 0), runsOut: left < 0, by: ByHours, before: true}
 	}
-	least, most := hours(&f.Flight)
+	least, most := f.TakesHours()
 	if before.most.Known && most.Known && round(before.most.Value+most.Value) <= left {
 		return service{serves: airworthiness.Yes}
 	}
@@ -235,21 +235,8 @@ func (i *Item) serveCycles(before spent) service {
 	return service{serves: airworthiness.TruthOf(left >= 1), runsOut: left < 1, by: ByCycles, before: left <= 0}
 }
 
-// hours bounds the time in service that a flight takes.
-func hours(f *airworthiness.Flight) (least float64, most Fact[float64]) {
-	most = f.WindowHours
-	if f.Hours.Known {
-		most = f.Hours
-		if f.WindowHours.Known {
-			most.Value = min(most.Value, f.WindowHours.Value)
-		}
-		least = most.Value
-	}
-	return least, most
-}
-
 func (s *spent) add(f *Flight) {
-	least, most := hours(&f.Flight)
+	least, most := f.TakesHours()
 	s.least = round(s.least + least)
 	if s.most.Known && most.Known {
 		s.most = airworthiness.Given(round(s.most.Value + most.Value))
