@@ -86,8 +86,10 @@ func (s *Service) keepCertificate(ctx context.Context, who techlog.Principal, c 
 	c.Version++
 	c.EnteredBy, c.By, c.At = who.Person, who.Name, s.now()
 	return s.store.Change(ctx, Scope{Organization: who.Organization, By: who.Name, At: c.At, Once: once}, func(ctx context.Context, tx Tx) ([]byte, error) {
-		if err := isMember(ctx, tx, c.Person); err != nil && c.Version == 1 {
-			return nil, err
+		if c.Version == 1 {
+			if err := isMember(ctx, tx, c.Person); err != nil {
+				return nil, err
+			}
 		}
 		tx.AddCertificate(c)
 		tx.Emit(techlog.Event{ID: s.newID(), Kind: "certificate.kept", Subject: c.ID, At: c.At})
@@ -126,8 +128,10 @@ func (s *Service) keepStanding(ctx context.Context, who techlog.Principal, st te
 	st.Version++
 	st.EnteredBy, st.By, st.At = who.Person, who.Name, s.now()
 	return s.store.Change(ctx, Scope{Organization: who.Organization, By: who.Name, At: st.At, Once: once}, func(ctx context.Context, tx Tx) ([]byte, error) {
-		if err := isMember(ctx, tx, st.Person); err != nil && st.Version == 1 {
-			return nil, err
+		if st.Version == 1 {
+			if err := isMember(ctx, tx, st.Person); err != nil {
+				return nil, err
+			}
 		}
 		tx.AddStanding(st)
 		tx.Emit(techlog.Event{ID: s.newID(), Kind: "standing.kept", Aircraft: st.Aircraft, Subject: st.ID, At: st.At})
