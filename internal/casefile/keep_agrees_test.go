@@ -57,6 +57,16 @@ func anyUpkeep(t *rapid.T) *casefile.Upkeep {
 	return u
 }
 
+// programs counts the items of a schedule.
+func programs(items []casefile.UpkeepItem) (n int) {
+	for _, it := range items {
+		if it.Kind == "program" {
+			n++
+		}
+	}
+	return n
+}
+
 // sure is how surely something stops a flight, least first.
 var sure = []string{"", "perhaps", "surely"}
 
@@ -84,7 +94,7 @@ func TestOwnPapersAgreeWithTheDetermination(t *testing.T) {
 			ours := stopped[it.ID+" 0"]
 			// On the way to where it can be done the list looks at the item alone, the determination at the whole schedule: it
 			// is never the milder of the two.
-			onTheWay := it.Kind == "program" && f.ToPlaceOfInspection
+			onTheWay := it.Kind == "program" && f.ToPlaceOfInspection && programs(a.Facts.Upkeep.Items) > 1
 			if onTheWay && slices.Index(sure, theirs) > slices.Index(sure, ours) {
 				continue
 			}
