@@ -131,3 +131,17 @@ func (s *Store) tell(ctx context.Context, who asking, writes ...query) error {
 	}
 	return translate(s.pool.SendBatch(ctx, &batch).Close())
 }
+
+// asOfOneInstant reads the results of several queries of an organization, in one round trip and one transaction.
+func asOfOneInstant[T any](ctx context.Context, s *Store, org techlog.ID, queue func(*pgx.Batch), read func(pgx.BatchResults) (T, error)) (T, error) {
+	var batch pgx.Batch
+	batch.Queue(beginReading)
+	organization(org).queueOn(&batch)
+	queue(&batch)
+	batch.Queue(commit)
+	results := s.pool.SendBatch(ctx, &batch)
+	_, _ = results.Exec() // an error stays with the results
+	_, _ = results.Exec()
+	record, err := read(results)
+	return record, finish(results, err)
+}

@@ -45,17 +45,11 @@ func (s *Store) Stamp(ctx context.Context, org, aircraft techlog.ID) (hangar.Sta
 // Measured reads what was measured on the newest walkarounds of an aircraft, in the order of time, and the newest entries of
 // its time in service, in the order of the book: as of one instant.
 func (s *Store) Measured(ctx context.Context, org, aircraft techlog.ID, walkarounds, readings int) (hangar.Measured, error) {
-	var batch pgx.Batch
-	batch.Queue(beginReading)
-	organization(org).queueOn(&batch)
-	batch.Queue(selectMeasured, uuid(org), uuid(aircraft), walkarounds)
-	batch.Queue(selectInService, uuid(org), uuid(aircraft), readings)
-	batch.Queue(commit)
-	results := s.pool.SendBatch(ctx, &batch)
-	_, _ = results.Exec() // an error stays with the results
-	_, _ = results.Exec()
-	m, err := readMeasured(results)
-	return m, translate(finish(results, err))
+	m, err := asOfOneInstant(ctx, s, org, func(batch *pgx.Batch) {
+		batch.Queue(selectMeasured, uuid(org), uuid(aircraft), walkarounds)
+		batch.Queue(selectInService, uuid(org), uuid(aircraft), readings)
+	}, readMeasured)
+	return m, translate(err)
 }
 
 func readMeasured(results pgx.BatchResults) (hangar.Measured, error) {

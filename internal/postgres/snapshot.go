@@ -31,16 +31,9 @@ func (s *Store) Snapshot(ctx context.Context, org techlog.ID, want hangar.Want) 
 }
 
 func (s *Store) snapshot(ctx context.Context, org techlog.ID, want hangar.Want) (hangar.Snapshot, error) {
-	var batch pgx.Batch
-	batch.Queue(beginReading)
-	organization(org).queueOn(&batch)
-	queueSnapshot(&batch, selectAircraftRow, org, want)
-	batch.Queue(commit)
-	results := s.pool.SendBatch(ctx, &batch)
-	_, _ = results.Exec() // an error stays with the results
-	_, _ = results.Exec()
-	snap, err := readSnapshot(results, want)
-	return snap, finish(results, err)
+	return asOfOneInstant(ctx, s, org,
+		func(batch *pgx.Batch) { queueSnapshot(batch, selectAircraftRow, org, want) },
+		func(results pgx.BatchResults) (hangar.Snapshot, error) { return readSnapshot(results, want) })
 }
 
 // queueSnapshot asks for what readSnapshot reads. The aircraft's row comes first, so that with a lock on it the rest is

@@ -100,16 +100,8 @@ func (s *Store) Walkarounds(ctx context.Context, org techlog.ID, filter hangar.W
 
 // Walkaround reads a walkaround with all that has been reported on it, as of one instant. Kind not-found if there is none.
 func (s *Store) Walkaround(ctx context.Context, org, id techlog.ID) (hangar.WalkaroundRecord, error) {
-	var batch pgx.Batch
-	batch.Queue(beginReading)
-	organization(org).queueOn(&batch)
-	queueRecord(&batch, selectWalkaround, org, id)
-	batch.Queue(commit)
-	results := s.pool.SendBatch(ctx, &batch)
-	_, _ = results.Exec() // an error stays with the results
-	_, _ = results.Exec()
-	record, err := readRecord(results)
-	return record, absent(finish(results, err), "walkaround")
+	record, err := asOfOneInstant(ctx, s, org, func(batch *pgx.Batch) { queueRecord(batch, selectWalkaround, org, id) }, readRecord)
+	return record, absent(err, "walkaround")
 }
 
 // MeterBook reads the last entry of every meter of an aircraft.
