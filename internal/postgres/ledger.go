@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"strings"
-	"time"
 
 	"tiedown/internal/audit"
 	"tiedown/internal/techlog"
@@ -47,15 +46,7 @@ type kind struct {
 
 // The kinds of column. Each takes what the program hands to the driver, and what it gets back.
 var (
-	uuids = kind{"uuid", func(v any) (string, error) {
-		switch v := v.(type) {
-		case [16]byte:
-			return writeID(v), nil
-		case *[16]byte:
-			return orNull(v, writeID), nil
-		}
-		return unwritten(v)
-	}}
+	uuids = kind{"uuid", orAbsent(writeID)}
 	texts = kind{"text", func(v any) (string, error) {
 		if s, ok := v.(string); ok {
 			return audit.Text(s), nil
@@ -79,34 +70,10 @@ var (
 		}
 		return unwritten(v)
 	}}
-	truths = kind{"boolean", func(v any) (string, error) {
-		switch v := v.(type) {
-		case bool:
-			return audit.Truth(v), nil
-		case *bool:
-			return orNull(v, audit.Truth), nil
-		}
-		return unwritten(v)
-	}}
-	instants = kind{"timestamp with time zone", func(v any) (string, error) {
-		switch v := v.(type) {
-		case time.Time:
-			return audit.Instant(v), nil
-		case *time.Time:
-			return orNull(v, audit.Instant), nil
-		}
-		return unwritten(v)
-	}}
-	dates = kind{"date", func(v any) (string, error) {
-		switch v := v.(type) {
-		case time.Time:
-			return audit.Date(v), nil
-		case *time.Time:
-			return orNull(v, audit.Date), nil
-		}
-		return unwritten(v)
-	}}
-	digests = kind{"bytea", func(v any) (string, error) {
+	truths   = kind{"boolean", orAbsent(audit.Truth)}
+	instants = kind{"timestamp with time zone", orAbsent(audit.Instant)}
+	dates    = kind{"date", orAbsent(audit.Date)}
+	digests  = kind{"bytea", func(v any) (string, error) {
 		if b, ok := v.([]byte); ok && b != nil {
 			return audit.Bytes(b), nil
 		}
@@ -174,6 +141,19 @@ var (
 )
 
 func writeID(id [16]byte) string { return audit.Text(techlog.ID(id).String()) }
+
+// orAbsent writes a value that the program has as such, or as a pointer that may be nil.
+func orAbsent[T any](write func(T) string) func(any) (string, error) {
+	return func(v any) (string, error) {
+		switch v := v.(type) {
+		case T:
+			return write(v), nil
+		case *T:
+			return orNull(v, write), nil
+		}
+		return unwritten(v)
+	}
+}
 
 func orNull[T any](v *T, write func(T) string) string {
 	if v == nil {
