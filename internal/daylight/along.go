@@ -43,6 +43,24 @@ func total(spans []Span) time.Duration {
 	return sum
 }
 
+// Until is the dark of the part of the flight that ends at an instant.
+func (l Light) Until(end time.Time) Light {
+	return Light{Night: until(l.Night, end), SunDown: until(l.SunDown, end)}
+}
+
+func until(spans []Span, end time.Time) []Span {
+	var kept []Span
+	for _, s := range spans {
+		if s.To.After(end) {
+			s.To = end
+		}
+		if s.From.Before(s.To) {
+			kept = append(kept, s)
+		}
+	}
+	return kept
+}
+
 // Along works out the light on the ground below a flight from one instant to another over the places of a route.
 // The flight follows the great circle from each place to the next at one speed throughout, and stays put if the
 // route is one place or the same place again and again. Between exactly opposite places, where every great circle is
