@@ -278,8 +278,9 @@ var meanings = map[string]meaning{
 	"flight_hold_legs":     fault("legs", "length", "the hold is not that of the flight's legs", "give each leg its hold"),
 	"flight_kept":          kept,
 
-	"event_pkey":        taken,
-	"event_append_only": kept,
+	"event_pkey":           taken,
+	"event_append_only":    kept,
+	"event_place_from_one": taken,
 
 	// A number of the log is given out under the lock of its head.
 	"log_entry_pkey":             kept,
