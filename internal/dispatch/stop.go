@@ -58,7 +58,7 @@ func (j *judge) legs() []Leg {
 // stop finds where a leg that is not permitted ceases to be. It tries the part up to each whole minute, one after the
 // other: nothing says that a longer part is never judged better than a shorter one.
 func (j *judge) stop(i int) *Stop {
-	c := newCut(&j.Legs[i])
+	c := newCut(j.Legs, i)
 	last, part := c.written.Departs, false
 	for end := c.first(); ; end = end.Add(time.Minute) {
 		if !end.Before(c.written.Arrives) {
@@ -105,10 +105,15 @@ type cut struct {
 	dark     daylight.Light
 	inAlaska *bool
 	routed   bool
+	before   float64 // hours that the legs before it take, with which its own are counted
 }
 
-func newCut(l *casefile.Flight) cut {
+func newCut(legs []casefile.Flight, i int) cut {
+	l := &legs[i]
 	c := cut{written: *l, routed: len(l.Route) > 0}
+	if l.Earlier != nil && i > 0 && legs[i-1].Hours != nil {
+		c.before = *legs[i-1].Hours
+	}
 	if c.routed {
 		route := places(l)
 		c.dark = daylight.Along(route, l.Departs, l.Arrives)
@@ -129,7 +134,7 @@ func (c *cut) until(end time.Time) casefile.Flight {
 	l.Arrives = end
 	window := end.Sub(l.Departs)
 	if l.Hours != nil {
-		hours := min(*l.Hours, window.Hours())
+		hours := min(*l.Hours, c.before+window.Hours())
 		l.Hours = &hours
 	}
 	if c.routed {

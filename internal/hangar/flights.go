@@ -123,7 +123,7 @@ func (s *Service) settle(ctx context.Context, tx Tx, snap *Snapshot, flight tech
 	return render(HeldFlight{flight, answers})
 }
 
-func baseOf(ctx context.Context, tx Tx, field string, id techlog.ID) (techlog.Base, error) {
+func baseOf(ctx context.Context, tx baseFinder, field string, id techlog.ID) (techlog.Base, error) {
 	base, err := tx.Base(ctx, id)
 	if techlog.KindOf(err) == techlog.KindNotFound {
 		return base, casefile.Faults{{

@@ -72,7 +72,7 @@ func (p *FlightPlan) overBy(at time.Time) error {
 
 // legsOf turns a plan into legs with their light, and tells the zone of the flight: that of the base that it leaves from,
 // or else of the aircraft's base.
-func (s *Service) legsOf(ctx context.Context, tx Tx, a *techlog.Aircraft, p *FlightPlan) ([]techlog.Leg, string, error) {
+func (s *Service) legsOf(ctx context.Context, tx baseFinder, a *techlog.Aircraft, p *FlightPlan) ([]techlog.Leg, string, error) {
 	plans := p.legs()
 	var bad casefile.Faults
 	switch n := len(plans); {
@@ -141,9 +141,14 @@ func connected(legs []techlog.Leg) casefile.Faults {
 // instantOf is an instant as it is kept, so that the first answer says what later ones say.
 func instantOf(t time.Time) time.Time { return t.UTC().Truncate(time.Microsecond) }
 
+// baseFinder finds bases: a change, or what has been read of them before.
+type baseFinder interface {
+	Base(ctx context.Context, id techlog.ID) (techlog.Base, error)
+}
+
 // spots finds places, each base once.
 type spots struct {
-	tx    Tx
+	tx    baseFinder
 	bases map[techlog.ID]techlog.Base
 }
 

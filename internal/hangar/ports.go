@@ -61,6 +61,7 @@ type Store interface {
 
 	WalkaroundStore
 	PhotoStore
+	SurveyStore
 
 	// StateVersion is the cheapest read: it tells whether anything a determination depends on has changed.
 	StateVersion(ctx context.Context, org, aircraft techlog.ID) (int, error)
