@@ -1,7 +1,9 @@
 package postgres
 
 import (
+	"bytes"
 	"context"
+	"slices"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -44,6 +46,8 @@ func (s *Store) Survey(ctx context.Context, org techlog.ID, want hangar.SurveyWa
 		known[id.String()] = version
 	}
 	ids := uuidList(want.Aircraft)
+	slices.SortFunc(ids, func(a, b [16]byte) int { return bytes.Compare(a[:], b[:]) })
+	ids = slices.Compact(ids)
 	survey, err := asOfOneInstant(ctx, s, org,
 		func(batch *pgx.Batch) {
 			batch.Queue(surveyAircraft, uuid(org), ids, known)
