@@ -1,9 +1,15 @@
 package dispatch
 
-import "time"
+import (
+	"time"
+
+	"tiedown/internal/airworthiness"
+)
 
 // Outlook is what can be said of an intended flight beyond its verdict.
 type Outlook struct {
+	Flight     string     `json:"flight"`  // its identifier
+	Zone       string     `json:"zone"`    // in which the flight has its date
 	Verdict    string     `json:"verdict"` // the worst of the legs
 	Permits    bool       `json:"permits"`
 	Legs       []Leg      `json:"legs"`
@@ -12,6 +18,8 @@ type Outlook struct {
 	Release    *Release   `json:"release,omitempty"` // of a flight that is held
 	AsOf       time.Time  `json:"as_of"`
 	Judged     int        `json:"judged"` // legs put to the determination for this answer
+	Rules      string     `json:"rules"`
+	Caution    string     `json:"caution"`
 }
 
 // Of finds out what can be said of a flight of at least one leg. The error, if any, is of kind invalid and names every
@@ -23,7 +31,7 @@ func Of(f *Flight) (Outlook, error) {
 		return Outlook{}, err
 	}
 	v := j.whole(f.Legs)
-	o := Outlook{Verdict: v.String(), Permits: v.Permits(), AsOf: f.Now, Legs: j.legs()}
+	o := Outlook{Verdict: v.String(), Permits: v.Permits(), AsOf: f.Now, Legs: j.legs(), Zone: f.Legs[0].Departs.Location().String(), Caution: f.Plan.Term(airworthiness.TermCaution)}
 	o.Part = largest(o.Legs)
 	o.Departures = j.departures()
 	if !o.Permits {

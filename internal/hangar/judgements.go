@@ -17,26 +17,36 @@ type Judgement struct {
 	Faults casefile.Faults // what is wrong with it: then it has no hold
 }
 
+// Judgements are how many intended flights come out.
+type Judgements struct {
+	Flights []Judgement // in the order in which they were asked about
+	At      time.Time
+	Rules   string // digest of the book that was read
+	Caution string
+}
+
 // JudgeFlights judges intended flights without keeping them, each by itself, as PlanFlight would one after the other. What is
 // wrong with a flight is told of it, and keeps no other from being judged. Everything is read once, as of one instant.
-func (s *Service) JudgeFlights(ctx context.Context, who techlog.Principal, plans []FlightPlan) ([]Judgement, error) {
+func (s *Service) JudgeFlights(ctx context.Context, who techlog.Principal, plans []FlightPlan) (Judgements, error) {
+	judged := Judgements{Flights: make([]Judgement, len(plans)), At: s.now(), Rules: s.book.Digest, Caution: s.caution()}
 	if len(plans) > MaxJudgements {
-		return nil, techlog.Errorf(techlog.KindInvalid, "more than %d flights", MaxJudgements)
+		return judged, techlog.Errorf(techlog.KindInvalid, "more than %d flights", MaxJudgements)
 	}
-	at := s.now()
 	panel, err := s.panelOf(ctx, who.Organization, plans)
 	if err != nil {
-		return nil, err
+		return judged, err
 	}
-	judged := make([]Judgement, len(plans))
 	for i := range plans {
-		if judged[i].Hold, err = panel.judge(ctx, &plans[i], at); err != nil {
+		j := &judged.Flights[i]
+		if j.Hold, err = panel.judge(ctx, &plans[i], judged.At); err != nil {
 			faults, ok := casefile.AsFaults(err)
 			if !ok {
-				return nil, err
+				return judged, err
 			}
-			judged[i] = Judgement{Faults: faults}
+			*j = Judgement{Faults: faults}
+			continue
 		}
+		judged.Rules = j.Hold.Rules // the organization's own, where it has any
 	}
 	return judged, nil
 }

@@ -89,8 +89,8 @@ func BenchmarkJudgements(b *testing.B) {
 			b.Fatal(err)
 		}
 		clear(verdicts)
-		for i := range judged {
-			verdicts[judged[i].Hold.Verdict]++
+		for i := range judged.Flights {
+			verdicts[judged.Flights[i].Hold.Verdict]++
 		}
 	}
 	b.ReportMetric(float64(b.N*len(plans))/b.Elapsed().Seconds(), "flights/s")
