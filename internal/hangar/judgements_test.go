@@ -145,7 +145,8 @@ func TestOtherAircraftForAHeldFlight(t *testing.T) {
 	t.Parallel()
 	c := newClub(t)
 	free, busy, broken, glider := c.enter("trainer", "N034TW"), c.enter("trainer", "N056TW"), c.enter("trainer", "N078TW"), c.enter("glider", "N090TW")
-	held := c.plan(24, nil).Flight
+	three := func(p *hangar.FlightPlan) { p.Facts.Occupants, p.Facts.Persons = new(3), new(3) }
+	held := c.plan(24, three).Flight
 	other := c.plan(24.5, func(p *hangar.FlightPlan) { p.Aircraft = busy }).Flight
 	c.plan(30, func(p *hangar.FlightPlan) { p.Aircraft = free }) // later on the same day
 	c.squawk("condition", "", "tire")
@@ -171,8 +172,8 @@ func TestOtherAircraftForAHeldFlight(t *testing.T) {
 				t.Errorf("with a flat tire: %+v", a)
 			}
 		case glider.String():
-			if a.Permits || len(a.InTheWay)+len(a.Faults) == 0 {
-				t.Errorf("a glider: %+v", a)
+			if a.Permits || len(a.Faults) == 0 || a.Faults[0].Rule != "at-most-seats" {
+				t.Errorf("a glider of two seats: %+v", a)
 			}
 		default:
 			t.Errorf("%s is among them", a.Registration)
@@ -187,6 +188,7 @@ func TestOtherAircraftForAHeldFlight(t *testing.T) {
 		var one hangar.HeldFlight
 		p := c.flightPlan(24)
 		p.Aircraft = id
+		three(&p)
 		_, err := c.service.PlanFlight(t.Context(), c.who, p, nil, keep(&one))
 		if faults, wrong := casefile.AsFaults(err); wrong {
 			if len(faults) != len(a.Faults) {
