@@ -3,6 +3,7 @@ package postgres
 import (
 	"context"
 	"encoding/json"
+	"slices"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -136,8 +137,17 @@ func (c *change) flightRow(f techlog.Flight) []any {
 	return []any{
 		c.org, uuid(f.ID), uuid(f.Aircraft), uuidOrNull(f.From), uuidOrNull(f.To), instant(f.Departs), instant(f.Arrives), f.Rules, f.Facts,
 		f.Purpose, string(f.State), f.PlannedBy, f.Light.Day, f.Light.Night, f.Light.SunsetToSunrise, f.InAlaska, f.Zone,
-		f.Version, f.Legs, f.Hold.Verdict, filled(f.Hold.Rows), f.Hold.Rules, instant(f.Hold.At), holdLegs,
+		f.Version, legsOf(f.Legs), f.Hold.Verdict, filled(f.Hold.Rows), f.Hold.Rules, instant(f.Hold.At), holdLegs,
 	}
+}
+
+// legsOf are legs with their instants as the database keeps them.
+func legsOf(legs []techlog.Leg) []techlog.Leg {
+	kept := slices.Clone(legs)
+	for i := range kept {
+		kept[i].Departs, kept[i].Arrives = instant(kept[i].Departs), instant(kept[i].Arrives)
+	}
+	return kept
 }
 
 // holdLegs are the holds of the legs as they are kept: null where there is one leg, whose hold is that of the flight.
