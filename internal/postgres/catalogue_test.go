@@ -128,7 +128,7 @@ func TestWhatIsOnRecordIsKept(t *testing.T) {
 				AND g.tgattr = '')
 		ORDER BY 1`
 	appendOnly := []string{
-		"account", "aircraft_configuration", "airframe_checklist", "certificate", "checklist", "checklist_template", "company_rules",
+		"account", "aircraft_configuration", "airframe_checklist", "calendar_feed", "calendar_feed_revocation", "certificate", "checklist", "checklist_template", "company_rules",
 		"deferral", "determination", "event", "linked_identity", "log_checkpoint", "log_entry", "membership_history", "meter_entry",
 		"photo", "security_event", "signature", "squawk_history", "standing", "token", "token_revocation", "walkaround_measurement",
 		"walkaround_report", "walkaround_squawk",

@@ -88,6 +88,8 @@ func TestRequestsDoNotReadWholeTables(t *testing.T) {
 		"log_nodes":       "(organization = $1) AND (number = n.number)",
 		"signed":          "(organization = $1) AND (size = $2) AND (signer = $3)",
 		"token":           "digest = $1",
+		"calendar_feed":   "digest = $1",
+		"called_off":      "(organization = $1) AND (arrives > $3)",
 		"session":         "digest = $1",
 		"credentials":     "email_digest = $1",
 		"certificates":    "(organization = $1) AND (person = $2)",

@@ -154,7 +154,7 @@ func TestWhatHasNoRoom(t *testing.T) {
 	t.Parallel()
 	for words, want := range map[string]string{
 		"one\r\ntwo\rthree\nfour": "one\ntwo\nthree\nfour",
-		"a\x00b\x1b[31mc\x7fd":     "ab[31mcd",
+		"a\x00b\x1b[31mc\x7fd":    "ab[31mcd",
 		"broken\xff":              "broken\uFFFD",
 		"\ttab":                   "\ttab",
 	} {
