@@ -677,7 +677,7 @@ CREATE TABLE flight (
 	hold_at timestamp with time zone NOT NULL,
 	version integer NOT NULL,
 	sequence integer DEFAULT 1 NOT NULL,
-	changed_at timestamp with time zone NOT NULL,
+	changed_at timestamp with time zone DEFAULT now() NOT NULL,
 	CONSTRAINT flight_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft(organization, id),
 	CONSTRAINT flight_from_fkey FOREIGN KEY (organization, from_base) REFERENCES base(organization, id),
 	CONSTRAINT flight_pkey PRIMARY KEY (organization, id),

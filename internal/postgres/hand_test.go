@@ -74,8 +74,6 @@ var twoClubs = `
 		(@org, sha256('left'), 'left', now());
 	INSERT INTO photo (organization, id, squawk, type, digest, thumbnail, size, width, height, at, by)
 		VALUES (@org, @photo, @squawk, 'image/jpeg', sha256('seen'), sha256('small'), 4, 2, 1, now(), 'P. Lot');
-	INSERT INTO calendar_feed (organization, id, digest, name, maker, at) VALUES (@org, @feed, sha256('~feed'), 'the wall', @person, now());
-	INSERT INTO calendar_feed_revocation (organization, feed, at, by) VALUES (@org, @feed, now(), 'P. Lot');
 	SELECT set_config('tiedown.keeper', '', false), set_config('tiedown.organization', '', false)`
 
 // ourTables is every table with an organization's records, but its own and those of its members: hand_people_test.go.
@@ -83,18 +81,18 @@ var ourTables = []string{
 	"token", "base", "aircraft", "aircraft_configuration", "squawk", "squawk_history", "deferral", "flight", "event", "idempotency",
 	"company_rules", "determination", "log_entry", "log_head", "log_checkpoint", "certificate", "standing", "signature",
 	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_measurement", "walkaround_report", "walkaround_squawk",
-	"meter_entry", "content", "photo", "calendar_feed", "calendar_feed_revocation",
+	"meter_entry", "content", "photo",
 }
 
 // spell puts the identifiers of one club's records into a statement.
 func spell(sql string, club int) string {
 	id := func(record int) string { return fmt.Sprintf("'%02d000000-0000-7000-8000-%012d'", club, record) }
 	var names []string
-	for i, name := range []string{"org", "token", "base", "aircraft", "squawk", "second", "deferral", "flight", "event", "other", "paper", "person", "control", "template", "walkaround", "photo", "feed"} {
+	for i, name := range []string{"org", "token", "base", "aircraft", "squawk", "second", "deferral", "flight", "event", "other", "paper", "person", "control", "template", "walkaround", "photo"} {
 		names = append(names, "@"+name, id(i))
 	}
-	for i, name := range []string{"~org", "~aircraft", "~squawk", "~paper", "~person", "~feed"} {
-		names = append(names, name, strings.Trim(id([]int{0, 3, 4, 10, 11, 16}[i]), "'"))
+	for i, name := range []string{"~org", "~aircraft", "~squawk", "~paper", "~person"} {
+		names = append(names, name, strings.Trim(id([]int{0, 3, 4, 10, 11}[i]), "'"))
 	}
 	return strings.NewReplacer(names...).Replace(sql)
 }
@@ -246,8 +244,6 @@ func TestNobodyWritesForAnother(t *testing.T) {
 		`INSERT INTO walkaround_measurement (organization, aircraft, checked, made_at, id, walkaround, outcome, value)
 			VALUES (@org, @aircraft, 'oil', now(), @other, @walkaround, 'good', 6)`,
 		`INSERT INTO meter_entry (organization, aircraft, meter, number, hours, at, by, because) VALUES (@org, @aircraft, 'hobbs', 1, 1, now(), 'P. Lot', '')`,
-		`INSERT INTO calendar_feed (organization, id, digest, name, maker, at) VALUES (@org, @other, sha256('other'), 'the wall', @person, now())`,
-		`INSERT INTO calendar_feed_revocation (organization, feed, at, by) VALUES (@org, @other, now(), 'P. Lot')`,
 		`INSERT INTO log_head (organization, size, frontier) VALUES (@org, 0, '{}')`,
 		`INSERT INTO log_entry (organization, number, at, by, record, key, version, digest, hashes)
 			VALUES (@org, 1, now(), 'P. Lot', 'base', 'key', 2, sha256('base'), sha256('leaf'))`,
@@ -275,7 +271,6 @@ func TestRecordsAreNotChangedByHand(t *testing.T) {
 		"aircraft_configuration", "squawk_history", "deferral", "event", "company_rules", "determination", "log_entry", "log_checkpoint",
 		"certificate", "standing", "signature",
 		"checklist_template", "airframe_checklist", "checklist", "walkaround_measurement", "walkaround_report", "walkaround_squawk", "meter_entry",
-		"calendar_feed", "calendar_feed_revocation",
 	} {
 		wantRefused(t, conn, `UPDATE `+table+` SET organization = organization`, table+"_append_only")
 		wantRefused(t, conn, `DELETE FROM `+table, table+"_append_only")

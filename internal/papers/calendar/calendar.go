@@ -90,6 +90,9 @@ func (f Feed) ICS() []byte {
 	for i := range f.Events {
 		f.Events[i].addTo(c)
 	}
+	if len(f.Events) == 0 {
+		addNothing(c)
+	}
 	return written(c)
 }
 
@@ -112,6 +115,15 @@ func (e *Event) addTo(c *ics.Calendar) {
 	if e.Location != "" {
 		v.SetLocation(text(e.Location))
 	}
+}
+
+// addNothing puts in a component that says nothing, the time zone that every instant is written in: a calendar without any
+// is none (RFC 5545, 3.6).
+func addNothing(c *ics.Calendar) {
+	standard := c.AddTimezone("Etc/UTC").AddStandard()
+	standard.AddProperty(ics.ComponentPropertyDtStart, "19700101T000000")
+	standard.AddProperty(ics.ComponentProperty(ics.PropertyTzoffsetfrom), "+0000")
+	standard.AddProperty(ics.ComponentProperty(ics.PropertyTzoffsetto), "+0000")
 }
 
 func transparency(busy bool) ics.TimeTransparency {

@@ -193,6 +193,14 @@ func TestTimesReadBack(t *testing.T) {
 	}
 }
 
+// TestNothingIsACalendarToo holds that a feed without an event is a calendar by the standard.
+func TestNothingIsACalendarToo(t *testing.T) {
+	t.Parallel()
+	if c := read(t, feed().ICS()); len(c.Events()) != 0 {
+		t.Errorf("%+v", c.Events())
+	}
+}
+
 // TestTheSameFeedGivesTheSameBytes holds that nothing of a feed hangs on when it is written.
 func TestTheSameFeedGivesTheSameBytes(t *testing.T) {
 	t.Parallel()
