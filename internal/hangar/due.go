@@ -48,7 +48,7 @@ func (s *Service) Due(ctx context.Context, who techlog.Principal, aircraft techl
 	on := airworthiness.DateOf(at.In(zone))
 	list := casefile.DueList{
 		Aircraft: aircraft.String(), Registration: snap.Aircraft.Registration, AsOf: at, On: on.String(), Zone: zone.String(),
-		ReadAt: record.ReadAt, Hours: record.Hours, Cycles: record.Cycles, Reading: read.reading, Flights: len(flights), Items: []casefile.DueItem{},
+		ReadAt: record.ReadAt, Hours: record.Hours, Cycles: record.Cycles, Reading: read.reading, Flights: flightsIn(flights), Items: []casefile.DueItem{},
 		Rules: c.book.Digest, Caution: c.plan.Term(airworthiness.TermCaution),
 	}
 	items := s.book.Upkeep.Items(&subject, on)
@@ -75,6 +75,15 @@ func (s *Service) newestReading(ctx context.Context, org, aircraft techlog.ID, f
 		}
 	}
 	return readFrom(facts, book, began), nil
+}
+
+// flightsIn counts flights, however many legs each has.
+func flightsIn(legs []upkeep.Flight) int {
+	seen := map[string]bool{}
+	for i := range legs {
+		seen[legs[i].ID] = true
+	}
+	return len(seen)
 }
 
 // plannedFor reads the legs of an aircraft's planned flights that end after an instant, in the engine's words.

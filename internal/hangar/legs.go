@@ -87,7 +87,7 @@ func (s *Service) legsOf(ctx context.Context, tx baseFinder, a *techlog.Aircraft
 	find := spots{tx: tx, bases: map[techlog.ID]techlog.Base{}}
 	legs := make([]techlog.Leg, len(plans))
 	for i, l := range plans {
-		legs[i] = techlog.Leg{Departs: instantOf(l.Departs), Arrives: instantOf(l.Arrives)}
+		legs[i] = techlog.Leg{Departs: l.Departs.UTC(), Arrives: l.Arrives.UTC()}
 		var faults casefile.Faults
 		for _, end := range []struct {
 			field string
@@ -137,9 +137,6 @@ func connected(legs []techlog.Leg) casefile.Faults {
 	}
 	return bad
 }
-
-// instantOf is an instant as it is kept, so that the first answer says what later ones say.
-func instantOf(t time.Time) time.Time { return t.UTC().Truncate(time.Microsecond) }
 
 // baseFinder finds bases: a change, or what has been read of them before.
 type baseFinder interface {

@@ -193,9 +193,13 @@ func (h *handlers) showHold(hold techlog.Hold) server.Hold {
 }
 
 func (h *handlers) showRow(row string) server.HoldRow {
-	citation, ok := h.citations[row]
-	if !ok {
-		citation = elsewhere
+	return server.HoldRow{Row: row, Citation: h.citation(row)}
+}
+
+// citation is that of a row of a hold.
+func (h *handlers) citation(row string) string {
+	if citation, ok := h.citations[row]; ok {
+		return citation
 	}
-	return server.HoldRow{Row: row, Citation: citation}
+	return elsewhere
 }

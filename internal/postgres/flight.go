@@ -3,6 +3,7 @@ package postgres
 import (
 	"context"
 	"encoding/json"
+	"slices"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -15,7 +16,8 @@ import (
 const (
 	selectFlightsWhere = `
 		SELECT id, aircraft, from_base, to_base, departs, arrives, rules, facts, purpose, state, planned_by, light_day, light_night,
-			light_sunset_to_sunrise, in_alaska, zone, hold_verdict, hold_rows, hold_rules, hold_at, version, hold_legs, coalesce(legs, (
+			light_sunset_to_sunrise, in_alaska, zone, hold_verdict, hold_rows, hold_rules, hold_at, version,
+			sequence, changed_at, hold_legs, coalesce(legs, (
 				SELECT jsonb_build_array(jsonb_build_object('departs', departs, 'arrives', arrives, 'in_alaska', in_alaska,
 					'from', jsonb_build_object('base', f.id, 'ident', f.code, 'name', f.name, 'lat', f.lat, 'lon', f.lon),
 					'to', jsonb_build_object('base', t.id, 'ident', t.code, 'name', t.name, 'lat', t.lat, 'lon', t.lon),
@@ -28,20 +30,26 @@ const (
 		OR legs @> jsonb_build_array(jsonb_build_object('from', jsonb_build_object('base', $2::uuid)))
 		OR legs @> jsonb_build_array(jsonb_build_object('to', jsonb_build_object('base', $2::uuid)))) ORDER BY id`
 
+	// Planned or called off, each by the index of its own.
+	selectToCome         = selectFlightsWhere + ` AND state = 'planned' AND arrives > $3 AND departs < $4 AND ($2::uuid IS NULL OR aircraft = $2)`
+	selectCalledOff      = selectFlightsWhere + ` AND state = 'cancelled' AND arrives > $3 AND departs < $4 AND ($2::uuid IS NULL OR aircraft = $2)`
+	selectFlightsBetween = selectToCome + ` UNION ALL` + selectCalledOff + ` ORDER BY departs, id LIMIT $5`
+
 	selectStaleAircraft = `
 		SELECT DISTINCT aircraft FROM flight
 		WHERE organization = $1 AND state = 'planned' AND arrives > $3 AND hold_rules <> $2 ORDER BY aircraft`
 
 	insertFlight = `
 		INSERT INTO flight (organization, id, aircraft, from_base, to_base, departs, arrives, rules, facts, purpose, state, planned_by,
-			light_day, light_night, light_sunset_to_sunrise, in_alaska, zone, version, legs, hold_verdict, hold_rows, hold_rules, hold_at, hold_legs)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24)`
+			light_day, light_night, light_sunset_to_sunrise, in_alaska, zone, version, legs, hold_verdict, hold_rows, hold_rules, hold_at, hold_legs,
+			changed_at)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24, $25)`
 	updateFlight = `
 		WITH changed AS (
 			UPDATE flight SET aircraft = $3, from_base = $4, to_base = $5, departs = $6, arrives = $7, rules = $8, facts = $9,
 				purpose = $10, state = $11, planned_by = $12, light_day = $13, light_night = $14, light_sunset_to_sunrise = $15,
 				in_alaska = $16, zone = $17, version = $18, legs = $19, hold_verdict = $20, hold_rows = $21, hold_rules = $22, hold_at = $23,
-				hold_legs = $24
+				hold_legs = $24, changed_at = $25, sequence = sequence + 1
 			WHERE organization = $1 AND id = $2 AND version = $18 - 1
 			RETURNING 1)
 		SELECT expect(count(*), 1, '` + changedMeanwhile + `') FROM changed`
@@ -51,7 +59,7 @@ const (
 	setHolds = `
 		WITH changed AS (
 			UPDATE flight f SET hold_verdict = h.verdict, hold_rows = h.rows::text[], hold_rules = h.rules, hold_at = h.at,
-				hold_legs = h.legs::jsonb
+				hold_legs = h.legs::jsonb, changed_at = $9, sequence = f.sequence + 1
 			FROM unnest($2::uuid[], $3::integer[], $4::text[], $5::text[], $6::text[], $7::timestamptz[], $8::text[])
 				AS h (id, version, verdict, rows, rules, at, legs)
 			WHERE f.organization = $1 AND f.id = h.id AND f.version = h.version
@@ -87,6 +95,11 @@ func (s *Store) Flights(ctx context.Context, org techlog.ID, filter hangar.Fligh
 	return list(ctx, s, organization(org), f.first(page.Limit, `id`), scanFlight)
 }
 
+// FlightsBetween implements hangar.Store.
+func (s *Store) FlightsBetween(ctx context.Context, org, aircraft techlog.ID, from, until time.Time, limit int) ([]techlog.Flight, error) {
+	return list(ctx, s, organization(org), ask(selectFlightsBetween, uuid(org), uuidOrNull(aircraft), from, until, limit), scanFlight)
+}
+
 // Flight reads a flight. Kind not-found if there is none.
 func (s *Store) Flight(ctx context.Context, org, id techlog.ID) (techlog.Flight, error) {
 	flight, err := one(ctx, s, organization(org), ask(selectFlight, uuid(org), uuid(id)), scanFlight)
@@ -110,7 +123,8 @@ func scanFlight(row pgx.Row) (techlog.Flight, error) {
 	var from, to *[16]byte
 	err := row.Scan(into(&f.ID), into(&f.Aircraft), &from, &to, &f.Departs, &f.Arrives, &f.Rules, &f.Facts,
 		&f.Purpose, &f.State, &f.PlannedBy, &f.Light.Day, &f.Light.Night, &f.Light.SunsetToSunrise, &f.InAlaska, &f.Zone,
-		&f.Hold.Verdict, &f.Hold.Rows, &f.Hold.Rules, &f.Hold.At, &f.Version, &f.Hold.Legs, &f.Legs)
+		&f.Hold.Verdict, &f.Hold.Rows, &f.Hold.Rules, &f.Hold.At, &f.Version,
+		&f.Sequence, &f.ChangedAt, &f.Hold.Legs, &f.Legs)
 	f.From, f.To = idOrZero(from), idOrZero(to)
 	if len(f.Hold.Rows) == 0 {
 		f.Hold.Rows = nil
@@ -136,8 +150,18 @@ func (c *change) flightRow(f techlog.Flight) []any {
 	return []any{
 		c.org, uuid(f.ID), uuid(f.Aircraft), uuidOrNull(f.From), uuidOrNull(f.To), instant(f.Departs), instant(f.Arrives), f.Rules, f.Facts,
 		f.Purpose, string(f.State), f.PlannedBy, f.Light.Day, f.Light.Night, f.Light.SunsetToSunrise, f.InAlaska, f.Zone,
-		f.Version, f.Legs, f.Hold.Verdict, filled(f.Hold.Rows), f.Hold.Rules, instant(f.Hold.At), holdLegs,
+		f.Version, legsOf(f.Legs), f.Hold.Verdict, filled(f.Hold.Rows), f.Hold.Rules, instant(f.Hold.At), holdLegs,
+		instant(c.scope.At),
 	}
+}
+
+// legsOf are legs with their instants as the database keeps them.
+func legsOf(legs []techlog.Leg) []techlog.Leg {
+	kept := slices.Clone(legs)
+	for i := range kept {
+		kept[i].Departs, kept[i].Arrives = instant(kept[i].Departs), instant(kept[i].Arrives)
+	}
+	return kept
 }
 
 // holdLegs are the holds of the legs as they are kept: null where there is one leg, whose hold is that of the flight.
@@ -171,5 +195,5 @@ func (c *change) SetHolds(flights []techlog.Flight) {
 		ids[i], versions[i], verdicts[i] = uuid(f.ID), int32(f.Version), f.Hold.Verdict
 		rows[i], rules[i], instants[i] = string(literal), f.Hold.Rules, instant(f.Hold.At)
 	}
-	c.queue(setHolds, c.org, ids, versions, verdicts, rows, rules, instants, legs)
+	c.queue(setHolds, c.org, ids, versions, verdicts, rows, rules, instants, legs, instant(c.scope.At))
 }

@@ -36,6 +36,8 @@ type Flight struct {
 	Zone      string // of the base of departure, or else of the aircraft's base: in it the flight has its date
 	Hold      Hold
 	Version   int
+	Sequence  int       // counts from 1 whatever changed of it: its versions, and its holds between them
+	ChangedAt time.Time // when that was last
 }
 
 // MaxLegs bounds the legs of a flight.

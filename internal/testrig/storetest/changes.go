@@ -61,7 +61,10 @@ func testHolds(t *testing.T, c *club) {
 	several.Hold.Legs = []techlog.LegHold{{Verdict: "limited"}, {Verdict: "grounded", Rows: rows[2]}}
 	flights = append(flights, several)
 	c.must(t, func(tx hangar.Tx) { tx.SetHolds(flights) })
-	flights = append(slices.Clone(flights[:len(flights)-1]), untouched, several)
+	for i := range flights {
+		flights[i].Sequence = 2 // a hold that changes counts, though no version does
+	}
+	flights = append(slices.Clone(flights[:len(flights)-1]), untouched, flights[len(flights)-1])
 	got := get[[]techlog.Flight](t)(c.store.Flights(t.Context(), c.org, hangar.FlightFilter{}, hangar.Page{Limit: 99}))
 	same(t, "flights, versions as they were", got, flights)
 
@@ -82,7 +85,7 @@ func testHoldsOfAMovedFlight(t *testing.T, c *club) {
 		runs++
 		flights := tx.Snapshot(0).Flights
 		if runs == 1 {
-			f.Aircraft, f.Version, f.Hold.Verdict, f.Hold.Rules = b.ID, 2, "clear", "of the move"
+			f.Aircraft, f.Version, f.Sequence, f.Hold.Verdict, f.Hold.Rules = b.ID, 2, 2, "clear", "of the move"
 			f.Hold = heldBy(f.Hold)
 			c.must(t, func(tx hangar.Tx) { tx.UpdateFlight(f) })
 		}
@@ -97,7 +100,7 @@ func testHoldsOfAMovedFlight(t *testing.T, c *club) {
 		t.Fatalf("%d runs, %v; want 2", runs, err)
 	}
 	same(t, "the moved flight", get[techlog.Flight](t)(c.store.Flight(t.Context(), c.org, f.ID)), f)
-	stays.Hold.Rules = "of the change"
+	stays.Hold.Rules, stays.Sequence = "of the change", 2
 	same(t, "the flight that stays", get[techlog.Flight](t)(c.store.Flight(t.Context(), c.org, stays.ID)), stays)
 	if n := get[int](t)(c.store.StateVersion(t.Context(), c.org, a.ID)); n != a.StateVersion+1 {
 		t.Errorf("the touch counted %d times", n-a.StateVersion)

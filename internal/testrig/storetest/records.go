@@ -196,7 +196,7 @@ func testFlights(t *testing.T, c *club) {
 		Verdict: "grounded", Rows: []string{"91.209-a"}, Rules: "book-2", At: noon.AddDate(0, 0, 1),
 		Legs: []techlog.LegHold{{Verdict: "clear"}, {Verdict: "grounded", Rows: []string{"91.209-a"}}},
 	}
-	changed.State = techlog.Cancelled
+	changed.State, changed.Sequence = techlog.Cancelled, 2
 	c.must(t, func(tx hangar.Tx) { tx.UpdateFlight(changed) })
 	same(t, "as changed", stored(f.ID), changed)
 	same(t, "another flight", stored(bare.ID), bare)
