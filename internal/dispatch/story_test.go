@@ -160,6 +160,26 @@ func TestTheHoursRunOutOnTheWay(t *testing.T) {
 	t.Log(stop.Words)
 }
 
+// Legs before it use up what is left: of an hour, 0.8 h go to the first leg, and the second goes on for 0.2 h.
+func TestTheLegsBeforeUseUpTheHours(t *testing.T) {
+	t.Parallel()
+	c := told(t, "inspections: hours 99.0", "flight: day vfr, for-hire")
+	departs := at(t, time.UTC, "2027-01-15 17:00")
+	first := leg(&c, departs, departs.Add(60*minute), place(41, -88))
+	first.Hours = new(0.8)
+	second := leg(&c, departs.Add(90*minute), departs.Add(150*minute), place(41, -88))
+	second.Hours, second.Earlier = new(1.6), &casefile.EarlierLegs{Legs: 1, WindowHours: 1}
+	f, err := flight(&c, book(t), departs.Add(-time.Hour), first, second)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := outlook(t, f)
+	stop := o.Legs[1].Stop
+	if !o.Legs[0].Permits || stop == nil || !stop.At.Equal(second.Departs.Add(12*minute)) || !slices.Equal(stop.Becomes, []string{"1.0 h of time in service have been flown"}) {
+		t.Fatalf("it stops at %+v", stop)
+	}
+}
+
 // The deferral ends with a day at the base, on the way.
 func TestTheDeferralEndsOnTheWay(t *testing.T) {
 	t.Parallel()

@@ -115,8 +115,35 @@ func BenchmarkASquawkAmongManyFlights(b *testing.B) {
 	}
 }
 
+// BenchmarkAlternatives judges 1,000 other aircraft for a flight: when nothing is known of them yet, and when their plans are compiled.
+func BenchmarkAlternatives(b *testing.B) {
+	f := newManyFlights(b, 1001, 3)
+	flights, err := f.service.Flights(b.Context(), f.who, hangar.FlightFilter{}, hangar.Page{Limit: 1})
+	if err != nil {
+		b.Fatal(err)
+	}
+	look := func(b *testing.B, service *hangar.Service) {
+		b.Helper()
+		found, err := service.Alternatives(b.Context(), f.who, flights[0].ID)
+		if err != nil || len(found.Aircraft) != 1000 || found.Permits != 1000 {
+			b.Fatal(len(found.Aircraft), found.Permits, err)
+		}
+	}
+	b.Run("new", func(b *testing.B) {
+		for b.Loop() {
+			look(b, scheduler(b, f.store))
+		}
+	})
+	b.Run("known", func(b *testing.B) {
+		for b.Loop() {
+			look(b, f.service)
+		}
+	})
+}
+
 // manyFlights is a fleet with its flights to come.
 type manyFlights struct {
+	store    *postgres.Store
 	service  *hangar.Service
 	who      techlog.Principal
 	aircraft []techlog.ID
@@ -129,7 +156,7 @@ func newManyFlights(b *testing.B, aircraft, flights int) *manyFlights {
 		b.Fatal(err)
 	}
 	b.Cleanup(store.Close)
-	f := &manyFlights{service: scheduler(b, store), who: techlog.Principal{Organization: newID(), Token: newID(), Name: "a program", Roles: techlog.As(techlog.Administrator)}}
+	f := &manyFlights{store: store, service: scheduler(b, store), who: techlog.Principal{Organization: newID(), Token: newID(), Name: "a program", Roles: techlog.As(techlog.Administrator)}}
 	if err := store.AddOrganization(b.Context(), techlog.Organization{ID: f.who.Organization, Name: "Windsock Flyers"}); err != nil {
 		b.Fatal(err)
 	}
