@@ -132,11 +132,15 @@ func (s *Service) settle(ctx context.Context, tx Tx, snap *Snapshot, flight tech
 func baseOf(ctx context.Context, tx Tx, field string, id techlog.ID) (techlog.Base, error) {
 	base, err := tx.Base(ctx, id)
 	if techlog.KindOf(err) == techlog.KindNotFound {
-		return base, casefile.Faults{{
-			Field: field, Rule: "known-base", Says: "there is no such base", Remedy: "take an id from GET /v1/bases, or add the base first",
-		}}
+		return base, noSuchBase(field)
 	}
 	return base, err
+}
+
+func noSuchBase(field string) error {
+	return casefile.Faults{{
+		Field: field, Rule: "known-base", Says: "there is no such base", Remedy: "take an id from GET /v1/bases, or add the base first",
+	}}
 }
 
 // settleLight works out once what light the flight meets; it stays so until the window or a base moves. A window that
