@@ -13,36 +13,31 @@ import (
 // Ask judges a flight that nobody has planned, with everything open on its aircraft, and keeps nothing. Kinds invalid,
 // not-found (the aircraft).
 func (s *Service) Ask(ctx context.Context, who techlog.Principal, p FlightPlan) (HeldFlight, error) {
-	from, err := s.storedBase(ctx, who.Organization, "from", p.From)
-	if err != nil {
-		return HeldFlight{}, err
-	}
-	to, err := s.storedBase(ctx, who.Organization, "to", p.To)
-	if err != nil {
-		return HeldFlight{}, err
-	}
 	snap, c, err := s.look(ctx, who.Organization, p.Aircraft)
 	if err != nil {
 		return HeldFlight{}, err
 	}
-	flight := techlog.Flight{
-		Aircraft: p.Aircraft, From: p.From, To: p.To, Zone: from.Zone, Departs: p.Departs, Arrives: p.Arrives, Rules: p.Rules, Facts: p.Facts,
-		Purpose: p.Purpose, State: techlog.Planned, PlannedBy: who.Name,
-	}
-	settleLight(&flight, from, to)
-	j, err := s.judgeOne(&snap, c, &flight, s.now())
+	legs, zone, err := s.legsOf(ctx, storedBases{s.store, who.Organization}, &snap.Aircraft, &p)
 	if err != nil {
 		return HeldFlight{}, err
 	}
-	return s.held(j, flight), nil
+	flight := techlog.Flight{
+		Aircraft: p.Aircraft, Zone: zone, Rules: p.Rules, Facts: p.Facts, Purpose: p.Purpose, State: techlog.Planned, PlannedBy: who.Name,
+	}
+	flight.Over(legs)
+	answers, err := s.judgeOne(&snap, c, &flight, s.now(), p.field)
+	return HeldFlight{flight, answers}, err
 }
 
-func (s *Service) storedBase(ctx context.Context, org techlog.ID, field string, id techlog.ID) (techlog.Base, error) {
-	base, err := s.store.Base(ctx, org, id)
-	if techlog.KindOf(err) == techlog.KindNotFound {
-		return base, noSuchBase(field)
-	}
-	return base, err
+// storedBases reads the bases of an organization outside of a transaction.
+type storedBases struct {
+	store Store
+	org   techlog.ID
+}
+
+// Base implements baseReader.
+func (b storedBases) Base(ctx context.Context, id techlog.ID) (techlog.Base, error) {
+	return b.store.Base(ctx, b.org, id)
 }
 
 // Work is one open squawk with the flights that it bears on.
@@ -159,6 +154,17 @@ type heldBy struct {
 	by   map[string]bool
 }
 
+// add adds the leg that was judged last.
+func (h *heldBy) add(j *judgement) {
+	h.held = h.held || !j.answer.Verdict.Permits()
+	for n := range j.answer.Findings {
+		finding := &j.answer.Findings[n]
+		if finding.Defect >= 0 && !finding.Verdict.Permits() {
+			h.by[j.defects[j.answer.Order[finding.Defect]].ID] = true
+		}
+	}
+}
+
 // judgeAll judges every flight of a snapshot with some squawks open.
 func (s *Service) judgeAll(snap *Snapshot, c compiled, squawks []techlog.Squawk) ([]heldBy, error) {
 	all, err := s.stand(c, squawks)
@@ -176,15 +182,12 @@ func (s *Service) judgeAll(snap *Snapshot, c compiled, squawks []techlog.Squawk)
 		if f.Facts.OnlyRequiredCrew {
 			j = crew
 		}
-		if err := s.judge(j, c, &f); err != nil {
-			return nil, err
-		}
-		judged[i] = heldBy{!j.answer.Verdict.Permits(), map[string]bool{}}
-		for n := range j.answer.Findings {
-			finding := &j.answer.Findings[n]
-			if finding.Defect >= 0 && !finding.Verdict.Permits() {
-				judged[i].by[j.defects[j.answer.Order[finding.Defect]].ID] = true
+		judged[i].by = map[string]bool{}
+		for leg := range f.Legs {
+			if err := s.judge(j, c, &f, leg); err != nil {
+				return nil, err
 			}
+			judged[i].add(j)
 		}
 	}
 	return judged, nil

@@ -18,6 +18,11 @@ func TestAskingSaysWhatPlanningWould(t *testing.T) {
 	c := newClub(t)
 	plans := []hangar.FlightPlan{c.flightPlan(24), c.flightPlan(36), c.flightPlan(24)}
 	plans[2].Rules = "ifr"
+	out, home := plans[0], plans[1]
+	plans = append(plans, hangar.FlightPlan{Aircraft: c.aircraft, Rules: "vfr", Facts: out.Facts, Legs: []hangar.LegPlan{
+		{From: hangar.PlacePlan{Base: &c.base}, To: hangar.PlacePlan{Base: &c.base}, Departs: out.Departs, Arrives: out.Arrives},
+		{From: hangar.PlacePlan{Base: &c.base}, To: hangar.PlacePlan{Base: &c.base}, Departs: home.Departs, Arrives: home.Arrives},
+	}})
 	agree := func() {
 		t.Helper()
 		for i, p := range plans {
@@ -26,16 +31,16 @@ func TestAskingSaysWhatPlanningWould(t *testing.T) {
 				t.Fatal(err)
 			}
 			before := len(c.flights())
-			answer, err := c.service.PlanFlight(t.Context(), c.who, p, nil, func(f hangar.HeldFlight) ([]byte, error) { return json.Marshal(f.Answer) })
+			answer, err := c.service.PlanFlight(t.Context(), c.who, p, nil, func(f hangar.HeldFlight) ([]byte, error) { return json.Marshal(f.Answers) })
 			if err != nil {
 				t.Fatal(err)
 			}
-			var planned casefile.Answer
+			var planned []casefile.Answer
 			if err := json.Unmarshal(answer, &planned); err != nil {
 				t.Fatal(err)
 			}
-			if again := throughJSON(t, asked.Answer); !reflect.DeepEqual(planned, again) || before+1 != len(c.flights()) {
-				t.Errorf("plan %d: asked %s, planned %s", i, again.Summary, planned.Summary)
+			if again := throughJSON(t, asked.Answers); !reflect.DeepEqual(planned, again) || before+1 != len(c.flights()) {
+				t.Errorf("plan %d: asked %s, planned %s", i, again[0].Summary, planned[0].Summary)
 			}
 		}
 	}
@@ -55,13 +60,13 @@ func TestAskingSaysWhatPlanningWould(t *testing.T) {
 	}
 }
 
-func throughJSON(t *testing.T, a casefile.Answer) casefile.Answer {
+func throughJSON(t *testing.T, a []casefile.Answer) []casefile.Answer {
 	t.Helper()
 	raw, err := json.Marshal(a)
 	if err != nil {
 		t.Fatal(err)
 	}
-	var again casefile.Answer
+	var again []casefile.Answer
 	if err := json.Unmarshal(raw, &again); err != nil {
 		t.Fatal(err)
 	}

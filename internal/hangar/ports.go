@@ -23,6 +23,14 @@ type Store interface {
 	History(ctx context.Context, org, squawk techlog.ID) ([]techlog.HistoryEntry, error)
 	Flights(ctx context.Context, org techlog.ID, filter FlightFilter, page Page) ([]techlog.Flight, error)
 	Flight(ctx context.Context, org, id techlog.ID) (techlog.Flight, error)
+	// FlightsBetween lists the flights of an aircraft, or of every one for the zero aircraft, planned or called off, that end
+	// after an instant and depart before another, in the order of their departure, up to a limit.
+	FlightsBetween(ctx context.Context, org, aircraft techlog.ID, from, until time.Time, limit int) ([]techlog.Flight, error)
+	// CalendarFeed finds the calendar whose secret has this SHA-256 digest, with its organization: kind not-found if there
+	// is none, it has been taken back, or its maker has left.
+	CalendarFeed(ctx context.Context, digest [32]byte) (techlog.ID, techlog.CalendarFeed, error)
+	// CalendarFeeds lists the calendars that a person made (zero: all), in the order of their identifiers.
+	CalendarFeeds(ctx context.Context, org, maker techlog.ID, page Page) ([]techlog.CalendarFeed, error)
 	// CompanyRules reads what the organization asks beyond the regulation: version 0 if it has written nothing.
 	CompanyRules(ctx context.Context, org techlog.ID) (techlog.CompanyRules, error)
 	// Determinations lists those that were kept of a flight, oldest first.
@@ -53,6 +61,11 @@ type Store interface {
 
 	// StaleAircraft lists aircraft with planned flights ending after an instant whose holds were read from another book.
 	StaleAircraft(ctx context.Context, org techlog.ID, rules string, from time.Time) ([]techlog.ID, error)
+
+	// Events lists what happened after a place (0: from the beginning), in the order of places.
+	Events(ctx context.Context, org techlog.ID, after int64, limit int) ([]techlog.Event, error)
+	// LastEvent is the place of the newest event: 0 if there is none.
+	LastEvent(ctx context.Context, org techlog.ID) (int64, error)
 
 	WalkaroundStore
 	PhotoStore
@@ -178,6 +191,7 @@ type Tx interface {
 	UpdateFlight(f techlog.Flight)
 	// SetHolds stores new holds without counting up the flights' versions: a hold is derived, not edited.
 	SetHolds(flights []techlog.Flight)
+	// Emit tells of the change: by whom and when are those of its scope, the place is given at the commit.
 	Emit(e techlog.Event)
 
 	// AddAccount makes the account of an address that Account has not found. One that somebody else makes at the same
@@ -191,6 +205,9 @@ type Tx interface {
 	AddPasswordLink(l techlog.PasswordLink)
 	AddAccessToken(t techlog.AccessToken, digest [32]byte)
 	RevokeAccessToken(id techlog.ID, at time.Time)
+	CalendarFeed(ctx context.Context, id techlog.ID) (techlog.CalendarFeed, error)
+	AddCalendarFeed(f techlog.CalendarFeed, digest [32]byte)
+	RevokeCalendarFeed(id techlog.ID, at time.Time)
 	NoteSecurity(e techlog.SecurityEvent)
 }
 
@@ -199,4 +216,8 @@ type Keeper interface {
 	AddOrganization(ctx context.Context, o techlog.Organization) error
 	Organizations(ctx context.Context) ([]techlog.Organization, error)
 	AddToken(ctx context.Context, p techlog.Principal, digest [32]byte) error
+	// Heed calls back with an organization soon after it has new events, and with the zero identifier whenever some may
+	// have been missed: at first, and when the database answers again. Whoever relies on it looks by itself now and then as
+	// well, since a program that ends right after a commit tells nobody. It returns when the context ends.
+	Heed(ctx context.Context, told func(org techlog.ID))
 }

@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"cmp"
 	"html/template"
 	"time"
 
@@ -11,6 +12,8 @@ import (
 
 // told is an answer as a page tells it: the verdict in one glance, and why below.
 type told struct {
+	Number int    // of the leg, from 1
+	Leg    string // from where to where; empty: the flight has one leg
 	Answer casefile.Answer
 	From   time.Time // in the zone of the base where the flight begins
 	Until  time.Time
@@ -34,8 +37,9 @@ type reason struct {
 	ToDo     []casefile.ToDo
 }
 
-// tell puts the answer for a flight into the order of a page. open are the squawks that are open on its aircraft.
-func (p *pages) tell(held hangar.HeldFlight, zone *time.Location, open *hangar.DeferredItems) told {
+// tell puts the answers for a flight, one a leg, into the order of a page. open are the squawks that are open on its
+// aircraft.
+func (p *pages) tell(held hangar.HeldFlight, zone *time.Location, open *hangar.DeferredItems) []told {
 	ids, about := map[string]techlog.ID{}, map[string]string{}
 	for _, list := range [][]hangar.DeferredItem{open.Items, open.NotDeferred} {
 		for i := range list {
@@ -43,11 +47,21 @@ func (p *pages) tell(held hangar.HeldFlight, zone *time.Location, open *hangar.D
 			ids[label], about[label] = list[i].Squawk.ID, list[i].Item
 		}
 	}
-	f := &held.Flight
-	return told{
-		Answer: held.Answer, From: f.Departs.In(zone), Until: f.Arrives.In(zone), AsOf: p.Now().In(zone), Why: reasons(held.Answer, ids, about),
+	legs := make([]told, len(held.Answers))
+	for i, a := range held.Answers {
+		leg := &held.Flight.Legs[i]
+		legs[i] = told{
+			Number: i + 1, Answer: a, From: leg.Departs.In(zone), Until: leg.Arrives.In(zone), AsOf: p.Now().In(zone), Why: reasons(a, ids, about),
+		}
+		if len(held.Answers) > 1 {
+			legs[i].Leg = placeOf(leg.From) + " to " + placeOf(leg.To)
+		}
 	}
+	return legs
 }
+
+// placeOf names where a leg starts or ends.
+func placeOf(s techlog.Spot) string { return cmp.Or(s.Ident, s.Name) }
 
 // reasons puts what holds a flight together by what it is about, the worst first.
 func reasons(a casefile.Answer, ids map[string]techlog.ID, about map[string]string) []reason {

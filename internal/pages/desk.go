@@ -102,12 +102,11 @@ type weekDay struct {
 	Flights []weekFlight
 }
 
-// weekFlight is one flight, with its times in the zone of the base where it begins.
+// weekFlight is one flight, with its times in the zone in which it has its date.
 type weekFlight struct {
 	techlog.Flight
 	Registration string
-	FromCode     string
-	ToCode       string
+	Places       []string // along its legs
 	Leaves       time.Time
 	Lands        time.Time
 	Cites        []string
@@ -133,10 +132,6 @@ func (p *pages) showWeek(v *visit) error {
 		flights, view.Beyond = flights[:weekFlights], true
 	}
 	slices.SortStableFunc(flights, func(a, b techlog.Flight) int { return a.Departs.Compare(b.Departs) })
-	bases, err := p.bases(v)
-	if err != nil {
-		return err
-	}
 	marks := map[techlog.ID]string{}
 	for _, f := range flights {
 		if _, known := marks[f.Aircraft]; !known {
@@ -146,18 +141,24 @@ func (p *pages) showWeek(v *visit) error {
 			}
 			marks[f.Aircraft] = a.Registration
 		}
-		one := p.weekFlight(f, bases)
+		one := p.weekFlight(f)
 		one.Registration = marks[f.Aircraft]
 		view.add(one)
 	}
 	return p.showIn(v, ok, "week", frame{Title: "Week", Here: "week", Page: &view})
 }
 
-func (p *pages) weekFlight(f techlog.Flight, bases []techlog.Base) weekFlight {
-	from := baseIn(bases, f.From)
-	zone := zoneOf(from)
-	one := weekFlight{
-		Flight: f, FromCode: from.Code, ToCode: baseIn(bases, f.To).Code, Leaves: f.Departs.In(zone), Lands: f.Arrives.In(zone), Dark: dark(f.Light),
+func (p *pages) weekFlight(f techlog.Flight) weekFlight {
+	zone := zoneNamed(f.Zone)
+	one := weekFlight{Flight: f, Leaves: f.Departs.In(zone), Lands: f.Arrives.In(zone), Dark: dark(f.Light)}
+	for i := range f.Legs {
+		if i == 0 {
+			one.Places = append(one.Places, placeOf(f.Legs[i].From))
+		}
+		one.Places = append(one.Places, placeOf(f.Legs[i].To))
+	}
+	if len(one.Places) == 2 && one.Places[0] == one.Places[1] {
+		one.Places = one.Places[:1] // a local flight
 	}
 	if f.Hold.Holds() {
 		for _, row := range f.Hold.Rows {
@@ -207,7 +208,7 @@ func (w *weekView) add(f weekFlight) {
 // flightView is one planned flight with its hold in words.
 type flightView struct {
 	weekFlight
-	Told told
+	Told []told
 }
 
 func (p *pages) showFlight(v *visit) error {
@@ -219,15 +220,11 @@ func (p *pages) showFlight(v *visit) error {
 	if err != nil {
 		return err
 	}
-	bases, err := p.bases(v)
-	if err != nil {
-		return err
-	}
 	open, err := p.Service.DeferredItems(v, v.who, held.Flight.Aircraft)
 	if err != nil {
 		return err
 	}
-	view := flightView{weekFlight: p.weekFlight(held.Flight, bases)}
+	view := flightView{weekFlight: p.weekFlight(held.Flight)}
 	view.Registration = open.Aircraft.Registration
 	view.Told = p.tell(held, view.Leaves.Location(), &open)
 	return p.showIn(v, ok, "flight", frame{Title: "Flight of " + view.Registration, Here: "week", Page: &view})

@@ -65,8 +65,8 @@ func (p *pages) showFleet(v *visit) error {
 			if err != nil {
 				return err
 			}
-			one.Answer = held.Answer
-			one.Why, one.More = worst(held.Answer)
+			one.Answer = *held.Answer()
+			one.Why, one.More = worst(one.Answer)
 		}
 		view.Aircraft = append(view.Aircraft, one)
 	}
@@ -161,7 +161,7 @@ func (p *pages) showAircraft(v *visit) error {
 		if err != nil {
 			return err
 		}
-		view.Told = p.tell(held, view.Zone, &view.Deferred)
+		view.Told = p.tell(held, view.Zone, &view.Deferred)[0] // it is one leg
 		view.Told.Actions, view.Told.Query = id.String(), carried(view.Mine)
 	}
 	status, err := p.status(v, id)

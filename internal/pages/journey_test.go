@@ -108,6 +108,7 @@ func sights(t *testing.T, c *club) [][2]string {
 		{"board", "/board"},
 		{"week", "/week"},
 		{"flight", "/flights/" + held.String()},
+		{"flight of two legs", "/flights/" + c.thereAndBack(byMark["N012TW"]).String()},
 		{"you", "/organization"},
 		{"no such record", "/squawks/" + newID().String()},
 	}

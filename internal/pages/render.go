@@ -131,8 +131,10 @@ func (p *pages) showIn(v *visit, status int, view string, f frame) error {
 func cautionOf(rules *airworthiness.Ruleset) string { return rules.Term(airworthiness.TermCaution) }
 
 // zoneOf is a base's time zone. What is on record has been checked when it was entered.
-func zoneOf(b techlog.Base) *time.Location {
-	zone, err := time.LoadLocation(b.Zone)
+func zoneOf(b techlog.Base) *time.Location { return zoneNamed(b.Zone) }
+
+func zoneNamed(name string) *time.Location {
+	zone, err := time.LoadLocation(name)
 	if err != nil {
 		return time.UTC
 	}

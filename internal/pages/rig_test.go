@@ -224,6 +224,21 @@ func (c *club) plan(aircraft, base techlog.ID, in float64, purpose string) techl
 	return parsed(c.t, answer, err)
 }
 
+// thereAndBack plans a flight of two legs by night, to the same place.
+func (c *club) thereAndBack(aircraft techlog.Aircraft) techlog.ID {
+	c.t.Helper()
+	leg := func(in time.Duration) hangar.LegPlan {
+		departs := c.clock().Add(in)
+		return hangar.LegPlan{From: hangar.PlacePlan{Base: &aircraft.Base}, To: hangar.PlacePlan{Base: &aircraft.Base}, Departs: departs, Arrives: departs.Add(time.Hour)}
+	}
+	yes := true
+	answer, err := c.service.PlanFlight(c.t.Context(), c.who, hangar.FlightPlan{
+		Aircraft: aircraft.ID, Legs: []hangar.LegPlan{leg(20 * time.Hour), leg(32 * time.Hour)}, Rules: "vfr", Purpose: "There and back by night",
+		Facts: casefile.FlightFacts{ForHire: &yes},
+	}, nil, func(f hangar.HeldFlight) ([]byte, error) { return json.Marshal(f.Flight.ID) })
+	return parsed(c.t, answer, err)
+}
+
 // squawk files one.
 func (c *club) squawk(aircraft techlog.ID, unit, words string) techlog.ID {
 	c.t.Helper()
