@@ -253,9 +253,9 @@ func loseKeeping(random *rand.Rand, c *casefile.Case, lose func(any)) {
 		lose(papers)
 	}
 	if so := true; random.IntN(8) == 0 {
-		c.Aircraft.Facts.ProgressiveComplete, c.Aircraft.Facts.Progressive = "2026-03-01", &so
+		c.Aircraft.Facts.ProgressiveComplete, c.Aircraft.Facts.Progressive = c.Flight.Departs.AddDate(0, -2, 0).Format(time.DateOnly), &so
 		if random.IntN(2) == 0 {
-			c.Aircraft.Facts.ProgressiveComplete, c.Aircraft.Facts.Progressive = "2020-01-31", nil
+			c.Aircraft.Facts.ProgressiveComplete, c.Aircraft.Facts.Progressive = c.Flight.Departs.AddDate(-3, 0, 0).Format(time.DateOnly), nil
 		}
 	}
 	if random.IntN(10) == 0 {
