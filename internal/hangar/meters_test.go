@@ -67,7 +67,7 @@ func TestTheBookOfMetersHoldsFlights(t *testing.T) {
 	}
 	c.enterMeters(hangar.MeterReading{TimeInService: new(4312.4)}) // as the facts have it
 	c.holds(flight, "clear")
-	c.status(c.who, c.aircraft)                                                                          // a plan is known
+	c.status(c.who, c.aircraft)                                                                           // a plan is known
 	c.enterMeters(hangar.MeterReading{TimeInService: new(4369.6), Because: "a sheet of paper turned up"}) // 98.7 h since the inspection
 	c.holds(flight, "grounded")
 	if stored := c.flight(flight).Hold; !slices.ContainsFunc(stored.Rows, func(r string) bool { return strings.HasPrefix(r, "91.409-b-") }) {
