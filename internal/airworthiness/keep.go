@@ -75,12 +75,6 @@ func (a *Aircraft) Annual() Fact[Date] {
 	return a.AnnualInspected
 }
 
-// never and always are last days of what does not hang on the day.
-const (
-	never  Date = math.MinInt32
-	always Date = math.MaxInt32
-)
-
 // parts lists the limits of an item.
 func (it *UpkeepItem) parts() []part {
 	if it.Over {
@@ -94,11 +88,7 @@ func (it *UpkeepItem) parts() []part {
 		parts = append(parts, part{item: it, by: "hours", serves: hoursRecord(it.HoursLeft)})
 	}
 	if it.InCycles {
-		last := never
-		if it.CyclesLeft.Value >= 1 { // a flight is one cycle
-			last = always
-		}
-		parts = append(parts, part{item: it, by: "cycles", serves: record{known: it.CyclesLeft.Known, through: last}})
+		parts = append(parts, part{item: it, by: "cycles", serves: record{known: it.CyclesLeft.Known, cycles: true, left: it.CyclesLeft.Value}})
 	}
 	if parts == nil {
 		parts = []part{{item: it}}

@@ -49,7 +49,7 @@ var (
 		covers("departs", instants), covers("arrives", instants), covers("rules", texts), covers("facts", documents),
 		covers("purpose", texts), covers("state", texts), covers("planned_by", texts), covers("light_day", truths),
 		covers("light_night", truths), covers("light_sunset_to_sunrise", truths), covers("in_alaska", truths), covers("zone", texts),
-		counted())
+		counted(), later(covers("legs", documents), "null"))
 	rulebooks = ledgerOf("company_rules", named("version", integers), covers("rules", documents), covers("policy", documents),
 		covers("at", instants), covers("by", texts))
 	determinations = ledgerOf("determination", named("id", uuids), covers("flight", uuids), covers("at", instants), covers("by", texts),
@@ -77,6 +77,9 @@ var (
 	photos = ledgerOf("photo", named("id", uuids), covers("squawk", uuids), covers("walkaround", uuids), covers("result", uuids),
 		covers("signature", uuids), covers("type", texts), covers("digest", digests), covers("thumbnail", digests),
 		covers("size", integers), covers("width", integers), covers("height", integers), covers("at", instants), covers("by", texts))
+	feeds = ledgerOf("calendar_feed", named("id", uuids), covers("digest", digests), covers("name", texts), covers("aircraft", uuids),
+		covers("maker", uuids), covers("at", instants))
+	feedRevocations = ledgerOf("calendar_feed_revocation", named("feed", uuids), covers("at", instants), covers("by", texts))
 )
 
 // ledgers are all of them.
@@ -84,6 +87,7 @@ var ledgers = []ledger{
 	organizations, tokens, revocations, memberships, membershipHistories, bases, fleet, configurations, squawks, histories, deferrals, certificates, standings,
 	signatures, flights, rulebooks, determinations,
 	templates, airframeChecklists, checklists, walkarounds, reports, filings, meterEntries, photos,
+	feeds, feedRevocations,
 }
 
 // ledgerNamed finds the ledger of a table.
