@@ -55,8 +55,8 @@ func TestAskingSaysWhatPlanningWould(t *testing.T) {
 	if _, err := c.service.Ask(t.Context(), c.who, nowhere); techlog.KindOf(err) != techlog.KindInvalid {
 		t.Errorf("from nowhere: %v", err)
 	}
-	if _, err := c.service.Ask(t.Context(), c.join("The other club"), plans[0]); techlog.KindOf(err) != techlog.KindInvalid {
-		t.Errorf("another organization's base: %v", err)
+	if _, err := c.service.Ask(t.Context(), c.join("The other club"), plans[0]); techlog.KindOf(err) != techlog.KindNotFound {
+		t.Errorf("another organization: %v", err)
 	}
 }
 
