@@ -311,6 +311,25 @@ BEGIN
 	RETURN NEW;
 END $function$;
 
+CREATE OR REPLACE FUNCTION tell(whose uuid, who text, ids uuid[], kinds text[], aircraft uuid[], subjects uuid[], moments timestamp with time zone[], changes text[])
+ RETURNS void
+ LANGUAGE plpgsql
+AS $function$
+DECLARE
+	last bigint;
+BEGIN
+	PERFORM FROM log_head h WHERE h.organization = whose FOR NO KEY UPDATE;
+	IF NOT FOUND THEN
+		RAISE EXCEPTION 'the log of organization % has not been begun', whose USING ERRCODE = 'TD003';
+	END IF;
+	-- A statement of its own: it sees what was committed while the lock was waited for.
+	SELECT coalesce(max(e.place), 0) INTO last FROM event e WHERE e.organization = whose;
+	INSERT INTO event (organization, place, id, kind, aircraft, subject, by, at, changes)
+		SELECT whose, last + n, e.id, e.kind, e.craft, e.subject, who, e.moment, e.change::jsonb
+		FROM unnest(ids, kinds, aircraft, subjects, moments, changes) WITH ORDINALITY
+			AS e (id, kind, craft, subject, moment, change, n);
+END $function$;
+
 CREATE TABLE account (
 	id uuid NOT NULL,
 	email text NOT NULL,
@@ -593,7 +612,10 @@ CREATE TABLE event (
 	subject uuid NOT NULL,
 	at timestamp with time zone NOT NULL,
 	changes jsonb NOT NULL,
-	CONSTRAINT event_pkey PRIMARY KEY (organization, id)
+	place bigint NOT NULL,
+	by text NOT NULL,
+	CONSTRAINT event_pkey PRIMARY KEY (organization, place),
+	CONSTRAINT event_place_from_one CHECK ((place > 0))
 );
 ALTER TABLE event ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY event_of_organization ON event FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());

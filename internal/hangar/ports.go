@@ -54,6 +54,11 @@ type Store interface {
 	// StaleAircraft lists aircraft with planned flights ending after an instant whose holds were read from another book.
 	StaleAircraft(ctx context.Context, org techlog.ID, rules string, from time.Time) ([]techlog.ID, error)
 
+	// Events lists what happened after a place (0: from the beginning), in the order of places.
+	Events(ctx context.Context, org techlog.ID, after int64, limit int) ([]techlog.Event, error)
+	// LastEvent is the place of the newest event: 0 if there is none.
+	LastEvent(ctx context.Context, org techlog.ID) (int64, error)
+
 	WalkaroundStore
 	PhotoStore
 
@@ -178,6 +183,7 @@ type Tx interface {
 	UpdateFlight(f techlog.Flight)
 	// SetHolds stores new holds without counting up the flights' versions: a hold is derived, not edited.
 	SetHolds(flights []techlog.Flight)
+	// Emit tells of the change: by whom and when are those of its scope, the place is given at the commit.
 	Emit(e techlog.Event)
 
 	// AddAccount makes the account of an address that Account has not found. One that somebody else makes at the same
@@ -199,4 +205,8 @@ type Keeper interface {
 	AddOrganization(ctx context.Context, o techlog.Organization) error
 	Organizations(ctx context.Context) ([]techlog.Organization, error)
 	AddToken(ctx context.Context, p techlog.Principal, digest [32]byte) error
+	// Heed calls back with an organization soon after it has new events, and with the zero identifier whenever some may
+	// have been missed: at first, and when the database answers again. Whoever relies on it looks by itself now and then as
+	// well, since a program that ends right after a commit tells nobody. It returns when the context ends.
+	Heed(ctx context.Context, told func(org techlog.ID))
 }

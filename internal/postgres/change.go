@@ -44,7 +44,11 @@ func (s *Store) try(ctx context.Context, scope hangar.Scope, f func(context.Cont
 		conn: conn.Conn(), scope: scope, org: uuid(scope.Organization), snapshots: make([]hangar.Snapshot, len(scope.Lock)),
 		leaves: leaves{organization: scope.Organization, at: scope.At, by: scope.By},
 	}
-	return c.run(ctx, f)
+	answer, err := c.run(ctx, f)
+	if err == nil && c.tidings.any() {
+		s.bell.ring(scope.Organization)
+	}
+	return answer, err
 }
 
 // change is a transaction under way: it implements hangar.Tx.
@@ -56,6 +60,7 @@ type change struct {
 
 	writes  pgx.Batch
 	leaves  leaves
+	tidings tidings
 	counted []counters
 	err     error // of a record that cannot be written
 }
@@ -162,6 +167,7 @@ func (c *change) commit(ctx context.Context, answer []byte) error {
 		c.queue(insertAnswer, c.org, uuid(once.Token), once.Key, once.Digest[:], filled(answer), instant(c.scope.At))
 	}
 	c.leaves.queueOn(&c.writes)
+	c.tidings.queueOn(&c.writes, c.org, c.scope.By)
 	c.queue(commit)
 	err := translate(c.conn.SendBatch(ctx, &c.writes).Close())
 	if techlog.KindOf(err) == techlog.KindUnavailable {

@@ -276,8 +276,9 @@ var meanings = map[string]meaning{
 	"flight_window":        fault("arrives", "after-departs", "the flight ends before it starts", "give an arrival after the departure"),
 	"flight_kept":          kept,
 
-	"event_pkey":        taken,
-	"event_append_only": kept,
+	"event_pkey":           taken,
+	"event_append_only":    kept,
+	"event_place_from_one": taken,
 
 	// A number of the log is given out under the lock of its head.
 	"log_entry_pkey":             kept,

@@ -1,12 +1,14 @@
 package postgres
 
 import (
+	"context"
 	"maps"
 	"slices"
 
 	"github.com/jackc/pgx/v5/pgxpool"
 
 	"tiedown/internal/hangar"
+	"tiedown/internal/techlog"
 )
 
 // What the tests look at beside the ports.
@@ -108,3 +110,15 @@ var HotStatements = map[string]string{
 	"content_in_use":       selectContentInUse,
 	"drop_content":         dropContent,
 }
+
+// Bell is what tells the programs on a database of new events.
+type Bell struct{ *bell }
+
+// NewBell makes one that tells through send.
+func NewBell(send func(context.Context, []techlog.ID) error) Bell { return Bell{newBell(send)} }
+
+// Ring has it told of an organization.
+func (b Bell) Ring(org techlog.ID) { b.ring(org) }
+
+// Wait waits until it has told everything.
+func (b Bell) Wait() { b.idle.Wait() }

@@ -44,7 +44,7 @@ var twoClubs = `
 			hold_verdict, hold_rows, hold_rules, hold_at, version)
 		VALUES (@org, @flight, @aircraft, @base, @base, '2031-05-04', '2031-05-05', 'vfr', '{}', '', 'planned', 'S. Cheduler', 'America/Chicago',
 			'clear', '{}', 'book', now(), 1);
-	INSERT INTO event (organization, id, kind, subject, at, changes) VALUES (@org, @event, 'base.added', @base, now(), '[]');
+	INSERT INTO event (organization, place, id, kind, subject, by, at, changes) VALUES (@org, 99, @event, 'base.added', @base, 'M. Control', now(), '[]');
 	INSERT INTO idempotency (organization, token, key, request, answer, at) VALUES (@org, @token, 'key', '', '', now());
 	INSERT INTO company_rules (organization, version, rules, policy, at, by) VALUES (@org, 1, '[]', '{}', now(), 'M. Control');
 	INSERT INTO determination (organization, id, flight, at, by, verdict, record) VALUES (@org, @other, @flight, now(), 'P. Lot', 'clear', '{}');
@@ -230,7 +230,7 @@ func TestNobodyWritesForAnother(t *testing.T) {
 		`INSERT INTO squawk (organization, id, aircraft, number, kind, unit, item, words, state, reported_by, reported_at, version)
 			VALUES (@org, @other, @aircraft, 3, 'condition', '', '', 'a dent', 'reported', 'P. Lot', now(), 1)`,
 		`INSERT INTO squawk_history (organization, squawk, number, at, by, step, state, words) VALUES (@org, @squawk, 2, now(), 'P. Lot', 'note', 'reported', '')`,
-		`INSERT INTO event (organization, id, kind, subject, at, changes) VALUES (@org, @other, 'base.added', @base, now(), '[]')`,
+		`INSERT INTO event (organization, place, id, kind, subject, by, at, changes) VALUES (@org, 100, @other, 'base.added', @base, 'M. Control', now(), '[]')`,
 		`INSERT INTO company_rules (organization, version, rules, policy, at, by) VALUES (@org, 2, '[]', '{}', now(), 'M. Control')`,
 		`INSERT INTO determination (organization, id, flight, at, by, verdict, record) VALUES (@org, @squawk, @flight, now(), 'P. Lot', 'clear', '{}')`,
 		`INSERT INTO idempotency (organization, token, key, request, answer, at) VALUES (@org, @token, 'key 2', '', '', now())`,

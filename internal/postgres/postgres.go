@@ -34,6 +34,7 @@ const defaultMaxConns = 8
 // Store keeps the records of every organization. It is safe for concurrent use.
 type Store struct {
 	pool *pgxpool.Pool
+	bell *bell
 }
 
 var (
@@ -70,7 +71,9 @@ func Open(ctx context.Context, c Config) (*Store, error) {
 		pool.Close()
 		return nil, fmt.Errorf("open the database: %w", opaque(err))
 	}
-	return &Store{pool}, nil
+	store := &Store{pool: pool}
+	store.bell = newBell(store.notify)
+	return store, nil
 }
 
 // planning is how statements are planned. Every one finds its rows by key, through an index that leads with the
@@ -136,4 +139,7 @@ func (s *Store) Ping(ctx context.Context) error {
 }
 
 // Close ends every connection, after those in use have been given back.
-func (s *Store) Close() { s.pool.Close() }
+func (s *Store) Close() {
+	s.bell.idle.Wait()
+	s.pool.Close()
+}

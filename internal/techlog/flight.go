@@ -74,9 +74,11 @@ func (f *Flight) Case(zone *time.Location) casefile.Flight {
 // Event is one thing that others must hear of. It is written in the transaction that makes it so.
 type Event struct {
 	ID       ID
+	Place    int64  // among the organization's events, from 1, in the order of commits and without a gap; 0 before the commit
 	Kind     string // squawk.filed, flight.planned, ...
-	Aircraft ID
+	Aircraft ID     // zero: it is about no aircraft
 	Subject  ID
+	By       string // whose change it was, in words
 	At       time.Time
 	Changes  []HoldChange
 }
