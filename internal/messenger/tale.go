@@ -194,21 +194,40 @@ func whyOf(a *casefile.Answer) string {
 		return ""
 	}
 	lines := []string{"Why: " + a.Summary}
-	var steps []string
-	for _, f := range a.Findings {
-		if !f.Blocks() {
-			continue
-		}
-		for _, t := range f.ToDo {
-			if step := t.Action + " (" + t.Citation + ")"; !slices.Contains(steps, step) {
-				steps = append(steps, step)
-			}
-		}
-	}
-	if len(steps) > 0 {
-		lines = append(lines, "What releases it: "+strings.Join(steps[:min(len(steps), 5)], "; ")+".")
+	if steps := releases(a); len(steps) > 0 {
+		lines = append(lines, "What releases it: "+strings.Join(steps, "; ")+".")
 	}
 	return strings.Join(lines, "\n")
+}
+
+// maxSteps bounds how many steps a letter names.
+const maxSteps = 5
+
+// releases lists what is to be done, or to be supplied, about the worst of the findings: whatever is done about the others
+// releases nothing by itself.
+func releases(a *casefile.Answer) []string {
+	var steps []string
+	add := func(step string) {
+		if !slices.Contains(steps, step) && len(steps) < maxSteps {
+			steps = append(steps, step)
+		}
+	}
+	for i := range a.Findings {
+		f := &a.Findings[i]
+		if f.Verdict != a.Verdict {
+			continue
+		}
+		if f.Defect != "" && len(f.ToDo)+len(f.Missing) == 0 {
+			add("squawk " + f.Defect + " repaired, and the aircraft returned to service (14 CFR 43.5; 91.407(a))")
+		}
+		for _, t := range f.ToDo {
+			add(strings.TrimSuffix(t.Action, ".") + " (" + t.Citation + ")")
+		}
+		for _, missing := range f.Missing {
+			add("supply " + missing.Fact + ": " + strings.TrimSuffix(missing.Asks, "."))
+		}
+	}
+	return steps
 }
 
 func (m *Messenger) tellSquawk(ctx context.Context, org techlog.ID, t *tale, about func(string) string, e *techlog.Event) error {

@@ -12,7 +12,7 @@ import (
 )
 
 const (
-	selectPreferences  = `SELECT person, version, document FROM notice_preference WHERE organization = $1`
+	selectPreferences  = `SELECT person, document, version FROM notice_preference WHERE organization = $1`
 	selectPreference   = selectPreferences + ` AND person = $2`
 	selectsPreferences = selectPreferences + ` ORDER BY person`
 	// Of two that begin, or of two that follow the same version, one is too late.
@@ -80,7 +80,7 @@ type said struct {
 
 func scanPreferences(row pgx.Row) (said, error) {
 	var p said
-	err := row.Scan(into(&p.person), &p.preferences.Version, &p.preferences)
+	err := row.Scan(into(&p.person), &p.preferences, &p.preferences.Version) // a document is read over all that was there
 	return p, err
 }
 
