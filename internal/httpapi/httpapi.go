@@ -18,6 +18,7 @@ import (
 	"tiedown/api/server"
 	"tiedown/internal/contract"
 	"tiedown/internal/hangar"
+	"tiedown/internal/messenger"
 	"tiedown/internal/people"
 )
 
@@ -26,6 +27,8 @@ type Settings struct {
 	Service *hangar.Service
 	Store   Authenticator
 	People  *people.People
+	// Messenger tells people by mail, and keeps what they want to hear of.
+	Messenger *messenger.Messenger
 	Ready   func(context.Context) error // whether requests can be answered; an error says why not
 	Log     *slog.Logger
 	Now     func() time.Time // the clock
@@ -115,6 +118,7 @@ func (r routes) PATCH(path string, next echo.HandlerFunc, m ...echo.MiddlewareFu
 type handlers struct {
 	service   *hangar.Service
 	people    *people.People
+	messenger *messenger.Messenger
 	admission *admission
 	ready     func(context.Context) error
 	contract  *contract.Contract
@@ -133,7 +137,7 @@ func newHandlers(s Settings, a *admission, c *contract.Contract) (*handlers, err
 		return nil, err
 	}
 	return &handlers{
-		service: s.Service, people: s.People, admission: a, ready: s.Ready, contract: c, citations: citations, publicURL: s.PublicURL,
+		service: s.Service, people: s.People, messenger: s.Messenger, admission: a, ready: s.Ready, contract: c, citations: citations, publicURL: s.PublicURL,
 		items: catalog(book.Rules), rules: ruleRows(book),
 	}, nil
 }
