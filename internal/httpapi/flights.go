@@ -126,11 +126,15 @@ func (h *handlers) showHold(hold techlog.Hold) server.Hold {
 	return server.Hold{
 		Verdict: server.Verdict(hold.Verdict), Holds: hold.Holds(), Rules: hold.Rules, AsOf: hold.At,
 		Rows: each(hold.Rows, func(row string) server.HoldRow {
-			citation, ok := h.citations[row]
-			if !ok {
-				citation = elsewhere
-			}
-			return server.HoldRow{Row: row, Citation: citation}
+			return server.HoldRow{Row: row, Citation: h.citation(row)}
 		}),
 	}
+}
+
+// citation is that of a row of a hold.
+func (h *handlers) citation(row string) string {
+	if citation, ok := h.citations[row]; ok {
+		return citation
+	}
+	return elsewhere
 }

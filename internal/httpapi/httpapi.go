@@ -124,6 +124,7 @@ type handlers struct {
 	contract  *contract.Contract
 	citations map[string]string
 	publicURL string
+	now       func() time.Time
 	items     []catalogItem
 	rules     []server.Rule
 }
@@ -137,7 +138,7 @@ func newHandlers(s Settings, a *admission, c *contract.Contract) (*handlers, err
 		return nil, err
 	}
 	return &handlers{
-		service: s.Service, people: s.People, messenger: s.Messenger, admission: a, ready: s.Ready, contract: c, citations: citations, publicURL: s.PublicURL,
+		service: s.Service, people: s.People, messenger: s.Messenger, admission: a, ready: s.Ready, contract: c, citations: citations, publicURL: s.PublicURL, now: s.Now,
 		items: catalog(book.Rules), rules: ruleRows(book),
 	}, nil
 }

@@ -206,3 +206,6 @@ func (k *kept) VisitAddResultPhotoResponse(w http.ResponseWriter) error { return
 
 // VisitAddSignaturePhotoResponse implements server.AddSignaturePhotoResponseObject.
 func (k *kept) VisitAddSignaturePhotoResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitRevokeCalendarFeedResponse implements server.RevokeCalendarFeedResponseObject.
+func (k *kept) VisitRevokeCalendarFeedResponse(w http.ResponseWriter) error { return k.write(w) }

@@ -40,6 +40,7 @@ import (
 func TestMain(m *testing.M) {
 	openapi3filter.RegisterBodyDecoder("application/pdf", openapi3filter.FileBodyDecoder)
 	openapi3filter.RegisterBodyDecoder("image/jpeg", openapi3filter.FileBodyDecoder)
+	openapi3filter.RegisterBodyDecoder("text/calendar", openapi3filter.FileBodyDecoder)
 	pgtest.Main(m, postgres.Migrate)
 }
 

@@ -14,11 +14,17 @@ import (
 const (
 	selectFlightsWhere = `
 		SELECT id, aircraft, from_base, to_base, departs, arrives, rules, facts, purpose, state, planned_by, light_day, light_night,
-			light_sunset_to_sunrise, in_alaska, zone, hold_verdict, hold_rows, hold_rules, hold_at, version
+			light_sunset_to_sunrise, in_alaska, zone, hold_verdict, hold_rows, hold_rules, hold_at, version,
+			sequence, changed_at
 		FROM flight WHERE organization = $1`
 	selectFlight         = selectFlightsWhere + ` AND id = $2`
 	selectPlannedFlights = selectFlightsWhere + ` AND aircraft = $2 AND state = 'planned' AND arrives > $3 ORDER BY id`
 	selectFlightsAt      = selectFlightsWhere + ` AND $2 IN (from_base, to_base) AND state = 'planned' AND arrives > $3 ORDER BY id`
+
+	// Planned or called off, each by the index of its own.
+	selectToCome         = selectFlightsWhere + ` AND state = 'planned' AND arrives > $3 AND departs < $4 AND ($2::uuid IS NULL OR aircraft = $2)`
+	selectCalledOff      = selectFlightsWhere + ` AND state = 'cancelled' AND arrives > $3 AND departs < $4 AND ($2::uuid IS NULL OR aircraft = $2)`
+	selectFlightsBetween = selectToCome + ` UNION ALL` + selectCalledOff + ` ORDER BY departs, id LIMIT $5`
 
 	selectStaleAircraft = `
 		SELECT DISTINCT aircraft FROM flight
@@ -26,13 +32,14 @@ const (
 
 	insertFlight = `
 		INSERT INTO flight (organization, id, aircraft, from_base, to_base, departs, arrives, rules, facts, purpose, state, planned_by,
-			light_day, light_night, light_sunset_to_sunrise, in_alaska, zone, version, hold_verdict, hold_rows, hold_rules, hold_at)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22)`
+			light_day, light_night, light_sunset_to_sunrise, in_alaska, zone, version, hold_verdict, hold_rows, hold_rules, hold_at, changed_at)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23)`
 	updateFlight = `
 		WITH changed AS (
 			UPDATE flight SET aircraft = $3, from_base = $4, to_base = $5, departs = $6, arrives = $7, rules = $8, facts = $9,
 				purpose = $10, state = $11, planned_by = $12, light_day = $13, light_night = $14, light_sunset_to_sunrise = $15,
-				in_alaska = $16, zone = $17, version = $18, hold_verdict = $19, hold_rows = $20, hold_rules = $21, hold_at = $22
+				in_alaska = $16, zone = $17, version = $18, hold_verdict = $19, hold_rows = $20, hold_rules = $21, hold_at = $22,
+				changed_at = $23, sequence = sequence + 1
 			WHERE organization = $1 AND id = $2 AND version = $18 - 1
 			RETURNING 1)
 		SELECT expect(count(*), 1, '` + changedMeanwhile + `') FROM changed`
@@ -41,7 +48,8 @@ const (
 	// was read was judged by whoever did that: then the change is run again, on what the aircraft has now.
 	setHolds = `
 		WITH changed AS (
-			UPDATE flight f SET hold_verdict = h.verdict, hold_rows = h.rows::text[], hold_rules = h.rules, hold_at = h.at
+			UPDATE flight f SET hold_verdict = h.verdict, hold_rows = h.rows::text[], hold_rules = h.rules, hold_at = h.at,
+				changed_at = $8, sequence = f.sequence + 1
 			FROM unnest($2::uuid[], $3::integer[], $4::text[], $5::text[], $6::text[], $7::timestamptz[])
 				AS h (id, version, verdict, rows, rules, at)
 			WHERE f.organization = $1 AND f.id = h.id AND f.version = h.version
@@ -77,6 +85,11 @@ func (s *Store) Flights(ctx context.Context, org techlog.ID, filter hangar.Fligh
 	return list(ctx, s, organization(org), f.first(page.Limit, `id`), scanFlight)
 }
 
+// FlightsBetween implements hangar.Store.
+func (s *Store) FlightsBetween(ctx context.Context, org, aircraft techlog.ID, from, until time.Time, limit int) ([]techlog.Flight, error) {
+	return list(ctx, s, organization(org), ask(selectFlightsBetween, uuid(org), uuidOrNull(aircraft), from, until, limit), scanFlight)
+}
+
 // Flight reads a flight. Kind not-found if there is none.
 func (s *Store) Flight(ctx context.Context, org, id techlog.ID) (techlog.Flight, error) {
 	flight, err := one(ctx, s, organization(org), ask(selectFlight, uuid(org), uuid(id)), scanFlight)
@@ -99,7 +112,8 @@ func scanFlight(row pgx.Row) (techlog.Flight, error) {
 	var f techlog.Flight
 	err := row.Scan(into(&f.ID), into(&f.Aircraft), into(&f.From), into(&f.To), &f.Departs, &f.Arrives, &f.Rules, &f.Facts,
 		&f.Purpose, &f.State, &f.PlannedBy, &f.Light.Day, &f.Light.Night, &f.Light.SunsetToSunrise, &f.InAlaska, &f.Zone,
-		&f.Hold.Verdict, &f.Hold.Rows, &f.Hold.Rules, &f.Hold.At, &f.Version)
+		&f.Hold.Verdict, &f.Hold.Rows, &f.Hold.Rules, &f.Hold.At, &f.Version,
+		&f.Sequence, &f.ChangedAt)
 	if len(f.Hold.Rows) == 0 {
 		f.Hold.Rows = nil
 	}
@@ -115,6 +129,7 @@ func (c *change) flightRow(f techlog.Flight) []any {
 		c.org, uuid(f.ID), uuid(f.Aircraft), uuid(f.From), uuid(f.To), instant(f.Departs), instant(f.Arrives), f.Rules, f.Facts,
 		f.Purpose, string(f.State), f.PlannedBy, f.Light.Day, f.Light.Night, f.Light.SunsetToSunrise, f.InAlaska, f.Zone,
 		f.Version, f.Hold.Verdict, filled(f.Hold.Rows), f.Hold.Rules, instant(f.Hold.At),
+		instant(c.scope.At),
 	}
 }
 
@@ -137,5 +152,5 @@ func (c *change) SetHolds(flights []techlog.Flight) {
 		ids[i], versions[i], verdicts[i] = uuid(f.ID), int32(f.Version), f.Hold.Verdict
 		rows[i], rules[i], instants[i] = string(literal), f.Hold.Rules, instant(f.Hold.At)
 	}
-	c.queue(setHolds, c.org, ids, versions, verdicts, rows, rules, instants)
+	c.queue(setHolds, c.org, ids, versions, verdicts, rows, rules, instants, instant(c.scope.At))
 }

@@ -77,6 +77,9 @@ var (
 	photos = ledgerOf("photo", named("id", uuids), covers("squawk", uuids), covers("walkaround", uuids), covers("result", uuids),
 		covers("signature", uuids), covers("type", texts), covers("digest", digests), covers("thumbnail", digests),
 		covers("size", integers), covers("width", integers), covers("height", integers), covers("at", instants), covers("by", texts))
+	feeds = ledgerOf("calendar_feed", named("id", uuids), covers("digest", digests), covers("name", texts), covers("aircraft", uuids),
+		covers("maker", uuids), covers("at", instants))
+	feedRevocations = ledgerOf("calendar_feed_revocation", named("feed", uuids), covers("at", instants), covers("by", texts))
 )
 
 // ledgers are all of them.
@@ -84,6 +87,7 @@ var ledgers = []ledger{
 	organizations, tokens, revocations, memberships, membershipHistories, bases, fleet, configurations, squawks, histories, deferrals, certificates, standings,
 	signatures, flights, rulebooks, determinations,
 	templates, airframeChecklists, checklists, walkarounds, reports, filings, meterEntries, photos,
+	feeds, feedRevocations,
 }
 
 // ledgerNamed finds the ledger of a table.

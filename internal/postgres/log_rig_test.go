@@ -99,7 +99,7 @@ func (l *logged) sign(t testing.TB, tx hangar.Tx) {
 	})
 }
 
-// people enters a member, who makes two tokens and takes one back.
+// people enters a member, who makes two tokens and two calendars, and takes one of each back.
 func (l *logged) people(t testing.TB, tx hangar.Tx) {
 	t.Helper()
 	const address = "pat@windsock.example"
@@ -119,6 +119,11 @@ func (l *logged) people(t testing.TB, tx hangar.Tx) {
 		}, [32]byte{8, byte(i)})
 	}
 	tx.RevokeAccessToken(taken, noon)
+	ended := newID()
+	for i, id := range []techlog.ID{newID(), ended} {
+		tx.AddCalendarFeed(techlog.CalendarFeed{ID: id, Name: "the wall", Aircraft: l.aircraft, Maker: person, MadeAt: noon}, [32]byte{9, byte(i)})
+	}
+	tx.RevokeCalendarFeed(ended, noon)
 }
 
 // walk enters a walkaround with all that belongs to it.

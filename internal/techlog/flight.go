@@ -33,6 +33,8 @@ type Flight struct {
 	Zone      string // of the base of departure: in it the flight has its date
 	Hold      Hold
 	Version   int
+	Sequence  int       // counts from 1 whatever changed of it: its versions, and its holds between them
+	ChangedAt time.Time // when that was last
 }
 
 // Hold is what stops an intended flight, as of the last change that could touch it.

@@ -55,6 +55,9 @@ func testHolds(t *testing.T, c *club) {
 		}
 	}
 	c.must(t, func(tx hangar.Tx) { tx.SetHolds(flights) })
+	for i := range flights {
+		flights[i].Sequence = 2 // a hold that changes counts, though no version does
+	}
 	got := get[[]techlog.Flight](t)(c.store.Flights(t.Context(), c.org, hangar.FlightFilter{}, hangar.Page{Limit: 99}))
 	same(t, "flights, versions as they were", got, append(flights, untouched))
 
@@ -75,7 +78,7 @@ func testHoldsOfAMovedFlight(t *testing.T, c *club) {
 		runs++
 		flights := tx.Snapshot(0).Flights
 		if runs == 1 {
-			f.Aircraft, f.Version, f.Hold.Verdict, f.Hold.Rules = b.ID, 2, "clear", "of the move"
+			f.Aircraft, f.Version, f.Sequence, f.Hold.Verdict, f.Hold.Rules = b.ID, 2, 2, "clear", "of the move"
 			c.must(t, func(tx hangar.Tx) { tx.UpdateFlight(f) })
 		}
 		for i := range flights {
@@ -89,7 +92,7 @@ func testHoldsOfAMovedFlight(t *testing.T, c *club) {
 		t.Fatalf("%d runs, %v; want 2", runs, err)
 	}
 	same(t, "the moved flight", get[techlog.Flight](t)(c.store.Flight(t.Context(), c.org, f.ID)), f)
-	stays.Hold.Rules = "of the change"
+	stays.Hold.Rules, stays.Sequence = "of the change", 2
 	same(t, "the flight that stays", get[techlog.Flight](t)(c.store.Flight(t.Context(), c.org, stays.ID)), stays)
 	if n := get[int](t)(c.store.StateVersion(t.Context(), c.org, a.ID)); n != a.StateVersion+1 {
 		t.Errorf("the touch counted %d times", n-a.StateVersion)

@@ -186,7 +186,7 @@ func testFlights(t *testing.T, c *club) {
 	changed.Rules, changed.Purpose, changed.Zone, changed.PlannedBy = "ifr", "ferry", "Australia/Darwin", "A. Nother"
 	changed.Facts, changed.Light.Day, changed.InAlaska = casefile.FlightFacts{Persons: new(3)}, nil, new(true)
 	changed.Hold = techlog.Hold{Verdict: "clear", Rules: "book-2", At: noon.AddDate(0, 0, 1)}
-	changed.State = techlog.Cancelled
+	changed.State, changed.Sequence = techlog.Cancelled, 2
 	c.must(t, func(tx hangar.Tx) { tx.UpdateFlight(changed) })
 	same(t, "as changed", stored(f.ID), changed)
 	same(t, "another flight", stored(bare.ID), bare)

@@ -102,7 +102,7 @@ func newFlight(c *club, aircraft techlog.ID) techlog.Flight {
 		},
 		Purpose: "dual cross-country", State: techlog.Planned, PlannedBy: "S. Cheduler",
 		Light:    casefile.Light{Day: new(true), Night: new(false), SunsetToSunrise: new(true)},
-		InAlaska: new(false), Zone: "America/Chicago", Hold: newHold(), Version: 1,
+		InAlaska: new(false), Zone: "America/Chicago", Hold: newHold(), Version: 1, Sequence: 1, ChangedAt: noon,
 	}
 }
 
