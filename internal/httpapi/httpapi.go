@@ -29,10 +29,10 @@ type Settings struct {
 	People  *people.People
 	// Messenger tells people by mail, and keeps what they want to hear of.
 	Messenger *messenger.Messenger
-	Ready   func(context.Context) error // whether requests can be answered; an error says why not
-	Log     *slog.Logger
-	Now     func() time.Time // the clock
-	Limit   time.Duration    // time for one request; zero: 10 s
+	Ready     func(context.Context) error // whether requests can be answered; an error says why not
+	Log       *slog.Logger
+	Now       func() time.Time // the clock
+	Limit     time.Duration    // time for one request; zero: 10 s
 	// PublicURL is where people reach the server, such as https://club.example, without a slash at its end. Codes on
 	// placards lead there, cookies are for there, and forms are taken from its pages alone.
 	PublicURL string

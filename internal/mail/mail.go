@@ -30,7 +30,7 @@ type Settings struct {
 	Server   string // smtp://host:port, or smtps:// for a line that is secret from its first byte
 	User     string // who sends; empty: the server does not ask
 	Password string
-	From     string // who writes, such as Tiedown <tiedown@club.example>
+	From     string         // who writes, such as Tiedown <tiedown@club.example>
 	Roots    *x509.CertPool // whom to believe about the server; nil: whom the system believes
 }
 

@@ -170,8 +170,12 @@ func TestWhatAServerAnswers(t *testing.T) {
 func TestSettings(t *testing.T) {
 	t.Parallel()
 	for _, s := range []mail.Settings{
-		{Server: "", From: "a@b.example"}, {Server: "http://mail.example", From: "a@b.example"}, {Server: "smtp://u:p@mail.example", From: "a@b.example"},
-		{Server: "smtp://mail.example/path", From: "a@b.example"}, {Server: "smtp://mail.example", From: "nobody"}, {Server: "smtp://mail.example:0", From: "a@b.example"},
+		{Server: "", From: "a@b.example"},
+		{Server: "http://mail.example", From: "a@b.example"},
+		{Server: "smtp://u:p@mail.example", From: "a@b.example"},
+		{Server: "smtp://mail.example/path", From: "a@b.example"},
+		{Server: "smtp://mail.example", From: "nobody"},
+		{Server: "smtp://mail.example:0", From: "a@b.example"},
 	} {
 		if _, err := mail.New(s); err == nil {
 			t.Errorf("%+v is taken", s)

@@ -69,7 +69,7 @@ func TestNobodyIsToldInQuietHours(t *testing.T) {
 	c.wants(pat, func(p *notice.Preferences) { p.Quiet = quiet })
 	c.wants(sam, func(p *notice.Preferences) { p.Quiet, p.UrgentAnyway = quiet, true })
 	c.at(time.Date(2027, 1, 11, 5, 0, 0, 0, time.UTC)) // 23:00 in Chicago
-	c.plan(7 * time.Hour)                             // 6:00
+	c.plan(7 * time.Hour)                              // 6:00
 	altimeter := c.squawk("altimeter")
 	c.says("at night", c.tell(), map[string]string{"sam": "N012TW: 1 flight is held"})
 	c.wait(time.Hour)

@@ -166,7 +166,6 @@ func (m *Messenger) flightLines(ctx context.Context, org techlog.ID, p *part, ch
 	return len(all), nil
 }
 
-
 // flightLine names a flight: when, in the time of where it departs, from where to where, and what for.
 func (m *Messenger) flightLine(ctx context.Context, org techlog.ID, f *techlog.Flight) (string, error) {
 	zone, err := time.LoadLocation(f.Zone)
