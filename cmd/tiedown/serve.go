@@ -62,9 +62,10 @@ func (h *house) listen(ctx context.Context, listener net.Listener) error {
 	if !keepsCookies(publicURL) {
 		h.log.Warn("nobody can sign in at an address of plain http: set TIEDOWN_PUBLIC_URL to one of https", "address", publicURL)
 	}
+	messages := h.newMessenger(publicURL)
 	server := &http.Server{
 		Handler: httpapi.New(httpapi.Settings{
-			Service: h.service, Store: h.store, People: h.people, Ready: h.store.Ping, Log: h.log, Now: now, PublicURL: publicURL,
+			Service: h.service, Store: h.store, People: h.people, Messenger: messages, Ready: h.store.Ping, Log: h.log, Now: now, PublicURL: publicURL,
 		}),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       2 * time.Minute, // a photo over a slow line
@@ -73,6 +74,7 @@ func (h *house) listen(ctx context.Context, listener net.Listener) error {
 	}
 	defer h.seal(ctx)()
 	defer h.sweep(ctx)()
+	defer h.tell(ctx, messages)()
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(listener) }()
 	select {
