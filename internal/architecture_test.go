@@ -34,7 +34,7 @@ var rooms = map[string][]string{
 	"internal/picture":       {},
 	"internal/notice":        {"internal/techlog", "internal/casefile"},
 	"internal/mail":          {"internal/notice"},
-	"internal/messenger":     {"internal/hangar", "internal/notice", "internal/techlog", "internal/casefile"},
+	"internal/messenger":     {"internal/hangar", "internal/notice", "internal/techlog", "internal/casefile", "internal/airworthiness"},
 	"internal/hangar": {
 		"internal/walkaround", "internal/picture", "internal/notice",
 		"internal/techlog", "internal/audit", "internal/inquiry", "internal/casefile", "internal/upkeep", "internal/daylight",
@@ -51,6 +51,9 @@ var rooms = map[string][]string{
 	"internal/httpapi": {
 		"api", "api/server", "internal/contract", "internal/hangar", "internal/walkaround", "internal/techlog", "internal/inquiry", "internal/casefile", "internal/airworthiness",
 		"internal/papers", "internal/papers/calendar", "internal/people", "internal/messenger", "internal/notice",
+	},
+	"internal/pages": {
+		"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/people",
 	},
 	"internal/demo":                  {"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile"},
 	"internal/localpg":               {},
@@ -88,6 +91,7 @@ var onlyIn = map[string][]string{
 	"golang.org/x/mod":                {"internal/audit"},
 	"golang.org/x/image":              {"internal/picture"},
 	"github.com/minio":                {"internal/files/objects"},
+	"github.com/chromedp":             {},
 	"github.com/coreos/go-oidc":       {"internal/identity"},
 	"golang.org/x/oauth2":             {"internal/identity"},
 	"github.com/go-webauthn":          {"internal/identity"},

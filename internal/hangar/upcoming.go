@@ -166,7 +166,7 @@ func (s *Service) heldBy(f *techlog.Flight, coming map[string]airworthiness.Rule
 	if err != nil {
 		return fmt.Errorf("flight %s: %w", f.ID, err)
 	}
-	day := f.Departs.In(zone).Format(time.DateOnly)
+	day := f.Legs[len(f.Legs)-1].Departs.In(zone).Format(time.DateOnly)
 	for key, rule := range coming {
 		if !slices.Contains(f.Hold.Rows, rule.ID) || rule.From.String() > day || rule.To != 0 && rule.To.String() <= day {
 			continue

@@ -36,6 +36,7 @@ type Settings struct {
 	// PublicURL is where people reach the server, such as https://club.example, without a slash at its end. Codes on
 	// placards lead there, cookies are for there, and forms are taken from its pages alone.
 	PublicURL string
+	Door      *Door // shared with pages beside the interface; nil: the interface has one of its own
 }
 
 const defaultLimit = 10 * time.Second
@@ -47,7 +48,10 @@ func New(s Settings) http.Handler {
 	if err != nil {
 		panic(err)
 	}
-	a := newAdmission(s)
+	if s.Door == nil {
+		s.Door = NewDoor(s)
+	}
+	a := s.Door.admission
 	h, err := newHandlers(s, a, c)
 	if err != nil {
 		panic(err)

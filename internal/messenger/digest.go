@@ -93,7 +93,7 @@ func (m *Messenger) digestTo(ctx context.Context, o techlog.Organization, r *rea
 		n.Letter = &notice.Letter{
 			Subject: fmt.Sprintf("%s, %s: %s, %s", o.Name, now.In(r.zone).Format("2 January 2006"),
 				countOf(s.grounded, "aircraft grounded", "aircraft grounded"), countOf(len(s.flights.Lines), "flight held", "flights held")),
-			Opening: "How the fleet of " + o.Name + " stands.", Sections: sections, Caution: caution,
+			Opening: "How the fleet of " + o.Name + " stands.", Sections: sections, Caution: m.caution(),
 		}
 	}
 	return n, m.store.WriteNote(ctx, o.ID, n)
@@ -270,16 +270,12 @@ func (m *Messenger) heldLine(ctx context.Context, org techlog.ID, f *techlog.Fli
 	if err != nil {
 		return "", err
 	}
-	line, err := m.flightLine(ctx, org, f)
-	if err != nil {
-		return "", err
-	}
-	line = a.Registration + ", " + line + ": " + f.Hold.Verdict + "."
+	line := a.Registration + ", " + flightLine(f) + ": " + f.Hold.Verdict + "."
 	shown, err := m.hangar.Flight(ctx, theProgram(org), f.ID)
 	if passing(ctx, err) {
 		return "", err
 	}
-	if why := whyOf(&shown.Answer); err == nil && why != "" {
+	for _, why := range whyOf(&shown) {
 		line += "\n" + why
 	}
 	return line, nil

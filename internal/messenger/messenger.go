@@ -53,7 +53,6 @@ type Records interface {
 	Members(ctx context.Context, org techlog.ID, page hangar.Page) ([]techlog.Member, error)
 	Member(ctx context.Context, org, person techlog.ID) (techlog.Member, error)
 	Bases(ctx context.Context, org techlog.ID, page hangar.Page) ([]techlog.Base, error)
-	Base(ctx context.Context, org, id techlog.ID) (techlog.Base, error)
 	Fleet(ctx context.Context, org techlog.ID, page hangar.Page) ([]techlog.Aircraft, error)
 	Aircraft(ctx context.Context, org, id techlog.ID) (techlog.Aircraft, error)
 	Squawk(ctx context.Context, org, id techlog.ID) (techlog.Squawk, error)

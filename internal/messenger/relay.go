@@ -101,7 +101,7 @@ func (m *Messenger) noteTo(r *reader, t *tale, e *techlog.Event) (notice.Note, b
 	now := m.now()
 	sendAt := r.wants.SendAt(now.In(r.zone), departs)
 	return notice.Note{
-		ID: m.newID(), Person: r.member.Person, Cause: "event:" + e.ID.String(), Kind: wanted[0].kind, Letter: letterOf(wanted),
+		ID: m.newID(), Person: r.member.Person, Cause: "event:" + e.ID.String(), Kind: wanted[0].kind, Letter: m.letterOf(wanted),
 		Departs: departs, Place: e.Place, At: now, State: notice.Waiting, DueAt: sendAt, NextAt: sendAt,
 	}, true
 }

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"tiedown/internal/airworthiness"
 	"tiedown/internal/casefile"
 	"tiedown/internal/hangar"
 	"tiedown/internal/notice"
@@ -28,12 +29,14 @@ type part struct {
 	departs time.Time // of the first flight that is held
 }
 
-// caution is what every letter says.
-const caution = "Tiedown is an aid, not an approval: the pilot in command decides (14 CFR 91.7(b)). What it says was so when this was written; look again before you fly."
+// caution is what every letter says: what every answer does, and that a letter grows old.
+func (m *Messenger) caution() string {
+	return m.hangar.Book().Rules.Term(airworthiness.TermCaution) + " What stands here was so when it was written: look again before you fly."
+}
 
 // letterOf puts parts into a letter.
-func letterOf(parts []part) *notice.Letter {
-	l := &notice.Letter{Subject: parts[0].subject, Caution: caution}
+func (m *Messenger) letterOf(parts []part) *notice.Letter {
+	l := &notice.Letter{Subject: parts[0].subject, Caution: m.caution()}
 	for _, p := range parts {
 		l.Sections = append(l.Sections, p.section)
 	}
@@ -153,51 +156,61 @@ func (m *Messenger) flightLines(ctx context.Context, org techlog.ID, p *part, ch
 			p.section.Lines = append(p.section.Lines, fmt.Sprintf("and %d more", len(all)-maxLines))
 			break
 		}
-		line, err := m.flightLine(ctx, org, &all[i].HeldFlight.Flight)
-		if err != nil {
-			return 0, err
-		}
-		line += fmt.Sprintf(": %s (was %s).", all[i].Is, all[i].Was)
-		if why := whyOf(&all[i].Answer); why != "" && !permits(all[i].Is) {
-			line += "\n" + why
+		line := flightLine(&all[i].HeldFlight.Flight) + fmt.Sprintf(": %s (was %s).", all[i].Is, all[i].Was)
+		if !permits(all[i].Is) {
+			for _, why := range whyOf(&all[i].HeldFlight) {
+				line += "\n" + why
+			}
 		}
 		p.section.Lines = append(p.section.Lines, line)
 	}
 	return len(all), nil
 }
 
-// flightLine names a flight: when, in the time of where it departs, from where to where, and what for.
-func (m *Messenger) flightLine(ctx context.Context, org techlog.ID, f *techlog.Flight) (string, error) {
+// flightLine names a flight: when, in the time of where it departs, from where over where to where, and what for.
+func flightLine(f *techlog.Flight) string {
 	zone, err := time.LoadLocation(f.Zone)
 	if err != nil {
 		zone = time.UTC
 	}
-	from, err := m.records.Base(ctx, org, f.From)
-	if err != nil {
-		return "", err
+	path := []string{placeName(&f.Legs[0].From)}
+	for i := range f.Legs {
+		path = append(path, placeName(&f.Legs[i].To))
 	}
-	to, err := m.records.Base(ctx, org, f.To)
-	if err != nil {
-		return "", err
+	arrives := "15:04 MST"
+	if f.Arrives.In(zone).Format(time.DateOnly) != f.Departs.In(zone).Format(time.DateOnly) {
+		arrives = "Mon 2 Jan, 15:04 MST"
 	}
-	line := fmt.Sprintf("%s to %s, %s to %s", f.Departs.In(zone).Format("Mon 2 Jan 2006, 15:04"), f.Arrives.In(zone).Format("15:04 MST"), from.Code, to.Code)
+	line := fmt.Sprintf("%s to %s, %s", f.Departs.In(zone).Format("Mon 2 Jan 2006, 15:04"), f.Arrives.In(zone).Format(arrives), strings.Join(path, " to "))
 	if f.Purpose != "" {
 		line += ", " + f.Purpose
 	}
-	return line, nil
+	return line
 }
 
-// whyOf says why a flight is held, and what releases it.
-func whyOf(a *casefile.Answer) string {
-	if a.Verdict == "" || a.Permits {
-		return ""
+func placeName(s *techlog.Spot) string { return cmp.Or(s.Ident, s.Name, "elsewhere") }
+
+// whyOf says why a flight is held, and what releases it: of each leg that is, where it has several.
+func whyOf(h *hangar.HeldFlight) []string {
+	var lines []string
+	for i := range h.Answers {
+		a := &h.Answers[i]
+		if a.Permits {
+			continue
+		}
+		of := ""
+		if len(h.Answers) > 1 {
+			of = fmt.Sprintf("leg %d, ", i+1)
+		}
+		lines = append(lines, capital(of+"why: ")+a.Summary)
+		if steps := releases(a); len(steps) > 0 {
+			lines = append(lines, capital(of+"what releases it: ")+strings.Join(steps, "; ")+".")
+		}
 	}
-	lines := []string{"Why: " + a.Summary}
-	if steps := releases(a); len(steps) > 0 {
-		lines = append(lines, "What releases it: "+strings.Join(steps, "; ")+".")
-	}
-	return strings.Join(lines, "\n")
+	return lines
 }
+
+func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 // maxSteps bounds how many steps a letter names.
 const maxSteps = 5
@@ -217,7 +230,7 @@ func releases(a *casefile.Answer) []string {
 			continue
 		}
 		if f.Defect != "" && len(f.ToDo)+len(f.Missing) == 0 {
-			add("squawk " + f.Defect + " repaired, and the aircraft returned to service (14 CFR 43.5; 91.407(a))")
+			add("squawk " + f.Defect + " repaired, and the aircraft returned to service")
 		}
 		for _, t := range f.ToDo {
 			add(strings.TrimSuffix(t.Action, ".") + " (" + t.Citation + ")")
