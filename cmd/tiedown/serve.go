@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"tiedown/internal/httpapi"
+	"tiedown/internal/messenger"
 	"tiedown/internal/pages"
 )
 
@@ -63,8 +64,9 @@ func (h *house) listen(ctx context.Context, listener net.Listener) error {
 	if !keepsCookies(publicURL) {
 		h.log.Warn("nobody can sign in at an address of plain http: set TIEDOWN_PUBLIC_URL to one of https", "address", publicURL)
 	}
+	messages := h.newMessenger(publicURL)
 	server := &http.Server{
-		Handler:           h.handler(publicURL),
+		Handler:           h.handler(publicURL, messages),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       2 * time.Minute, // a photo over a slow line
 		WriteTimeout:      2 * time.Minute,
@@ -72,6 +74,7 @@ func (h *house) listen(ctx context.Context, listener net.Listener) error {
 	}
 	defer h.seal(ctx)()
 	defer h.sweep(ctx)()
+	defer h.tell(ctx, messages)()
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(listener) }()
 	select {
@@ -87,9 +90,9 @@ func (h *house) listen(ctx context.Context, listener net.Listener) error {
 }
 
 // handler answers for pages, and for the interface beside them.
-func (h *house) handler(publicURL string) http.Handler {
+func (h *house) handler(publicURL string, messages *messenger.Messenger) http.Handler {
 	api := httpapi.Settings{
-		Service: h.service, Store: h.store, People: h.people, Ready: h.store.Ping, Log: h.log, Now: now, PublicURL: publicURL,
+		Service: h.service, Store: h.store, People: h.people, Messenger: messages, Ready: h.store.Ping, Log: h.log, Now: now, PublicURL: publicURL,
 	}
 	api.Door = httpapi.NewDoor(api)
 	return pages.New(pages.Settings{
