@@ -39,6 +39,7 @@ var rooms = map[string][]string{
 	},
 	"internal/files/folder":    {"internal/hangar", "internal/techlog"},
 	"internal/files/objects":   {"internal/hangar", "internal/techlog"},
+	"internal/notice":          {"internal/techlog"},
 	"internal/papers":          {},
 	"internal/papers/calendar": {},
 	"internal/people":          {"internal/hangar", "internal/techlog", "internal/casefile"},
@@ -47,7 +48,7 @@ var rooms = map[string][]string{
 	"internal/contract":        {"api", "internal/casefile"},
 	"internal/httpapi": {
 		"api", "api/server", "internal/contract", "internal/hangar", "internal/walkaround", "internal/techlog", "internal/inquiry", "internal/casefile", "internal/airworthiness",
-		"internal/papers", "internal/papers/calendar", "internal/people",
+		"internal/notice", "internal/papers", "internal/papers/calendar", "internal/people",
 	},
 	"internal/demo":                  {"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile"},
 	"internal/localpg":               {},

@@ -685,6 +685,7 @@ CREATE TABLE flight (
 	CONSTRAINT flight_window CHECK ((arrives > departs))
 ) WITH (fillfactor=70);
 CREATE INDEX flight_called_off ON flight USING btree (organization, arrives) WHERE ((state)::text = 'cancelled'::text);
+CREATE INDEX flight_of_aircraft ON flight USING btree (organization, aircraft);
 CREATE INDEX flight_planned ON flight USING btree (organization, aircraft, arrives) WHERE ((state)::text = 'planned'::text);
 CREATE INDEX flight_to_come ON flight USING btree (organization, arrives) WHERE ((state)::text = 'planned'::text);
 ALTER TABLE flight ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;

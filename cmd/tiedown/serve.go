@@ -62,9 +62,12 @@ func (h *house) listen(ctx context.Context, listener net.Listener) error {
 	if !keepsCookies(publicURL) {
 		h.log.Warn("nobody can sign in at an address of plain http: set TIEDOWN_PUBLIC_URL to one of https", "address", publicURL)
 	}
+	watch, unwatch := h.watch(ctx)
+	defer unwatch()
 	server := &http.Server{
 		Handler: httpapi.New(httpapi.Settings{
 			Service: h.service, Store: h.store, People: h.people, Ready: h.store.Ping, Log: h.log, Now: now, PublicURL: publicURL,
+			Watch: watch,
 		}),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       2 * time.Minute, // a photo over a slow line

@@ -26,6 +26,10 @@ type Store interface {
 	// FlightsBetween lists the flights of an aircraft, or of every one for the zero aircraft, planned or called off, that end
 	// after an instant and depart before another, in the order of their departure, up to a limit.
 	FlightsBetween(ctx context.Context, org, aircraft techlog.ID, from, until time.Time, limit int) ([]techlog.Flight, error)
+	// FlightsTouched lists the flights that a change wrote at one of some moments, in the order of these.
+	FlightsTouched(ctx context.Context, org techlog.ID, filter FlightFilter, t Touch) ([]techlog.Flight, error)
+	// SquawksTouched lists the squawks whose history has an entry of one of some moments, in the order of their identifiers.
+	SquawksTouched(ctx context.Context, org techlog.ID, filter SquawkFilter, t Touch) ([]techlog.Squawk, error)
 	// CalendarFeed finds the calendar whose secret has this SHA-256 digest, with its organization: kind not-found if there
 	// is none, it has been taken back, or its maker has left.
 	CalendarFeed(ctx context.Context, digest [32]byte) (techlog.ID, techlog.CalendarFeed, error)
