@@ -56,6 +56,7 @@ var rooms = map[string][]string{
 	"internal/testrig/authenticator": {},
 	"internal/testrig/camera":        {},
 	"internal/testrig/provider":      {},
+	"internal/testrig/follower":      {},
 	"internal/testrig/filestest":     {"internal/hangar", "internal/techlog"},
 	"internal/testrig/oracle":        {"internal/casefile", "internal/daylight"},
 	"internal/testrig/pgtest":        {"internal/localpg"},
@@ -95,7 +96,7 @@ var onlyIn = map[string][]string{
 	"database/sql":                    {"internal/postgres"},
 	"testing":                         {"internal/testrig/"},
 	"pgregory.net/rapid":              {"internal/testrig/"},
-	"net/http":                        {"internal/httpapi", "internal/pages", "internal/contract", "internal/identity", "internal/files/objects", "internal/testrig/provider", "cmd/tiedown", "api/"},
+	"net/http":                        {"internal/httpapi", "internal/pages", "internal/contract", "internal/identity", "internal/files/objects", "internal/testrig/follower", "internal/testrig/provider", "cmd/tiedown", "api/"},
 	"log/slog":                        {"internal/httpapi", "internal/postgres", "internal/pages", "cmd/tiedown"},
 }
 

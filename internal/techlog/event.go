@@ -8,7 +8,7 @@ import (
 // EventFamilies lists what the kinds of events begin with.
 func EventFamilies() []string {
 	return []string{
-		"aircraft", "base", "block", "calendar", "certificate", "checklist", "company-rules", "determination", "flight", "member", "meters",
+		"aircraft", "base", "block", "calendar", "certificate", "checklist", "checklist-template", "company-rules", "determination", "flight", "member", "meters",
 		"photo", "squawk", "standing", "token", "walkaround", "webhook",
 	}
 }
