@@ -50,6 +50,9 @@ var rooms = map[string][]string{
 		"api", "api/server", "internal/contract", "internal/hangar", "internal/walkaround", "internal/techlog", "internal/inquiry", "internal/casefile", "internal/airworthiness",
 		"internal/notice", "internal/papers", "internal/papers/calendar", "internal/people",
 	},
+	"internal/pages": {
+		"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/people",
+	},
 	"internal/demo":                  {"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile"},
 	"internal/localpg":               {},
 	"internal/config":                {},
@@ -86,6 +89,7 @@ var onlyIn = map[string][]string{
 	"golang.org/x/mod":                {"internal/audit"},
 	"golang.org/x/image":              {"internal/picture"},
 	"github.com/minio":                {"internal/files/objects"},
+	"github.com/chromedp":             {},
 	"github.com/coreos/go-oidc":       {"internal/identity"},
 	"golang.org/x/oauth2":             {"internal/identity"},
 	"github.com/go-webauthn":          {"internal/identity"},

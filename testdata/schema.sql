@@ -657,8 +657,8 @@ CREATE TABLE flight (
 	organization uuid NOT NULL,
 	id uuid NOT NULL,
 	aircraft uuid NOT NULL,
-	from_base uuid NOT NULL,
-	to_base uuid NOT NULL,
+	from_base uuid,
+	to_base uuid,
 	departs timestamp with time zone NOT NULL,
 	arrives timestamp with time zone NOT NULL,
 	rules flight_rules NOT NULL,
@@ -676,10 +676,22 @@ CREATE TABLE flight (
 	hold_rules text NOT NULL,
 	hold_at timestamp with time zone NOT NULL,
 	version integer NOT NULL,
+	legs jsonb,
+	hold_legs jsonb,
 	sequence integer DEFAULT 1 NOT NULL,
 	changed_at timestamp with time zone DEFAULT now() NOT NULL,
 	CONSTRAINT flight_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft(organization, id),
 	CONSTRAINT flight_from_fkey FOREIGN KEY (organization, from_base) REFERENCES base(organization, id),
+	CONSTRAINT flight_hold_legs CHECK (
+CASE jsonb_typeof(hold_legs)
+    WHEN 'array'::text THEN (jsonb_array_length(hold_legs) = jsonb_array_length(legs))
+    ELSE ((hold_legs IS NULL) AND (COALESCE(jsonb_array_length(legs), 1) = 1))
+END),
+	CONSTRAINT flight_legs CHECK (
+CASE jsonb_typeof(legs)
+    WHEN 'array'::text THEN ((jsonb_array_length(legs) >= 1) AND (jsonb_array_length(legs) <= 20))
+    ELSE ((legs IS NULL) AND (from_base IS NOT NULL) AND (to_base IS NOT NULL))
+END),
 	CONSTRAINT flight_pkey PRIMARY KEY (organization, id),
 	CONSTRAINT flight_to_fkey FOREIGN KEY (organization, to_base) REFERENCES base(organization, id),
 	CONSTRAINT flight_window CHECK ((arrives > departs))

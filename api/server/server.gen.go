@@ -1642,6 +1642,7 @@ type Class string
 
 // CloudEvent An event in the JSON format of CloudEvents 1.0, with its extension `sequence`.
 type CloudEvent struct {
+	// Data Without `aircraft` it is about none.
 	Data            EventData                 `json:"data"`
 	Datacontenttype CloudEventDatacontenttype `json:"datacontenttype"`
 
@@ -1898,6 +1899,9 @@ type DueRunsOut = casefile.DueRunsOut
 // DueStop One kind of flight that an item stops.
 type DueStop = casefile.DueStop
 
+// EarlierLegs The legs of the same flight that go before this one. What runs out by hours or cycles is used up by them first; `hours` is with theirs.
+type EarlierLegs = casefile.EarlierLegs
+
 // EmailAddress E-mail address.
 type EmailAddress = string
 
@@ -1934,10 +1938,10 @@ type EventChange struct {
 	Was string `json:"was"`
 }
 
-// EventData defines model for EventData.
+// EventData Without `aircraft` it is about none.
 type EventData struct {
-	// Aircraft Null means that it is about no aircraft.
-	Aircraft *openapi_types.UUID `json:"aircraft"`
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft *ID `json:"aircraft,omitempty"`
 
 	// By Who did it.
 	By string `json:"by"`
@@ -2024,7 +2028,7 @@ type Fleet struct {
 	Aircraft []AircraftSummary `json:"aircraft"`
 }
 
-// Flight defines model for Flight.
+// Flight A flight. `from` and `to` are the bases that it leaves from and ends at, absent where that is no base; `light` is that of all legs together, and `determination` that of its worst leg, the first of them. Answers about one flight have the determinations.
 type Flight struct {
 	// Aircraft Identifier of a record, a UUID of version 7.
 	Aircraft ID `json:"aircraft"`
@@ -2042,13 +2046,16 @@ type Flight struct {
 	Facts FlightFacts `json:"facts"`
 
 	// From Identifier of a record, a UUID of version 7.
-	From ID `json:"from"`
+	From *ID `json:"from,omitempty"`
 
-	// Hold What stops the flight, as of the last change that could touch it.
+	// Hold What stops the flight, as of the last change that could touch it. It is held as its worst leg is.
 	Hold Hold `json:"hold"`
 
 	// Id Identifier of a record, a UUID of version 7.
 	Id ID `json:"id"`
+
+	// Legs Its legs in the order of time, each judged with its own daylight.
+	Legs []FlightLeg `json:"legs"`
 
 	// Light The light that a flight meets.
 	Light     Light  `json:"light"`
@@ -2062,7 +2069,7 @@ type Flight struct {
 	State FlightState `json:"state"`
 
 	// To Identifier of a record, a UUID of version 7.
-	To ID `json:"to"`
+	To *ID `json:"to,omitempty"`
 
 	// Version Counts the changes of the record, from 1. Its ETag is the same number in quotes.
 	Version Version `json:"version"`
@@ -2071,22 +2078,52 @@ type Flight struct {
 // FlightFacts The facts of a flight beside its rules, window and places.
 type FlightFacts = casefile.FlightFacts
 
-// FlightPlan defines model for FlightPlan.
-type FlightPlan struct {
-	// Aircraft Identifier of a record, a UUID of version 7.
-	Aircraft ID `json:"aircraft"`
-
+// FlightLeg One leg. Of the places it says what was so when the flight was planned. What runs out by hours or cycles is used up by the legs before it: the hours that are said of the flight are spread over its legs as long as their windows are.
+type FlightLeg struct {
 	// Arrives Instant, RFC 3339 with an offset.
 	Arrives Instant `json:"arrives"`
 
 	// Departs Instant, RFC 3339 with an offset.
 	Departs Instant `json:"departs"`
 
+	// Determination A determination in words.
+	Determination *Answer `json:"determination,omitempty"`
+
+	// From Where a leg starts or ends: a base, or a place with a name.
+	From Spot `json:"from"`
+
+	// Light The light that a flight meets.
+	Light Light `json:"light"`
+
+	// Rows The rows that were not simply passed.
+	Rows []HoldRow `json:"rows"`
+
+	// To Where a leg starts or ends: a base, or a place with a name.
+	To Spot `json:"to"`
+
+	// Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Verdict Verdict `json:"verdict"`
+}
+
+// FlightPlan A flight of one leg between two bases, by `from`, `to`, `departs` and `arrives`, or a flight of any legs, by `legs`: one form of the two.
+type FlightPlan struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft ID `json:"aircraft"`
+
+	// Arrives Instant, RFC 3339 with an offset.
+	Arrives Instant `json:"arrives,omitempty,omitzero"`
+
+	// Departs Instant, RFC 3339 with an offset.
+	Departs Instant `json:"departs,omitempty,omitzero"`
+
 	// Facts The facts of a flight beside its rules, window and places.
 	Facts *FlightFacts `json:"facts,omitempty"`
 
 	// From Identifier of a record, a UUID of version 7.
-	From ID `json:"from"`
+	From ID `json:"from,omitempty,omitzero"`
+
+	// Legs The legs in the order of time. They do not overlap, and each starts where the one before ends, within 2 NM.
+	Legs *[]LegPlan `json:"legs,omitempty"`
 
 	// Purpose What the flight is for, in words.
 	Purpose *string `json:"purpose,omitempty"`
@@ -2095,7 +2132,7 @@ type FlightPlan struct {
 	Rules FlightRules `json:"rules"`
 
 	// To Identifier of a record, a UUID of version 7.
-	To ID `json:"to"`
+	To ID `json:"to,omitempty,omitzero"`
 }
 
 // FlightRules Flight rules.
@@ -2210,7 +2247,7 @@ type HistoryEntry struct {
 // HistoryEntryStep defines model for HistoryEntry.Step.
 type HistoryEntryStep string
 
-// Hold What stops the flight, as of the last change that could touch it.
+// Hold What stops the flight, as of the last change that could touch it. It is held as its worst leg is.
 type Hold struct {
 	// AsOf Instant, RFC 3339 with an offset.
 	AsOf Instant `json:"as_of"`
@@ -2291,6 +2328,21 @@ type KindStatus = casefile.KindStatus
 
 // LaterReading A meter that was read after the time in service was entered.
 type LaterReading = casefile.LaterReading
+
+// LegPlan defines model for LegPlan.
+type LegPlan struct {
+	// Arrives Instant, RFC 3339 with an offset.
+	Arrives Instant `json:"arrives"`
+
+	// Departs Instant, RFC 3339 with an offset.
+	Departs Instant `json:"departs"`
+
+	// From Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+	From PlannedPlace `json:"from"`
+
+	// To Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+	To PlannedPlace `json:"to"`
+}
 
 // Light The light that a flight meets.
 type Light = casefile.Light
@@ -2664,6 +2716,21 @@ type Place = casefile.Place
 
 // PlacedCheck defines model for PlacedCheck.
 type PlacedCheck = walkaround.Placed
+
+// PlannedPlace Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+type PlannedPlace struct {
+	// Base Identifier of a record, a UUID of version 7.
+	Base *ID `json:"base,omitempty"`
+
+	// Lat Latitude in degrees, north positive.
+	Lat *float64 `json:"lat,omitempty"`
+
+	// Lon Longitude in degrees, east positive.
+	Lon *float64 `json:"lon,omitempty"`
+
+	// Name What the place is called.
+	Name *string `json:"name,omitempty"`
+}
 
 // Policy How an operator reads the rules where they leave a choice.
 type Policy = casefile.Policy
@@ -3054,6 +3121,18 @@ type SimpleFlights = inquiry.SimpleFlights
 
 // SpecialFlightPermit A special flight permit as the FAA has issued it (14 CFR 91.213(e), 21.197). What is absent is not known.
 type SpecialFlightPermit = casefile.Permit
+
+// Spot Where a leg starts or ends: a base, or a place with a name.
+type Spot struct {
+	// Base Identifier of a record, a UUID of version 7.
+	Base *ID `json:"base,omitempty"`
+
+	// Ident The code of the base.
+	Ident *string `json:"ident,omitempty"`
+	Lat   float64 `json:"lat"`
+	Lon   float64 `json:"lon"`
+	Name  string  `json:"name"`
+}
 
 // Squawk defines model for Squawk.
 type Squawk struct {

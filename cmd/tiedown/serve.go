@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"tiedown/internal/httpapi"
+	"tiedown/internal/pages"
 )
 
 // serve serves the records over HTTP until the program is told to stop.
@@ -65,10 +66,7 @@ func (h *house) listen(ctx context.Context, listener net.Listener) error {
 	watch, unwatch := h.watch(ctx)
 	defer unwatch()
 	server := &http.Server{
-		Handler: httpapi.New(httpapi.Settings{
-			Service: h.service, Store: h.store, People: h.people, Ready: h.store.Ping, Log: h.log, Now: now, PublicURL: publicURL,
-			Watch: watch,
-		}),
+		Handler:           h.handler(publicURL, watch),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       2 * time.Minute, // a photo over a slow line
 		WriteTimeout:      2 * time.Minute,
@@ -88,6 +86,19 @@ func (h *house) listen(ctx context.Context, listener net.Listener) error {
 	stopping, cancel := context.WithTimeout(context.WithoutCancel(ctx), shutdownLimit)
 	defer cancel()
 	return server.Shutdown(stopping)
+}
+
+// handler answers for pages, and for the interface beside them.
+func (h *house) handler(publicURL string, watch httpapi.Watch) http.Handler {
+	api := httpapi.Settings{
+		Service: h.service, Store: h.store, People: h.people, Ready: h.store.Ping, Log: h.log, Now: now, PublicURL: publicURL,
+		Watch: watch,
+	}
+	api.Door = httpapi.NewDoor(api)
+	return pages.New(pages.Settings{
+		Service: h.service, People: h.people, Door: api.Door, API: httpapi.New(api), Log: h.log, Now: now, NewID: newID,
+		Provider: h.config.OIDCIssuer != "",
+	})
 }
 
 // databaseEnded is closed when the private database has ended by itself. With a database of somebody else's it never is.

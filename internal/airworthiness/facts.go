@@ -82,6 +82,8 @@ type Aircraft struct {
 	VORChecked             Fact[Date] // last operational check of the VOR receivers (91.171)
 
 	AnnualInspected      Fact[Date]    // last annual inspection, or inspection for an airworthiness certificate, approved for return to service (91.409(a))
+	Progressive          Truth         // it is inspected progressively, by an accepted program (91.409(d)): see OnProgram
+	ProgressiveComplete  Fact[Date]    // the day on which an inspection of the whole aircraft was last complete under that program
 	ConditionInspected   Fact[Date]    // last condition inspection of a light-sport or experimental aircraft (91.327(b), operating limitations)
 	HoursSinceInspection Fact[float64] // at departure: time in service since the last annual or 100-hour inspection, and what the one before was overflown by (91.409(b))
 	AltimeterTested      Fact[Date]    // last test of static system, altimeters and altitude reporting (91.411)
@@ -180,8 +182,9 @@ type Flight struct {
 	RequiredCrew Fact[int]     // required minimum flight crew
 	AltitudeFt   Fact[float64] // highest altitude, ft MSL
 	CabinFt      Fact[float64] // highest cabin pressure altitude, ft
-	Hours        Fact[float64] // time in service that it takes
-	WindowHours  Fact[float64] // how long its window is: it takes no more time in service than that
+	Hours        Fact[float64] // time in service that it takes, with the legs before it
+	WindowHours  Fact[float64] // how long its window is, with the legs before it: it takes no more time in service than that
+	EarlierLegs  int           // legs of the same flight that go before it: what is counted from the record is used up by them first
 
 	Airspace      Fact[[]string] // designated airspace entered; see the condition airspace
 	Navigation    Fact[[]string] // navigation used under IFR: vor, gnss

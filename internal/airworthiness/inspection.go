@@ -14,8 +14,9 @@ type record struct {
 	known         bool
 	from, through Date // a day on which it was done, and the last on which that serves
 
-	hours bool    // it counts time in service instead of days
-	left  float64 // hours of it that are left, to the millionth
+	hours  bool    // it counts time in service instead of days
+	cycles bool    // it counts flights, each leg one
+	left   float64 // of what it counts, so much is left: hours to the millionth
 
 	several bool     // it stands for several, all of which must serve
 	each    []record // these
@@ -25,7 +26,8 @@ type makeRecord func(arg string) (func(*Aircraft) record, error)
 
 // recordConditions compare the aircraft's inspection records with the day of the flight, or with the time that it takes.
 var recordConditions = map[string]makeRecord{
-	"annual-within":               months(func(a *Aircraft) Fact[Date] { return a.AnnualInspected }),
+	"annual-within":               months((*Aircraft).Annual),
+	"progressive-within":          months(func(a *Aircraft) Fact[Date] { return a.ProgressiveComplete }),
 	"condition-inspection-within": months(func(a *Aircraft) Fact[Date] { return a.ConditionInspected }),
 	"altimeter-test-within":       months(func(a *Aircraft) Fact[Date] { return a.AltimeterTested }),
 	"transponder-test-within":     months(func(a *Aircraft) Fact[Date] { return a.TransponderTested }),
@@ -90,6 +92,8 @@ func (r *record) within(f *PreparedFlight) Truth {
 		return Unknown
 	case r.hours:
 		return r.lasts(&f.Flight)
+	case r.cycles:
+		return TruthOf(r.left >= float64(1+f.EarlierLegs))
 	case f.lastDay > r.through:
 		return No
 	case f.On < r.from:

@@ -9,7 +9,6 @@ import (
 	"tiedown/internal/casefile"
 	"tiedown/internal/techlog"
 	"tiedown/internal/upkeep"
-	"tiedown/internal/walkaround"
 )
 
 // flightPage is how many planned flights are read at a time.
@@ -27,10 +26,12 @@ func (s *Service) Due(ctx context.Context, who techlog.Principal, aircraft techl
 	if err != nil {
 		return casefile.DueList{}, err
 	}
-	read, err := s.newestReading(ctx, who.Organization, aircraft, c.facts)
+	book, err := s.store.MeterBook(ctx, who.Organization, aircraft)
 	if err != nil {
 		return casefile.DueList{}, err
 	}
+	read := c.read
+	read.alsoRead(book)
 	at := s.now()
 	record := read.facts.Upkeep
 	if record == nil {
@@ -48,7 +49,7 @@ func (s *Service) Due(ctx context.Context, who techlog.Principal, aircraft techl
 	on := airworthiness.DateOf(at.In(zone))
 	list := casefile.DueList{
 		Aircraft: aircraft.String(), Registration: snap.Aircraft.Registration, AsOf: at, On: on.String(), Zone: zone.String(),
-		ReadAt: record.ReadAt, Hours: record.Hours, Cycles: record.Cycles, Reading: read.reading, Flights: len(flights), Items: []casefile.DueItem{},
+		ReadAt: record.ReadAt, Hours: record.Hours, Cycles: record.Cycles, Reading: read.reading, Flights: flightsIn(flights), Items: []casefile.DueItem{},
 		Rules: c.book.Digest, Caution: c.plan.Term(airworthiness.TermCaution),
 	}
 	items := s.book.Upkeep.Items(&subject, on)
@@ -58,26 +59,16 @@ func (s *Service) Due(ctx context.Context, who techlog.Principal, aircraft techl
 	return list, nil
 }
 
-// newestReading is an aircraft's facts as of the newest reading of its time in service.
-func (s *Service) newestReading(ctx context.Context, org, aircraft techlog.ID, facts casefile.Facts) (metered, error) {
-	book, err := s.store.MeterBook(ctx, org, aircraft)
-	if err != nil {
-		return metered{}, err
+// flightsIn counts flights, however many legs each has.
+func flightsIn(legs []upkeep.Flight) int {
+	seen := map[string]bool{}
+	for i := range legs {
+		seen[legs[i].ID] = true
 	}
-	var began *walkaround.BookEntry
-	if facts.Upkeep == nil || facts.Upkeep.ReadAt == nil {
-		all, err := s.store.Measured(ctx, org, aircraft, 0, trendReadings)
-		if err != nil {
-			return metered{}, err
-		}
-		if len(all.InService) > 0 {
-			began = &all.InService[0]
-		}
-	}
-	return readFrom(facts, book, began), nil
+	return len(seen)
 }
 
-// plannedFor reads an aircraft's planned flights that end after an instant, in the engine's words.
+// plannedFor reads the legs of an aircraft's planned flights that end after an instant, in the engine's words.
 func (s *Service) plannedFor(ctx context.Context, org, aircraft techlog.ID, from time.Time, facts casefile.Facts) ([]upkeep.Flight, error) {
 	filter := FlightFilter{Aircraft: aircraft, State: techlog.Planned, EndsAfter: from}
 	page := Page{Limit: flightPage}
@@ -92,11 +83,16 @@ func (s *Service) plannedFor(ctx context.Context, org, aircraft techlog.ID, from
 			if err != nil {
 				return nil, fmt.Errorf("flight %s: %w", read[i].ID, err)
 			}
-			flight, err := casefile.CompileFlight(read[i].Case(zone), facts)
-			if err != nil {
-				return nil, fmt.Errorf("flight %s on record does not compile: %w", read[i].ID, err)
+			for leg := range read[i].Legs {
+				if !read[i].Legs[leg].Arrives.After(from) {
+					continue
+				}
+				flight, err := casefile.CompileFlight(read[i].LegAlone(leg, zone), facts)
+				if err != nil {
+					return nil, fmt.Errorf("flight %s on record does not compile: %w", read[i].ID, err)
+				}
+				flights = append(flights, upkeep.Flight{ID: read[i].ID.String(), Leg: leg + 1, Legs: len(read[i].Legs), Flight: flight})
 			}
-			flights = append(flights, upkeep.Flight{ID: read[i].ID.String(), Flight: flight})
 		}
 		if len(read) < page.Limit {
 			return flights, nil

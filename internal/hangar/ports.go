@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"tiedown/internal/techlog"
+	"tiedown/internal/walkaround"
 )
 
 // Store keeps the records. Every method but those of Keeper works inside one organization and cannot see another's.
@@ -124,6 +125,9 @@ type Snapshot struct {
 	Flights   []techlog.Flight     // planned ones
 	Squawked  int                  // squawks ever filed on this aircraft: the number of the last
 	Company   techlog.CompanyRules // of the organization; left out if the plan was known
+	// InService is the book of the time in service: its first entry and its last, or the only one. Left out if the plan was
+	// known, as every entry counts up the plan's version.
+	InService []walkaround.BookEntry
 
 	uncommitted bool // facts or configuration are this change's own: their plan must not be kept before the commit
 }

@@ -35,6 +35,7 @@ type Settings struct {
 	PublicURL string
 	Watch     Watch // wakes streams of events; nil: there are none, and who asks for one is answered 503
 	Pace      Pace  // of streams of events; zero: the usual one
+	Door      *Door // shared with pages beside the interface; nil: the interface has one of its own
 }
 
 const defaultLimit = 10 * time.Second
@@ -46,7 +47,10 @@ func New(s Settings) http.Handler {
 	if err != nil {
 		panic(err)
 	}
-	a := newAdmission(s)
+	if s.Door == nil {
+		s.Door = NewDoor(s)
+	}
+	a := s.Door.admission
 	h, err := newHandlers(s, a, c)
 	if err != nil {
 		panic(err)

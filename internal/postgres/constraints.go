@@ -285,6 +285,8 @@ var meanings = map[string]meaning{
 	"flight_from_fkey":     fault("from", "known-base", "there is no such base", "take an id from GET /v1/bases, or add the base first"),
 	"flight_to_fkey":       fault("to", "known-base", "there is no such base", "take an id from GET /v1/bases, or add the base first"),
 	"flight_window":        fault("arrives", "after-departs", "the flight ends before it starts", "give an arrival after the departure"),
+	"flight_legs":          fault("legs", "length", "the flight has no leg, or too many", "give 1 to 20 legs"),
+	"flight_hold_legs":     fault("legs", "length", "the hold is not that of the flight's legs", "give each leg its hold"),
 	"flight_kept":          kept,
 
 	"event_pkey":           taken,

@@ -189,12 +189,16 @@ func aircraftOf(id, base techlog.ID, registration string) techlog.Aircraft {
 }
 
 func flightOf(id, aircraft, base techlog.ID) techlog.Flight {
-	return techlog.Flight{
-		ID: id, Aircraft: aircraft, From: base, To: base, Departs: noon.Add(time.Hour), Arrives: noon.Add(2 * time.Hour), Rules: "vfr",
+	f := techlog.Flight{
+		ID: id, Aircraft: aircraft, Rules: "vfr",
 		Facts: casefile.FlightFacts{ForHire: new(false), AltitudeFt: new(4500.25)}, Purpose: "local", State: techlog.Planned, PlannedBy: "S. Cheduler",
-		Light: casefile.Light{Day: new(true), Night: new(false)}, Zone: "America/Chicago",
-		Hold: techlog.Hold{Verdict: "clear", Rules: "book", At: noon}, Version: 1,
+		Zone: "America/Chicago", Hold: techlog.Hold{Verdict: "clear", Rules: "book", At: noon}, Version: 1,
 	}
+	at := techlog.Spot{Base: base, Ident: "N00A", Name: "Öde <field>", Lat: 1e-7, Lon: -91.25}
+	f.Over([]techlog.Leg{{
+		From: at, To: at, Departs: noon.Add(time.Hour), Arrives: noon.Add(2 * time.Hour), Light: casefile.Light{Day: new(true), Night: new(false)}, InAlaska: new(false),
+	}})
+	return f
 }
 
 func squawkOf(id, aircraft techlog.ID, number int) techlog.Squawk {

@@ -150,6 +150,12 @@ func (d *Dealer) inspections(f *casefile.Facts) {
 		return d.word(usual(d, "2025-09-10", "2024-05-31", "2024-06-01", "2024-06-30", "2026-06-01", "2026-06-02"))
 	}
 	f.AnnualInspected, f.ConditionInspected, f.ELTInspected = yearly(), yearly(), yearly()
+	if d.chance(12) {
+		f.ProgressiveComplete = usual(d, yearly(), yearly(), "")
+		if f.ProgressiveComplete != "" {
+			f.Progressive = maybe(d, d.chance(80))
+		}
+	}
 	f.AltimeterTested, f.TransponderTested = biennial(), biennial()
 	f.ELTBatteryDue = d.word(usual(d, "2027-01-31", "2026-05-31", "2026-06-01", "2026-06-02"))
 	f.ELTBatteryHours = maybe(d, usual(d, 0.2, 0, 1, 1.1))
@@ -168,6 +174,12 @@ func (d *Dealer) operation(f *casefile.Flight) {
 	f.NewlyAcquiredToInstallation = d.chance(10)
 	f.UnderWay = d.chance(15)
 	f.Operations = subset(d, usual(d, 1, 10), "cat-ii", "cat-iii", "nvg", "abroad")
+	if d.chance(10) {
+		f.Earlier = &casefile.EarlierLegs{Legs: pick(d, 1, 2), WindowHours: pick(d, 0.5, 2, 10)}
+		if f.Hours != nil {
+			f.Hours = new(*f.Hours + f.Earlier.WindowHours*pick(d, 0.5, 1))
+		}
+	}
 }
 
 // House deals how an organization reads the rules, and the rules that it keeps beside them.

@@ -68,7 +68,11 @@ func progressiveInspection(s *scene) Verdict {
 		within = all(within, s.hoursLast(it, 10))
 	}
 	onTheWay := all(certain(s.flight.ToPlaceOfInspection), within)
-	worst := Clear
+	// The whole aircraft within each 12 calendar months, and a schedule that says what of it when.
+	worst := unless(required(s.progressive(), s.withinMonths(12, s.ProgressiveComplete)), s.permitGood())
+	if s.progressive() != no && len(items) == 0 {
+		worst = max(worst, unless(Undetermined, s.permitGood()))
+	}
 	for _, it := range items {
 		inDays, inHours, inCycles := s.served(it)
 		worst = max(worst, unless(required(yes, all(inDays, inCycles)), s.permitGood()),
@@ -165,7 +169,7 @@ func (s *scene) hoursLast(it casefile.UpkeepItem, more float64) truth {
 	default:
 		due = *it.Done[0].Hours + it.Every.Hours - min(overflown(it), it.Every.Hours)
 	}
-	left, takes := due+more-*reads, s.flight.Arrives.Sub(s.flight.Departs).Hours()
+	left, takes := due+more-*reads, s.longest()
 	switch {
 	case s.flight.Hours != nil:
 		return certain(*s.flight.Hours <= left)
@@ -206,7 +210,11 @@ func (s *scene) cyclesLast(it casefile.UpkeepItem) truth {
 	default:
 		due = *it.Done[0].Cycles + it.Every.Cycles
 	}
-	return certain(due-*reads >= 1)
+	cycles := 1 // each leg is one
+	if s.flight.Earlier != nil {
+		cycles += s.flight.Earlier.Legs
+	}
+	return certain(due-*reads >= cycles)
 }
 
 // keepsAboard deals the papers of an aircraft.
