@@ -127,14 +127,10 @@ func changedSince[T any](ctx context.Context, s *Service, who techlog.Principal,
 	return c, err
 }
 
-// baseChanged is the kind of event of a base that was moved or renamed.
-const baseChanged = "base.changed"
-
-// Touch is when, and to which aircraft, something happened.
+// Touch is when, and to which aircraft, something happened. Whatever writes a flight or a squawk tells of its aircraft.
 type Touch struct {
 	Moments  []time.Time
 	Aircraft []techlog.ID
-	Anywhere bool // it may have been to flights of any aircraft
 }
 
 func touchOf(events []techlog.Event) Touch {
@@ -145,7 +141,6 @@ func touchOf(events []techlog.Event) Touch {
 		if !e.Aircraft.IsZero() {
 			t.Aircraft = append(t.Aircraft, e.Aircraft)
 		}
-		t.Anywhere = t.Anywhere || e.Kind == baseChanged // the light of every flight from there or to there
 	}
 	slices.SortFunc(t.Moments, time.Time.Compare)
 	t.Moments = slices.CompactFunc(t.Moments, time.Time.Equal)

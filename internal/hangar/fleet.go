@@ -70,7 +70,7 @@ func (s *Service) ChangeBase(ctx context.Context, who techlog.Principal, b techl
 		changed := b // the store may run this again: what the caller has seen stays as it is
 		changed.Version++
 		tx.UpdateBase(changed)
-		tx.Emit(techlog.Event{ID: s.newID(), Kind: baseChanged, Subject: b.ID, At: at})
+		tx.Emit(techlog.Event{ID: s.newID(), Kind: "base.changed", Subject: b.ID, At: at})
 		return render(changed)
 	})
 }

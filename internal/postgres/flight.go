@@ -80,9 +80,7 @@ func (s *Store) Flights(ctx context.Context, org techlog.ID, filter hangar.Fligh
 func (s *Store) FlightsTouched(ctx context.Context, org techlog.ID, filter hangar.FlightFilter, t hangar.Touch) ([]techlog.Flight, error) {
 	f := flightsWhere(org, filter)
 	f.among(`changed_at`, t.Moments)
-	if !t.Anywhere {
-		f.among(`aircraft`, idList(t.Aircraft))
-	}
+	f.among(`aircraft`, idList(t.Aircraft))
 	return list(ctx, s, organization(org), f.whole(`changed_at, id`), scanFlight)
 }
 
