@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"tiedown/internal/httpapi"
+	"tiedown/internal/messenger"
 	"tiedown/internal/pages"
 )
 
@@ -65,8 +66,9 @@ func (h *house) listen(ctx context.Context, listener net.Listener) error {
 	}
 	watch, unwatch := h.watch(ctx)
 	defer unwatch()
+	messages := h.newMessenger(publicURL)
 	server := &http.Server{
-		Handler:           h.handler(publicURL, watch),
+		Handler:           h.handler(publicURL, messages, watch),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       2 * time.Minute, // a photo over a slow line
 		WriteTimeout:      2 * time.Minute,
@@ -74,6 +76,7 @@ func (h *house) listen(ctx context.Context, listener net.Listener) error {
 	}
 	defer h.seal(ctx)()
 	defer h.sweep(ctx)()
+	defer h.tell(ctx, messages)()
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(listener) }()
 	select {
@@ -89,9 +92,9 @@ func (h *house) listen(ctx context.Context, listener net.Listener) error {
 }
 
 // handler answers for pages, and for the interface beside them.
-func (h *house) handler(publicURL string, watch httpapi.Watch) http.Handler {
+func (h *house) handler(publicURL string, messages *messenger.Messenger, watch httpapi.Watch) http.Handler {
 	api := httpapi.Settings{
-		Service: h.service, Store: h.store, People: h.people, Ready: h.store.Ping, Log: h.log, Now: now, PublicURL: publicURL,
+		Service: h.service, Store: h.store, People: h.people, Messenger: messages, Ready: h.store.Ping, Log: h.log, Now: now, PublicURL: publicURL,
 		Watch: watch,
 	}
 	api.Door = httpapi.NewDoor(api)

@@ -10,7 +10,7 @@ import (
 	"tiedown/api/server"
 	"tiedown/internal/casefile"
 	"tiedown/internal/hangar"
-	"tiedown/internal/notice"
+	"tiedown/internal/notice/cloudevent"
 	"tiedown/internal/techlog"
 )
 
@@ -36,7 +36,7 @@ func (h *handlers) ListEvents(ctx context.Context, r server.ListEventsRequestObj
 	}
 	shown := eventPage{Events: []json.RawMessage{}, Next: page.Next, More: page.More, Last: max(last, page.Next)}
 	for _, e := range page.Events {
-		written, err := notice.Envelope(c.who.Organization, e)
+		written, err := cloudevent.Envelope(c.who.Organization, e)
 		if err != nil {
 			return nil, err
 		}

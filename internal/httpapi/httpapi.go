@@ -18,6 +18,7 @@ import (
 	"tiedown/api/server"
 	"tiedown/internal/contract"
 	"tiedown/internal/hangar"
+	"tiedown/internal/messenger"
 	"tiedown/internal/people"
 )
 
@@ -26,10 +27,12 @@ type Settings struct {
 	Service *hangar.Service
 	Store   Authenticator
 	People  *people.People
-	Ready   func(context.Context) error // whether requests can be answered; an error says why not
-	Log     *slog.Logger
-	Now     func() time.Time // the clock
-	Limit   time.Duration    // time for one request; zero: 10 s
+	// Messenger tells people by mail, and keeps what they want to hear of.
+	Messenger *messenger.Messenger
+	Ready     func(context.Context) error // whether requests can be answered; an error says why not
+	Log       *slog.Logger
+	Now       func() time.Time // the clock
+	Limit     time.Duration    // time for one request; zero: 10 s
 	// PublicURL is where people reach the server, such as https://club.example, without a slash at its end. Codes on
 	// placards lead there, cookies are for there, and forms are taken from its pages alone.
 	PublicURL string
@@ -121,6 +124,7 @@ func (r routes) PATCH(path string, next echo.HandlerFunc, m ...echo.MiddlewareFu
 type handlers struct {
 	service   *hangar.Service
 	people    *people.People
+	messenger *messenger.Messenger
 	admission *admission
 	ready     func(context.Context) error
 	contract  *contract.Contract
@@ -146,7 +150,7 @@ func newHandlers(s Settings, a *admission, c *contract.Contract) (*handlers, err
 		return nil, err
 	}
 	return &handlers{
-		service: s.Service, people: s.People, admission: a, ready: s.Ready, contract: c, citations: citations, publicURL: s.PublicURL, now: s.Now, watch: s.Watch, pace: pace,
+		service: s.Service, people: s.People, messenger: s.Messenger, admission: a, ready: s.Ready, contract: c, citations: citations, publicURL: s.PublicURL, now: s.Now, watch: s.Watch, pace: pace,
 		items: catalog(book.Rules), rules: ruleRows(book),
 	}, nil
 }

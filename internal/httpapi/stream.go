@@ -8,18 +8,19 @@ import (
 	"time"
 
 	"tiedown/internal/hangar"
-	"tiedown/internal/notice"
+	"tiedown/internal/notice/cloudevent"
+	"tiedown/internal/notice/live"
 	"tiedown/internal/techlog"
 )
 
-// Watch wakes who follows an organization's events when there may be new ones. *notice.Watch is one.
+// Watch wakes who follows an organization's events when there may be new ones. *live.Watch is one.
 type Watch interface {
 	Follow(org techlog.ID) (woken <-chan struct{}, stop func())
 	// Ended is closed when nobody is woken any more: streams end then.
 	Ended() <-chan struct{}
 }
 
-var _ Watch = (*notice.Watch)(nil)
+var _ Watch = (*live.Watch)(nil)
 
 // Pace is how a stream of events goes.
 type Pace struct {
@@ -115,7 +116,7 @@ func (s *stream) tell(ctx context.Context, w http.ResponseWriter, look chan<- st
 		return err
 	}
 	for _, e := range page.Events {
-		written, err := notice.Envelope(s.call.who.Organization, e)
+		written, err := cloudevent.Envelope(s.call.who.Organization, e)
 		if err != nil {
 			return err
 		}

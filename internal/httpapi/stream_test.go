@@ -16,7 +16,7 @@ import (
 
 	"tiedown/api/client"
 	"tiedown/internal/httpapi"
-	"tiedown/internal/notice"
+	"tiedown/internal/notice/live"
 	"tiedown/internal/techlog"
 	"tiedown/internal/testrig/follower"
 )
@@ -48,7 +48,7 @@ func (n narrow) Accept() (net.Conn, error) {
 
 func (r *rig) replica(t *testing.T, pace httpapi.Pace) *replica {
 	t.Helper()
-	watch := notice.NewWatch(r.store, time.Second)
+	watch := live.NewWatch(r.store, time.Second)
 	ctx, cancel := context.WithCancel(context.Background())
 	done := make(chan struct{})
 	go func() { defer close(done); watch.Run(ctx) }()

@@ -1,6 +1,6 @@
-// Package notice tells others of what has happened: it writes events down as programs take them, and wakes whoever follows
-// an organization's events when there may be a new one.
+// Package notice says what people are told, when, and in which words.
 //
-// It owns the written form of an event (CloudEvents 1.0) and who is woken when. It does not own the events, who may see
-// them, HTTP or the database: it asks a source for no more than the place of the newest event.
+// It owns the kinds of note, what a person wants to hear of, quiet hours and the hour of the digest by the clock on the
+// person's wall, how many days ahead a warning is given, and how a letter reads. It does not own what happened, whom an
+// organization has, how a letter is sent or where it is kept.
 package notice

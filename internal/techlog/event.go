@@ -8,8 +8,8 @@ import (
 // EventFamilies lists what the kinds of events begin with.
 func EventFamilies() []string {
 	return []string{
-		"aircraft", "base", "block", "calendar", "certificate", "checklist", "checklist-template", "company-rules", "determination", "flight", "member", "meters",
-		"photo", "squawk", "standing", "token", "walkaround", "webhook",
+		"aircraft", "base", "block", "calendar", "certificate", "checklist", "checklist-template", "company-rules", "determination", "due", "flight", "member", "meters",
+		"photo", "squawk", "standing", "token", "walkaround", "warning-leads", "webhook",
 	}
 }
 

@@ -1,4 +1,7 @@
-package notice
+// Package cloudevent writes an event down as programs are told of it: in the JSON format of CloudEvents 1.0.
+//
+// It owns that form, the same for whoever is called and whoever asks. It does not own the events, or how they get there.
+package cloudevent
 
 import (
 	"encoding/json"

@@ -1,4 +1,8 @@
-package notice
+// Package live wakes whoever follows an organization's events when there may be a new one.
+//
+// It owns who is woken when. It does not own the events, who may see them, HTTP or the database: it asks a source for no more
+// than the place of the newest event.
+package live
 
 import (
 	"context"
