@@ -226,6 +226,10 @@ type Keeper interface {
 	AddOrganization(ctx context.Context, o techlog.Organization) error
 	Organizations(ctx context.Context) ([]techlog.Organization, error)
 	AddToken(ctx context.Context, p techlog.Principal, digest [32]byte) error
+	// ForgetEnded takes away sessions, challenges and attempts to get in that ended before an instant, and ForgetAnswers an
+	// organization's answers to requests that were given before one: never what ended within 30 days.
+	ForgetEnded(ctx context.Context, before time.Time) (int, error)
+	ForgetAnswers(ctx context.Context, org techlog.ID, before time.Time) (int, error)
 	// Heed calls back with an organization soon after it has new events, and with the zero identifier whenever some may
 	// have been missed: at first, and when the database answers again. Whoever relies on it looks by itself now and then as
 	// well, since a program that ends right after a commit tells nobody. It returns when the context ends.
