@@ -31,12 +31,17 @@ func between(p, q casefile.Place, fraction float64) casefile.Place {
 }
 
 // part is the first part of a leg, as a leg of its own: to the point that it has reached by then.
-func part(l casefile.Flight, end time.Time) casefile.Flight {
+func part(legs []casefile.Flight, i int, end time.Time) casefile.Flight {
+	l := legs[i]
 	window := end.Sub(l.Departs)
 	l.Route = []casefile.Place{l.Route[0], between(l.Route[0], l.Route[1], float64(window)/float64(l.Arrives.Sub(l.Departs)))}
 	l.Arrives = end
 	if l.Hours != nil {
-		l.Hours = new(min(*l.Hours, window.Hours()))
+		before := 0.0
+		if i > 0 {
+			before = *legs[i-1].Hours
+		}
+		l.Hours = new(min(*l.Hours, before+window.Hours()))
 	}
 	return l
 }
@@ -70,7 +75,7 @@ func TestAPartIsPermittedAsALegOfItsOwn(t *testing.T) {
 			light := dark(&f.Legs[i])
 			first := l.Departs.Truncate(time.Minute).Add(time.Minute)
 			for end := first; !end.After(l.Stop.At); end = end.Add(time.Minute) {
-				if !nearEdge(light, end) && !permits(t, f, f.Defects, []casefile.Flight{part(f.Legs[i], end)}) {
+				if !nearEdge(light, end) && !permits(t, f, f.Defects, []casefile.Flight{part(f.Legs, i, end)}) {
 					t.Fatalf("leg %d is told to be permitted until %v, and is not until %v", i+1, l.Stop.At, end)
 				}
 			}
@@ -78,7 +83,7 @@ func TestAPartIsPermittedAsALegOfItsOwn(t *testing.T) {
 			if next.After(l.Arrives) {
 				next = l.Arrives
 			}
-			if !nearEdge(light, next) && permits(t, f, f.Defects, []casefile.Flight{part(f.Legs[i], next)}) {
+			if !nearEdge(light, next) && permits(t, f, f.Defects, []casefile.Flight{part(f.Legs, i, next)}) {
 				t.Fatalf("leg %d is told to be permitted until %v, and is until %v", i+1, l.Stop.At, next)
 			}
 			if l.Stop.Part != l.Stop.At.After(l.Departs) || len(l.Stop.Findings) == 0 {

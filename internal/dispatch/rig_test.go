@@ -154,13 +154,20 @@ func drawFlight(t *rapid.T, rules *airworthiness.Ruleset, most int) (*dispatch.F
 	departs := l.Departs.Truncate(time.Minute).Add(time.Duration(dice.IntN(24*60*60)) * time.Second)
 	from := place(float64(dice.IntN(111)-55), float64(dice.IntN(359)-179))
 	var legs []casefile.Flight
-	for range 1 + dice.IntN(most) {
+	hours, window := 0.0, 0.0 // of the legs so far
+	for i := range 1 + dice.IntN(most) {
 		to := place(*from.Lat+float64(dice.IntN(7)-3), *from.Lon)
 		l.Departs = departs
 		l.Arrives = departs.Add(time.Duration(5*60+dice.IntN(3*60*60)) * time.Second)
 		l.Route = []casefile.Place{from, to}
+		l.Earlier = nil
+		if i > 0 {
+			l.Earlier = &casefile.EarlierLegs{Legs: i, WindowHours: window}
+		}
+		window += l.Arrives.Sub(l.Departs).Hours()
 		if l.Hours != nil {
-			l.Hours = new(min(*l.Hours, l.Arrives.Sub(l.Departs).Hours()))
+			hours += 0.8 * l.Arrives.Sub(l.Departs).Hours()
+			l.Hours = new(hours)
 		}
 		legs = append(legs, l)
 		departs = l.Arrives.Add(time.Duration(dice.IntN(90)) * time.Minute)

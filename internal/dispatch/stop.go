@@ -134,7 +134,7 @@ func (c *cut) until(end time.Time) casefile.Flight {
 	l.Arrives = end
 	window := end.Sub(l.Departs)
 	if l.Hours != nil {
-		hours := min(*l.Hours, c.before+window.Hours())
+		hours := min(*l.Hours, c.before+window.Hours(), l.WindowHours())
 		l.Hours = &hours
 	}
 	if c.routed {
