@@ -31,6 +31,7 @@ const (
 	FileSquawk        Action = "file-squawk"
 	KeepAircraft      Action = "keep-aircraft"
 	KeepBases         Action = "keep-bases"
+	KeepBlocks        Action = "keep-blocks"
 	KeepCertificates  Action = "keep-certificates"
 	KeepChecklists    Action = "keep-checklists"
 	KeepCompanyRules  Action = "keep-company-rules"
@@ -58,6 +59,8 @@ func (e Action) Valid() bool {
 	case KeepAircraft:
 		return true
 	case KeepBases:
+		return true
+	case KeepBlocks:
 		return true
 	case KeepCertificates:
 		return true
@@ -126,31 +129,55 @@ func (e Airspace) Valid() bool {
 
 // Defines values for Basis.
 const (
-	Car3           Basis = "car-3"
-	Car6           Basis = "car-6"
-	Other          Basis = "other"
-	Part23         Basis = "part-23"
-	Part23Before64 Basis = "part-23-before-64"
-	Part27         Basis = "part-27"
-	Part29         Basis = "part-29"
+	BasisCar3           Basis = "car-3"
+	BasisCar6           Basis = "car-6"
+	BasisOther          Basis = "other"
+	BasisPart23         Basis = "part-23"
+	BasisPart23Before64 Basis = "part-23-before-64"
+	BasisPart27         Basis = "part-27"
+	BasisPart29         Basis = "part-29"
 )
 
 // Valid indicates whether the value is a known member of the Basis enum.
 func (e Basis) Valid() bool {
 	switch e {
-	case Car3:
+	case BasisCar3:
 		return true
-	case Car6:
+	case BasisCar6:
 		return true
-	case Other:
+	case BasisOther:
 		return true
-	case Part23:
+	case BasisPart23:
 		return true
-	case Part23Before64:
+	case BasisPart23Before64:
 		return true
-	case Part27:
+	case BasisPart27:
 		return true
-	case Part29:
+	case BasisPart29:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for BlockKind.
+const (
+	BlockKindAway        BlockKind = "away"
+	BlockKindMaintenance BlockKind = "maintenance"
+	BlockKindOther       BlockKind = "other"
+	BlockKindReserved    BlockKind = "reserved"
+)
+
+// Valid indicates whether the value is a known member of the BlockKind enum.
+func (e BlockKind) Valid() bool {
+	switch e {
+	case BlockKindAway:
+		return true
+	case BlockKindMaintenance:
+		return true
+	case BlockKindOther:
+		return true
+	case BlockKindReserved:
 		return true
 	default:
 		return false
@@ -1375,6 +1402,66 @@ type Bases struct {
 // Basis Certification basis, from the type certificate data sheet; `part-23-before-64` is part 23 before amendment 64, `other` any basis that is not listed, a consensus standard and no type certification at all among them.
 type Basis string
 
+// Block defines model for Block.
+type Block struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft ID `json:"aircraft"`
+
+	// At Instant, RFC 3339 with an offset.
+	At Instant `json:"at"`
+
+	// By Who made it.
+	By        string `json:"by"`
+	Cancelled bool   `json:"cancelled"`
+
+	// From Instant, RFC 3339 with an offset.
+	From Instant `json:"from"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// Kind Why an aircraft is blocked.
+	Kind BlockKind `json:"kind"`
+
+	// Until Absent means until further notice.
+	Until *time.Time `json:"until,omitempty"`
+
+	// Version Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	Version Version `json:"version"`
+	Words   string  `json:"words"`
+}
+
+// BlockEntry defines model for BlockEntry.
+type BlockEntry struct {
+	// From Instant, RFC 3339 with an offset.
+	From Instant `json:"from"`
+
+	// Kind Why an aircraft is blocked.
+	Kind BlockKind `json:"kind"`
+
+	// Until Absent means until further notice.
+	Until *time.Time `json:"until,omitempty"`
+
+	// Words What it is for.
+	Words string `json:"words"`
+}
+
+// BlockKind Why an aircraft is blocked.
+type BlockKind string
+
+// BlockedAircraft defines model for BlockedAircraft.
+type BlockedAircraft struct {
+	Block Block `json:"block"`
+
+	// Changes The flights that it holds or releases.
+	Changes []HoldChange `json:"changes"`
+}
+
+// Blocks defines model for Blocks.
+type Blocks struct {
+	Blocks []Block `json:"blocks"`
+}
+
 // BusyPeriod defines model for BusyPeriod.
 type BusyPeriod struct {
 	// Citations By which rules it is held or unavailable.
@@ -1936,7 +2023,7 @@ type Flight struct {
 	// From Identifier of a record, a UUID of version 7.
 	From *ID `json:"from,omitempty"`
 
-	// Hold What stops the flight, as of the last change that could touch it. It is held as its worst leg is.
+	// Hold What stops the flight, as of the last change that could touch it. It is held as its worst leg is, and by blocks.
 	Hold Hold `json:"hold"`
 
 	// Id Identifier of a record, a UUID of version 7.
@@ -1946,7 +2033,10 @@ type Flight struct {
 	Legs []FlightLeg `json:"legs"`
 
 	// Light The light that a flight meets.
-	Light     Light  `json:"light"`
+	Light Light `json:"light"`
+
+	// Overlaps Other flights that are planned with the aircraft at the same time, in the answer that shows one flight.
+	Overlaps  *[]ID  `json:"overlaps,omitempty"`
 	PlannedBy string `json:"planned_by"`
 	Purpose   string `json:"purpose"`
 
@@ -2129,12 +2219,15 @@ type HistoryEntry struct {
 // HistoryEntryStep defines model for HistoryEntry.Step.
 type HistoryEntryStep string
 
-// Hold What stops the flight, as of the last change that could touch it. It is held as its worst leg is.
+// Hold What stops the flight, as of the last change that could touch it. It is held as its worst leg is, and by blocks.
 type Hold struct {
 	// AsOf Instant, RFC 3339 with an offset.
 	AsOf Instant `json:"as_of"`
 
-	// Holds The flight may not go now.
+	// Blocks The blocks that hold it; absent where none does.
+	Blocks *[]ID `json:"blocks,omitempty"`
+
+	// Holds The flight may not go now, by its verdict or as its aircraft is blocked.
 	Holds bool `json:"holds"`
 
 	// Rows The rows that were not simply passed.
@@ -2149,6 +2242,9 @@ type Hold struct {
 
 // HoldChange defines model for HoldChange.
 type HoldChange struct {
+	// Blocked Some block holds it now, whatever its verdict; absent means no.
+	Blocked *bool `json:"blocked,omitempty"`
+
 	// Flight Identifier of a record, a UUID of version 7.
 	Flight ID `json:"flight"`
 
@@ -2157,6 +2253,9 @@ type HoldChange struct {
 
 	// Was The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
 	Was Verdict `json:"was"`
+
+	// WasBlocked Some block held it before, whatever its verdict; absent means no.
+	WasBlocked *bool `json:"was_blocked,omitempty"`
 }
 
 // HoldRow defines model for HoldRow.
@@ -2905,6 +3004,69 @@ type Settling = inquiry.Settling
 // SettlingSet A set of facts that settles the case whatever they are, while no part of the set does.
 type SettlingSet = inquiry.SettlingSet
 
+// Shown Who was shown what of a flight, as it was then.
+type Shown struct {
+	// At Instant, RFC 3339 with an offset.
+	At     Instant `json:"at"`
+	Blocks []ID    `json:"blocks"`
+
+	// By Who says so.
+	By string `json:"by"`
+
+	// Flight Identifier of a record, a UUID of version 7.
+	Flight ID `json:"flight"`
+
+	// FlightVersion Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	FlightVersion Version `json:"flight_version"`
+
+	// Holds The flight might not go.
+	Holds bool `json:"holds"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id   ID         `json:"id"`
+	Legs []ShownLeg `json:"legs"`
+
+	// Name The name of the member, as it was then.
+	Name string `json:"name"`
+
+	// Person Identifier of a record, a UUID of version 7.
+	Person ID `json:"person"`
+
+	// Rules Digest of the book of rules that was read.
+	Rules Digest `json:"rules"`
+
+	// Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Verdict Verdict `json:"verdict"`
+}
+
+// ShownEntry defines model for ShownEntry.
+type ShownEntry struct {
+	// Person Identifier of a record, a UUID of version 7.
+	Person *ID `json:"person,omitempty"`
+}
+
+// ShownLeg defines model for ShownLeg.
+type ShownLeg struct {
+	// Arrives Instant, RFC 3339 with an offset.
+	Arrives Instant `json:"arrives"`
+
+	// Departs Instant, RFC 3339 with an offset.
+	Departs     Instant   `json:"departs"`
+	Limitations []string  `json:"limitations"`
+	Rows        []HoldRow `json:"rows"`
+
+	// Summary What was said, in one paragraph.
+	Summary string `json:"summary"`
+
+	// Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Verdict Verdict `json:"verdict"`
+}
+
+// ShownList defines model for ShownList.
+type ShownList struct {
+	Shown []Shown `json:"shown"`
+}
+
 // ShownRecord Exactly what would be recorded.
 type ShownRecord struct {
 	Authority []Reason `json:"authority"`
@@ -3447,6 +3609,9 @@ type AircraftID = ID
 // BaseID Identifier of a record, a UUID of version 7.
 type BaseID = ID
 
+// BlockID Identifier of a record, a UUID of version 7.
+type BlockID = ID
+
 // BusyFrom Instant, RFC 3339 with an offset.
 type BusyFrom = Instant
 
@@ -3572,6 +3737,30 @@ type ChangeAircraftParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
 	IfMatch IfMatch `json:"If-Match"`
 
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListBlocksParams defines parameters for ListBlocks.
+type ListBlocksParams struct {
+	// EndsAfter Only those that end after this instant.
+	EndsAfter *time.Time `form:"ends_after,omitempty" json:"ends_after,omitempty"`
+
+	// BeginsBefore Only those that begin before this instant.
+	BeginsBefore *time.Time `form:"begins_before,omitempty" json:"begins_before,omitempty"`
+
+	// Cancelled Those that were cancelled, too.
+	Cancelled *bool `form:"cancelled,omitempty" json:"cancelled,omitempty"`
+
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// BlockAircraftParams defines parameters for BlockAircraft.
+type BlockAircraftParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -3716,6 +3905,24 @@ type AddBaseParams struct {
 
 // ChangeBaseParams defines parameters for ChangeBase.
 type ChangeBaseParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ChangeBlockParams defines parameters for ChangeBlock.
+type ChangeBlockParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// CancelBlockParams defines parameters for CancelBlock.
+type CancelBlockParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
 	IfMatch IfMatch `json:"If-Match"`
 
@@ -3869,6 +4076,21 @@ type ListDeterminationsParams struct {
 
 // KeepDeterminationParams defines parameters for KeepDetermination.
 type KeepDeterminationParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListShownParams defines parameters for ListShown.
+type ListShownParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// RecordShownParams defines parameters for RecordShown.
+type RecordShownParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -4185,6 +4407,9 @@ type AddAircraftJSONRequestBody = AircraftEntry
 // ChangeAircraftJSONRequestBody defines body for ChangeAircraft for application/json ContentType.
 type ChangeAircraftJSONRequestBody = AircraftChange
 
+// BlockAircraftJSONRequestBody defines body for BlockAircraft for application/json ContentType.
+type BlockAircraftJSONRequestBody = BlockEntry
+
 // ChangeChecklistJSONRequestBody defines body for ChangeChecklist for application/json ContentType.
 type ChangeChecklistJSONRequestBody = AirframeChecklistEntry
 
@@ -4215,6 +4440,9 @@ type AddBaseJSONRequestBody = BaseEntry
 // ChangeBaseJSONRequestBody defines body for ChangeBase for application/json ContentType.
 type ChangeBaseJSONRequestBody = BaseEntry
 
+// ChangeBlockJSONRequestBody defines body for ChangeBlock for application/json ContentType.
+type ChangeBlockJSONRequestBody = BlockEntry
+
 // MakeCalendarFeedJSONRequestBody defines body for MakeCalendarFeed for application/json ContentType.
 type MakeCalendarFeedJSONRequestBody = CalendarFeedEntry
 
@@ -4244,6 +4472,9 @@ type PlanFlightJSONRequestBody = FlightPlan
 
 // ChangeFlightJSONRequestBody defines body for ChangeFlight for application/json ContentType.
 type ChangeFlightJSONRequestBody = FlightPlan
+
+// RecordShownJSONRequestBody defines body for RecordShown for application/json ContentType.
+type RecordShownJSONRequestBody = ShownEntry
 
 // BeginPasskeyJSONRequestBody defines body for BeginPasskey for application/json ContentType.
 type BeginPasskeyJSONRequestBody = ProofGiven
@@ -4449,6 +4680,29 @@ type ClientInterface interface {
 	//
 	// Corresponds with PATCH /v1/aircraft/{aircraft} (the `ChangeAircraft` operationId).
 	ChangeAircraft(ctx context.Context, aircraft AircraftID, params *ChangeAircraftParams, body ChangeAircraftJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListBlocks List the times for which an aircraft is blocked
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/blocks (the `ListBlocks` operationId).
+	ListBlocks(ctx context.Context, aircraft AircraftID, params *ListBlocksParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// BlockAircraftWithBody Keep an aircraft from flying for a time
+	//
+	// Mechanics, schedulers, maintenance control and administrators. Every planned flight that overlaps the time, in the air or between its legs, is held by the block, whatever its verdict is.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/blocks (the `BlockAircraft` operationId).
+	BlockAircraftWithBody(ctx context.Context, aircraft AircraftID, params *BlockAircraftParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// BlockAircraft Keep an aircraft from flying for a time
+	//
+	// Mechanics, schedulers, maintenance control and administrators. Every planned flight that overlaps the time, in the air or between its legs, is held by the block, whatever its verdict is.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/blocks (the `BlockAircraft` operationId).
+	BlockAircraft(ctx context.Context, aircraft AircraftID, params *BlockAircraftParams, body BlockAircraftJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ShowChecklist Show an aircraft's checklist
 	//
@@ -4728,6 +4982,36 @@ type ClientInterface interface {
 	// Corresponds with PUT /v1/bases/{base} (the `ChangeBase` operationId).
 	ChangeBase(ctx context.Context, base BaseID, params *ChangeBaseParams, body ChangeBaseJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ShowBlock Show one block
+	//
+	// Corresponds with GET /v1/blocks/{block} (the `ShowBlock` operationId).
+	ShowBlock(ctx context.Context, block BlockID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ChangeBlockWithBody Change a block
+	//
+	// Mechanics, schedulers, maintenance control and administrators. What it held and holds no more is released before the answer.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PUT /v1/blocks/{block} (the `ChangeBlock` operationId).
+	ChangeBlockWithBody(ctx context.Context, block BlockID, params *ChangeBlockParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ChangeBlock Change a block
+	//
+	// Mechanics, schedulers, maintenance control and administrators. What it held and holds no more is released before the answer.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with PUT /v1/blocks/{block} (the `ChangeBlock` operationId).
+	ChangeBlock(ctx context.Context, block BlockID, params *ChangeBlockParams, body ChangeBlockJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CancelBlock Cancel a block
+	//
+	// Mechanics, schedulers, maintenance control and administrators. It stays on record as cancelled, and releases what it held.
+	//
+	// Corresponds with POST /v1/blocks/{block}/cancellation (the `CancelBlock` operationId).
+	CancelBlock(ctx context.Context, block BlockID, params *CancelBlockParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListCalendarFeeds List calendars
 	//
 	// Those that one has made; to administrators, all of the organization.
@@ -4994,6 +5278,29 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/flights/{flight}/determinations (the `KeepDetermination` operationId).
 	KeepDetermination(ctx context.Context, flight FlightID, params *KeepDeterminationParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListShown List who was shown what holds a flight, or limits it
+	//
+	// Corresponds with GET /v1/flights/{flight}/shown (the `ListShown` operationId).
+	ListShown(ctx context.Context, flight FlightID, params *ListShownParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RecordShownWithBody Record that the pilot in command was shown what holds a flight, or limits it
+	//
+	// Pilots, schedulers and administrators. What is kept is the hold as it is now, with its limitations and blocks. It lifts nothing: no hold is overridden.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/flights/{flight}/shown (the `RecordShown` operationId).
+	RecordShownWithBody(ctx context.Context, flight FlightID, params *RecordShownParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RecordShown Record that the pilot in command was shown what holds a flight, or limits it
+	//
+	// Pilots, schedulers and administrators. What is kept is the hold as it is now, with its limitations and blocks. It lifts nothing: no hold is overridden.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/flights/{flight}/shown (the `RecordShown` operationId).
+	RecordShown(ctx context.Context, flight FlightID, params *RecordShownParams, body RecordShownJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListItems List the catalog of items
 	//
@@ -5767,6 +6074,59 @@ func (c *Client) ChangeAircraft(ctx context.Context, aircraft AircraftID, params
 	return c.Client.Do(req)
 }
 
+// ListBlocks List the times for which an aircraft is blocked
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/blocks (the `ListBlocks` operationId).
+func (c *Client) ListBlocks(ctx context.Context, aircraft AircraftID, params *ListBlocksParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListBlocksRequest(c.Server, aircraft, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// BlockAircraftWithBody Keep an aircraft from flying for a time
+//
+// Mechanics, schedulers, maintenance control and administrators. Every planned flight that overlaps the time, in the air or between its legs, is held by the block, whatever its verdict is.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/blocks (the `BlockAircraft` operationId).
+func (c *Client) BlockAircraftWithBody(ctx context.Context, aircraft AircraftID, params *BlockAircraftParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewBlockAircraftRequestWithBody(c.Server, aircraft, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// BlockAircraft Keep an aircraft from flying for a time
+//
+// Mechanics, schedulers, maintenance control and administrators. Every planned flight that overlaps the time, in the air or between its legs, is held by the block, whatever its verdict is.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/blocks (the `BlockAircraft` operationId).
+func (c *Client) BlockAircraft(ctx context.Context, aircraft AircraftID, params *BlockAircraftParams, body BlockAircraftJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewBlockAircraftRequest(c.Server, aircraft, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ShowChecklist Show an aircraft's checklist
 //
 // The checklist of its type, with the airframe's own changes, without what does not apply to its serial number or is not installed. Version 0 says that nobody has said which checklist the aircraft has.
@@ -6405,6 +6765,76 @@ func (c *Client) ChangeBase(ctx context.Context, base BaseID, params *ChangeBase
 	return c.Client.Do(req)
 }
 
+// ShowBlock Show one block
+//
+// Corresponds with GET /v1/blocks/{block} (the `ShowBlock` operationId).
+func (c *Client) ShowBlock(ctx context.Context, block BlockID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowBlockRequest(c.Server, block)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ChangeBlockWithBody Change a block
+//
+// Mechanics, schedulers, maintenance control and administrators. What it held and holds no more is released before the answer.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PUT /v1/blocks/{block} (the `ChangeBlock` operationId).
+func (c *Client) ChangeBlockWithBody(ctx context.Context, block BlockID, params *ChangeBlockParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewChangeBlockRequestWithBody(c.Server, block, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ChangeBlock Change a block
+//
+// Mechanics, schedulers, maintenance control and administrators. What it held and holds no more is released before the answer.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with PUT /v1/blocks/{block} (the `ChangeBlock` operationId).
+func (c *Client) ChangeBlock(ctx context.Context, block BlockID, params *ChangeBlockParams, body ChangeBlockJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewChangeBlockRequest(c.Server, block, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CancelBlock Cancel a block
+//
+// Mechanics, schedulers, maintenance control and administrators. It stays on record as cancelled, and releases what it held.
+//
+// Corresponds with POST /v1/blocks/{block}/cancellation (the `CancelBlock` operationId).
+func (c *Client) CancelBlock(ctx context.Context, block BlockID, params *CancelBlockParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCancelBlockRequest(c.Server, block, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ListCalendarFeeds List calendars
 //
 // Those that one has made; to administrators, all of the organization.
@@ -7012,6 +7442,59 @@ func (c *Client) ListDeterminations(ctx context.Context, flight FlightID, params
 // Corresponds with POST /v1/flights/{flight}/determinations (the `KeepDetermination` operationId).
 func (c *Client) KeepDetermination(ctx context.Context, flight FlightID, params *KeepDeterminationParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewKeepDeterminationRequest(c.Server, flight, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListShown List who was shown what holds a flight, or limits it
+//
+// Corresponds with GET /v1/flights/{flight}/shown (the `ListShown` operationId).
+func (c *Client) ListShown(ctx context.Context, flight FlightID, params *ListShownParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListShownRequest(c.Server, flight, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RecordShownWithBody Record that the pilot in command was shown what holds a flight, or limits it
+//
+// Pilots, schedulers and administrators. What is kept is the hold as it is now, with its limitations and blocks. It lifts nothing: no hold is overridden.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/flights/{flight}/shown (the `RecordShown` operationId).
+func (c *Client) RecordShownWithBody(ctx context.Context, flight FlightID, params *RecordShownParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRecordShownRequestWithBody(c.Server, flight, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RecordShown Record that the pilot in command was shown what holds a flight, or limits it
+//
+// Pilots, schedulers and administrators. What is kept is the hold as it is now, with its limitations and blocks. It lifts nothing: no hold is overridden.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/flights/{flight}/shown (the `RecordShown` operationId).
+func (c *Client) RecordShown(ctx context.Context, flight FlightID, params *RecordShownParams, body RecordShownJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRecordShownRequest(c.Server, flight, params, body)
 	if err != nil {
 		return nil, err
 	}
@@ -8749,6 +9232,177 @@ func NewChangeAircraftRequestWithBody(server string, aircraft AircraftID, params
 	return req, nil
 }
 
+// NewListBlocksRequest constructs an http.Request for the ListBlocks method
+func NewListBlocksRequest(server string, aircraft AircraftID, params *ListBlocksParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/blocks", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.EndsAfter != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "ends_after", *params.EndsAfter, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.BeginsBefore != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "begins_before", *params.BeginsBefore, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cancelled != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cancelled", *params.Cancelled, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewBlockAircraftRequest calls the generic BlockAircraft builder with application/json body
+func NewBlockAircraftRequest(server string, aircraft AircraftID, params *BlockAircraftParams, body BlockAircraftJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewBlockAircraftRequestWithBody(server, aircraft, params, "application/json", bodyReader)
+}
+
+// NewBlockAircraftRequestWithBody constructs an http.Request for the BlockAircraft method, with any body, and a specified content type
+func NewBlockAircraftRequestWithBody(server string, aircraft AircraftID, params *BlockAircraftParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/blocks", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
 // NewShowChecklistRequest constructs an http.Request for the ShowChecklist method
 func NewShowChecklistRequest(server string, aircraft AircraftID) (*http.Request, error) {
 	var err error
@@ -10236,6 +10890,169 @@ func NewChangeBaseRequestWithBody(server string, base BaseID, params *ChangeBase
 	return req, nil
 }
 
+// NewShowBlockRequest constructs an http.Request for the ShowBlock method
+func NewShowBlockRequest(server string, block BlockID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "block", block, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/blocks/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewChangeBlockRequest calls the generic ChangeBlock builder with application/json body
+func NewChangeBlockRequest(server string, block BlockID, params *ChangeBlockParams, body ChangeBlockJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewChangeBlockRequestWithBody(server, block, params, "application/json", bodyReader)
+}
+
+// NewChangeBlockRequestWithBody constructs an http.Request for the ChangeBlock method, with any body, and a specified content type
+func NewChangeBlockRequestWithBody(server string, block BlockID, params *ChangeBlockParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "block", block, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/blocks/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPut, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		var headerParam0 string
+
+		headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+		if err != nil {
+			return nil, err
+		}
+
+		req.Header.Set("If-Match", headerParam0)
+
+		if params.IdempotencyKey != nil {
+			var headerParam1 string
+
+			headerParam1, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam1)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewCancelBlockRequest constructs an http.Request for the CancelBlock method
+func NewCancelBlockRequest(server string, block BlockID, params *CancelBlockParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "block", block, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/blocks/%s/cancellation", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+
+		var headerParam0 string
+
+		headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+		if err != nil {
+			return nil, err
+		}
+
+		req.Header.Set("If-Match", headerParam0)
+
+		if params.IdempotencyKey != nil {
+			var headerParam1 string
+
+			headerParam1, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam1)
+		}
+
+	}
+
+	return req, nil
+}
+
 // NewListCalendarFeedsRequest constructs an http.Request for the ListCalendarFeeds method
 func NewListCalendarFeedsRequest(server string, params *ListCalendarFeedsParams) (*http.Request, error) {
 	var err error
@@ -11617,6 +12434,141 @@ func NewKeepDeterminationRequest(server string, flight FlightID, params *KeepDet
 	if err != nil {
 		return nil, err
 	}
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewListShownRequest constructs an http.Request for the ListShown method
+func NewListShownRequest(server string, flight FlightID, params *ListShownParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "flight", flight, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/flights/%s/shown", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewRecordShownRequest calls the generic RecordShown builder with application/json body
+func NewRecordShownRequest(server string, flight FlightID, params *RecordShownParams, body RecordShownJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewRecordShownRequestWithBody(server, flight, params, "application/json", bodyReader)
+}
+
+// NewRecordShownRequestWithBody constructs an http.Request for the RecordShown method, with any body, and a specified content type
+func NewRecordShownRequestWithBody(server string, flight FlightID, params *RecordShownParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "flight", flight, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/flights/%s/shown", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
 
 	if params != nil {
 
@@ -14927,6 +15879,31 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with PATCH /v1/aircraft/{aircraft} (the `ChangeAircraft` operationId).
 	ChangeAircraftWithResponse(ctx context.Context, aircraft AircraftID, params *ChangeAircraftParams, body ChangeAircraftJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeAircraftResponse, error)
 
+	// ListBlocksWithResponse List the times for which an aircraft is blocked
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/blocks (the `ListBlocks` operationId).
+	ListBlocksWithResponse(ctx context.Context, aircraft AircraftID, params *ListBlocksParams, reqEditors ...RequestEditorFn) (*ListBlocksResponse, error)
+
+	// BlockAircraftWithBodyWithResponse Keep an aircraft from flying for a time
+	//
+	// Mechanics, schedulers, maintenance control and administrators. Every planned flight that overlaps the time, in the air or between its legs, is held by the block, whatever its verdict is.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/blocks (the `BlockAircraft` operationId).
+	BlockAircraftWithBodyWithResponse(ctx context.Context, aircraft AircraftID, params *BlockAircraftParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*BlockAircraftResponse, error)
+
+	// BlockAircraftWithResponse Keep an aircraft from flying for a time
+	//
+	// Mechanics, schedulers, maintenance control and administrators. Every planned flight that overlaps the time, in the air or between its legs, is held by the block, whatever its verdict is.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/blocks (the `BlockAircraft` operationId).
+	BlockAircraftWithResponse(ctx context.Context, aircraft AircraftID, params *BlockAircraftParams, body BlockAircraftJSONRequestBody, reqEditors ...RequestEditorFn) (*BlockAircraftResponse, error)
+
 	// ShowChecklistWithResponse Show an aircraft's checklist
 	//
 	// The checklist of its type, with the airframe's own changes, without what does not apply to its serial number or is not installed. Version 0 says that nobody has said which checklist the aircraft has.
@@ -15237,6 +16214,40 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with PUT /v1/bases/{base} (the `ChangeBase` operationId).
 	ChangeBaseWithResponse(ctx context.Context, base BaseID, params *ChangeBaseParams, body ChangeBaseJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeBaseResponse, error)
 
+	// ShowBlockWithResponse Show one block
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/blocks/{block} (the `ShowBlock` operationId).
+	ShowBlockWithResponse(ctx context.Context, block BlockID, reqEditors ...RequestEditorFn) (*ShowBlockResponse, error)
+
+	// ChangeBlockWithBodyWithResponse Change a block
+	//
+	// Mechanics, schedulers, maintenance control and administrators. What it held and holds no more is released before the answer.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/blocks/{block} (the `ChangeBlock` operationId).
+	ChangeBlockWithBodyWithResponse(ctx context.Context, block BlockID, params *ChangeBlockParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ChangeBlockResponse, error)
+
+	// ChangeBlockWithResponse Change a block
+	//
+	// Mechanics, schedulers, maintenance control and administrators. What it held and holds no more is released before the answer.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/blocks/{block} (the `ChangeBlock` operationId).
+	ChangeBlockWithResponse(ctx context.Context, block BlockID, params *ChangeBlockParams, body ChangeBlockJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeBlockResponse, error)
+
+	// CancelBlockWithResponse Cancel a block
+	//
+	// Mechanics, schedulers, maintenance control and administrators. It stays on record as cancelled, and releases what it held.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/blocks/{block}/cancellation (the `CancelBlock` operationId).
+	CancelBlockWithResponse(ctx context.Context, block BlockID, params *CancelBlockParams, reqEditors ...RequestEditorFn) (*CancelBlockResponse, error)
+
 	// ListCalendarFeedsWithResponse List calendars
 	//
 	// Those that one has made; to administrators, all of the organization.
@@ -15533,6 +16544,31 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with POST /v1/flights/{flight}/determinations (the `KeepDetermination` operationId).
 	KeepDeterminationWithResponse(ctx context.Context, flight FlightID, params *KeepDeterminationParams, reqEditors ...RequestEditorFn) (*KeepDeterminationResponse, error)
+
+	// ListShownWithResponse List who was shown what holds a flight, or limits it
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/flights/{flight}/shown (the `ListShown` operationId).
+	ListShownWithResponse(ctx context.Context, flight FlightID, params *ListShownParams, reqEditors ...RequestEditorFn) (*ListShownResponse, error)
+
+	// RecordShownWithBodyWithResponse Record that the pilot in command was shown what holds a flight, or limits it
+	//
+	// Pilots, schedulers and administrators. What is kept is the hold as it is now, with its limitations and blocks. It lifts nothing: no hold is overridden.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/flights/{flight}/shown (the `RecordShown` operationId).
+	RecordShownWithBodyWithResponse(ctx context.Context, flight FlightID, params *RecordShownParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*RecordShownResponse, error)
+
+	// RecordShownWithResponse Record that the pilot in command was shown what holds a flight, or limits it
+	//
+	// Pilots, schedulers and administrators. What is kept is the hold as it is now, with its limitations and blocks. It lifts nothing: no hold is overridden.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/flights/{flight}/shown (the `RecordShown` operationId).
+	RecordShownWithResponse(ctx context.Context, flight FlightID, params *RecordShownParams, body RecordShownJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordShownResponse, error)
 
 	// ListItemsWithResponse List the catalog of items
 	//
@@ -16832,6 +17868,230 @@ func (r ChangeAircraftResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r ChangeAircraftResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListBlocksResponse200Headers the declared response headers of an HTTP 200 response for ListBlocks
+type ListBlocksResponse200Headers struct {
+	Link *string
+}
+
+// ListBlocksResponse401Headers the declared response headers of an HTTP 401 response for ListBlocks
+type ListBlocksResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListBlocksResponse503Headers the declared response headers of an HTTP 503 response for ListBlocks
+type ListBlocksResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListBlocksResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Blocks
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListBlocksResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListBlocksResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListBlocksResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListBlocksResponse) GetJSON200() *Blocks {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListBlocksResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ListBlocksResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListBlocksResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListBlocksResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListBlocksResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListBlocksResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListBlocksResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListBlocksResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListBlocksResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// BlockAircraftResponse201Headers the declared response headers of an HTTP 201 response for BlockAircraft
+type BlockAircraftResponse201Headers struct {
+	ETag                *string
+	IdempotencyReplayed *string
+	Location            *string
+}
+
+// BlockAircraftResponse401Headers the declared response headers of an HTTP 401 response for BlockAircraft
+type BlockAircraftResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// BlockAircraftResponse503Headers the declared response headers of an HTTP 503 response for BlockAircraft
+type BlockAircraftResponse503Headers struct {
+	RetryAfter *string
+}
+
+type BlockAircraftResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *BlockedAircraft
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *BlockAircraftResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *BlockAircraftResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *BlockAircraftResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r BlockAircraftResponse) GetJSON201() *BlockedAircraft {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r BlockAircraftResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r BlockAircraftResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r BlockAircraftResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r BlockAircraftResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r BlockAircraftResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r BlockAircraftResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r BlockAircraftResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r BlockAircraftResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r BlockAircraftResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r BlockAircraftResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r BlockAircraftResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r BlockAircraftResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r BlockAircraftResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -19649,6 +20909,376 @@ func (r ChangeBaseResponse) ContentType() string {
 	return ""
 }
 
+// ShowBlockResponse200Headers the declared response headers of an HTTP 200 response for ShowBlock
+type ShowBlockResponse200Headers struct {
+	ETag *string
+}
+
+// ShowBlockResponse401Headers the declared response headers of an HTTP 401 response for ShowBlock
+type ShowBlockResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowBlockResponse503Headers the declared response headers of an HTTP 503 response for ShowBlock
+type ShowBlockResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowBlockResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Block
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ShowBlockResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowBlockResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowBlockResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowBlockResponse) GetJSON200() *Block {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowBlockResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ShowBlockResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowBlockResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowBlockResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowBlockResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowBlockResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowBlockResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowBlockResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowBlockResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ChangeBlockResponse200Headers the declared response headers of an HTTP 200 response for ChangeBlock
+type ChangeBlockResponse200Headers struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+// ChangeBlockResponse401Headers the declared response headers of an HTTP 401 response for ChangeBlock
+type ChangeBlockResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ChangeBlockResponse503Headers the declared response headers of an HTTP 503 response for ChangeBlock
+type ChangeBlockResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ChangeBlockResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *BlockedAircraft
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationproblemJSON409 *Conflict
+	// ApplicationproblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationproblemJSON412 *Stale
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationproblemJSON428 *VersionRequired
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ChangeBlockResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ChangeBlockResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ChangeBlockResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ChangeBlockResponse) GetJSON200() *BlockedAircraft {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON409() *Conflict {
+	return r.ApplicationproblemJSON409
+}
+
+// GetApplicationproblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON412() *Stale {
+	return r.ApplicationproblemJSON412
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON428() *VersionRequired {
+	return r.ApplicationproblemJSON428
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ChangeBlockResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ChangeBlockResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ChangeBlockResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ChangeBlockResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// CancelBlockResponse200Headers the declared response headers of an HTTP 200 response for CancelBlock
+type CancelBlockResponse200Headers struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+// CancelBlockResponse401Headers the declared response headers of an HTTP 401 response for CancelBlock
+type CancelBlockResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// CancelBlockResponse503Headers the declared response headers of an HTTP 503 response for CancelBlock
+type CancelBlockResponse503Headers struct {
+	RetryAfter *string
+}
+
+type CancelBlockResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *BlockedAircraft
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationproblemJSON409 *Conflict
+	// ApplicationproblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationproblemJSON412 *Stale
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationproblemJSON428 *VersionRequired
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *CancelBlockResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *CancelBlockResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *CancelBlockResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CancelBlockResponse) GetJSON200() *BlockedAircraft {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r CancelBlockResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r CancelBlockResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r CancelBlockResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r CancelBlockResponse) GetApplicationproblemJSON409() *Conflict {
+	return r.ApplicationproblemJSON409
+}
+
+// GetApplicationproblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r CancelBlockResponse) GetApplicationproblemJSON412() *Stale {
+	return r.ApplicationproblemJSON412
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r CancelBlockResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r CancelBlockResponse) GetApplicationproblemJSON428() *VersionRequired {
+	return r.ApplicationproblemJSON428
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r CancelBlockResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r CancelBlockResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r CancelBlockResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CancelBlockResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CancelBlockResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CancelBlockResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListCalendarFeedsResponse200Headers the declared response headers of an HTTP 200 response for ListCalendarFeeds
 type ListCalendarFeedsResponse200Headers struct {
 	Link *string
@@ -22352,6 +23982,235 @@ func (r KeepDeterminationResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r KeepDeterminationResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListShownResponse200Headers the declared response headers of an HTTP 200 response for ListShown
+type ListShownResponse200Headers struct {
+	Link *string
+}
+
+// ListShownResponse401Headers the declared response headers of an HTTP 401 response for ListShown
+type ListShownResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListShownResponse503Headers the declared response headers of an HTTP 503 response for ListShown
+type ListShownResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListShownResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ShownList
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListShownResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListShownResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListShownResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListShownResponse) GetJSON200() *ShownList {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListShownResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ListShownResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListShownResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListShownResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListShownResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListShownResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListShownResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListShownResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListShownResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// RecordShownResponse201Headers the declared response headers of an HTTP 201 response for RecordShown
+type RecordShownResponse201Headers struct {
+	IdempotencyReplayed *string
+}
+
+// RecordShownResponse401Headers the declared response headers of an HTTP 401 response for RecordShown
+type RecordShownResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// RecordShownResponse503Headers the declared response headers of an HTTP 503 response for RecordShown
+type RecordShownResponse503Headers struct {
+	RetryAfter *string
+}
+
+type RecordShownResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Shown
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationproblemJSON409 *Conflict
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *RecordShownResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *RecordShownResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *RecordShownResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r RecordShownResponse) GetJSON201() *Shown {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r RecordShownResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r RecordShownResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r RecordShownResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r RecordShownResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r RecordShownResponse) GetApplicationproblemJSON409() *Conflict {
+	return r.ApplicationproblemJSON409
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r RecordShownResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r RecordShownResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r RecordShownResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r RecordShownResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r RecordShownResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r RecordShownResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r RecordShownResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r RecordShownResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r RecordShownResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -28752,6 +30611,49 @@ func (c *ClientWithResponses) ChangeAircraftWithResponse(ctx context.Context, ai
 	return ParseChangeAircraftResponse(rsp)
 }
 
+// ListBlocksWithResponse List the times for which an aircraft is blocked
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/blocks (the `ListBlocks` operationId).
+func (c *ClientWithResponses) ListBlocksWithResponse(ctx context.Context, aircraft AircraftID, params *ListBlocksParams, reqEditors ...RequestEditorFn) (*ListBlocksResponse, error) {
+	rsp, err := c.ListBlocks(ctx, aircraft, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListBlocksResponse(rsp)
+}
+
+// BlockAircraftWithBodyWithResponse Keep an aircraft from flying for a time
+//
+// Mechanics, schedulers, maintenance control and administrators. Every planned flight that overlaps the time, in the air or between its legs, is held by the block, whatever its verdict is.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/blocks (the `BlockAircraft` operationId).
+func (c *ClientWithResponses) BlockAircraftWithBodyWithResponse(ctx context.Context, aircraft AircraftID, params *BlockAircraftParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*BlockAircraftResponse, error) {
+	rsp, err := c.BlockAircraftWithBody(ctx, aircraft, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseBlockAircraftResponse(rsp)
+}
+
+// BlockAircraftWithResponse Keep an aircraft from flying for a time
+//
+// Mechanics, schedulers, maintenance control and administrators. Every planned flight that overlaps the time, in the air or between its legs, is held by the block, whatever its verdict is.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/blocks (the `BlockAircraft` operationId).
+func (c *ClientWithResponses) BlockAircraftWithResponse(ctx context.Context, aircraft AircraftID, params *BlockAircraftParams, body BlockAircraftJSONRequestBody, reqEditors ...RequestEditorFn) (*BlockAircraftResponse, error) {
+	rsp, err := c.BlockAircraft(ctx, aircraft, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseBlockAircraftResponse(rsp)
+}
+
 // ShowChecklistWithResponse Show an aircraft's checklist
 //
 // The checklist of its type, with the airframe's own changes, without what does not apply to its serial number or is not installed. Version 0 says that nobody has said which checklist the aircraft has.
@@ -29278,6 +31180,64 @@ func (c *ClientWithResponses) ChangeBaseWithResponse(ctx context.Context, base B
 	return ParseChangeBaseResponse(rsp)
 }
 
+// ShowBlockWithResponse Show one block
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/blocks/{block} (the `ShowBlock` operationId).
+func (c *ClientWithResponses) ShowBlockWithResponse(ctx context.Context, block BlockID, reqEditors ...RequestEditorFn) (*ShowBlockResponse, error) {
+	rsp, err := c.ShowBlock(ctx, block, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowBlockResponse(rsp)
+}
+
+// ChangeBlockWithBodyWithResponse Change a block
+//
+// Mechanics, schedulers, maintenance control and administrators. What it held and holds no more is released before the answer.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/blocks/{block} (the `ChangeBlock` operationId).
+func (c *ClientWithResponses) ChangeBlockWithBodyWithResponse(ctx context.Context, block BlockID, params *ChangeBlockParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ChangeBlockResponse, error) {
+	rsp, err := c.ChangeBlockWithBody(ctx, block, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseChangeBlockResponse(rsp)
+}
+
+// ChangeBlockWithResponse Change a block
+//
+// Mechanics, schedulers, maintenance control and administrators. What it held and holds no more is released before the answer.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/blocks/{block} (the `ChangeBlock` operationId).
+func (c *ClientWithResponses) ChangeBlockWithResponse(ctx context.Context, block BlockID, params *ChangeBlockParams, body ChangeBlockJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeBlockResponse, error) {
+	rsp, err := c.ChangeBlock(ctx, block, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseChangeBlockResponse(rsp)
+}
+
+// CancelBlockWithResponse Cancel a block
+//
+// Mechanics, schedulers, maintenance control and administrators. It stays on record as cancelled, and releases what it held.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/blocks/{block}/cancellation (the `CancelBlock` operationId).
+func (c *ClientWithResponses) CancelBlockWithResponse(ctx context.Context, block BlockID, params *CancelBlockParams, reqEditors ...RequestEditorFn) (*CancelBlockResponse, error) {
+	rsp, err := c.CancelBlock(ctx, block, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCancelBlockResponse(rsp)
+}
+
 // ListCalendarFeedsWithResponse List calendars
 //
 // Those that one has made; to administrators, all of the organization.
@@ -29783,6 +31743,49 @@ func (c *ClientWithResponses) KeepDeterminationWithResponse(ctx context.Context,
 		return nil, err
 	}
 	return ParseKeepDeterminationResponse(rsp)
+}
+
+// ListShownWithResponse List who was shown what holds a flight, or limits it
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/flights/{flight}/shown (the `ListShown` operationId).
+func (c *ClientWithResponses) ListShownWithResponse(ctx context.Context, flight FlightID, params *ListShownParams, reqEditors ...RequestEditorFn) (*ListShownResponse, error) {
+	rsp, err := c.ListShown(ctx, flight, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListShownResponse(rsp)
+}
+
+// RecordShownWithBodyWithResponse Record that the pilot in command was shown what holds a flight, or limits it
+//
+// Pilots, schedulers and administrators. What is kept is the hold as it is now, with its limitations and blocks. It lifts nothing: no hold is overridden.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/flights/{flight}/shown (the `RecordShown` operationId).
+func (c *ClientWithResponses) RecordShownWithBodyWithResponse(ctx context.Context, flight FlightID, params *RecordShownParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*RecordShownResponse, error) {
+	rsp, err := c.RecordShownWithBody(ctx, flight, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRecordShownResponse(rsp)
+}
+
+// RecordShownWithResponse Record that the pilot in command was shown what holds a flight, or limits it
+//
+// Pilots, schedulers and administrators. What is kept is the hold as it is now, with its limitations and blocks. It lifts nothing: no hold is overridden.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/flights/{flight}/shown (the `RecordShown` operationId).
+func (c *ClientWithResponses) RecordShownWithResponse(ctx context.Context, flight FlightID, params *RecordShownParams, body RecordShownJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordShownResponse, error) {
+	rsp, err := c.RecordShown(ctx, flight, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRecordShownResponse(rsp)
 }
 
 // ListItemsWithResponse List the catalog of items
@@ -31498,6 +33501,236 @@ func ParseChangeAircraftResponse(rsp *http.Response) (*ChangeAircraftResponse, e
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers ChangeAircraftResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListBlocksResponse parses an HTTP response from a ListBlocksWithResponse call
+func ParseListBlocksResponse(rsp *http.Response) (*ListBlocksResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListBlocksResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Blocks
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListBlocksResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListBlocksResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListBlocksResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseBlockAircraftResponse parses an HTTP response from a BlockAircraftWithResponse call
+func ParseBlockAircraftResponse(rsp *http.Response) (*BlockAircraftResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &BlockAircraftResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest BlockedAircraft
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers BlockAircraftResponse201Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = &value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers BlockAircraftResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers BlockAircraftResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -34280,6 +36513,379 @@ func ParseChangeBaseResponse(rsp *http.Response) (*ChangeBaseResponse, error) {
 	return response, nil
 }
 
+// ParseShowBlockResponse parses an HTTP response from a ShowBlockWithResponse call
+func ParseShowBlockResponse(rsp *http.Response) (*ShowBlockResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowBlockResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Block
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ShowBlockResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ShowBlockResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowBlockResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseChangeBlockResponse parses an HTTP response from a ChangeBlockWithResponse call
+func ParseChangeBlockResponse(rsp *http.Response) (*ChangeBlockResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ChangeBlockResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest BlockedAircraft
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest VersionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ChangeBlockResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ChangeBlockResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ChangeBlockResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseCancelBlockResponse parses an HTTP response from a CancelBlockWithResponse call
+func ParseCancelBlockResponse(rsp *http.Response) (*CancelBlockResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CancelBlockResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest BlockedAircraft
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest VersionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers CancelBlockResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers CancelBlockResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers CancelBlockResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseListCalendarFeedsResponse parses an HTTP response from a ListCalendarFeedsWithResponse call
 func ParseListCalendarFeedsResponse(rsp *http.Response) (*ListCalendarFeedsResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -36955,6 +39561,229 @@ func ParseKeepDeterminationResponse(rsp *http.Response) (*KeepDeterminationRespo
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers KeepDeterminationResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListShownResponse parses an HTTP response from a ListShownWithResponse call
+func ParseListShownResponse(rsp *http.Response) (*ListShownResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListShownResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ShownList
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListShownResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListShownResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListShownResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseRecordShownResponse parses an HTTP response from a RecordShownWithResponse call
+func ParseRecordShownResponse(rsp *http.Response) (*RecordShownResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &RecordShownResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Shown
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers RecordShownResponse201Headers
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers RecordShownResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers RecordShownResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {

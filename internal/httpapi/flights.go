@@ -146,7 +146,7 @@ func stored(t time.Time) time.Time { return t.UTC().Truncate(time.Microsecond) }
 
 func (h *handlers) showHeld(f hangar.HeldFlight) server.Flight {
 	shown := h.showFlight(f.Flight)
-	shown.Determination = f.Answer()
+	shown.Determination, shown.Overlaps = f.Answer(), showIDs(f.Overlaps)
 	for leg := range shown.Legs {
 		shown.Legs[leg].Determination = &f.Answers[leg]
 	}
@@ -188,8 +188,16 @@ const elsewhere = "a row of an earlier book of rules"
 func (h *handlers) showHold(hold techlog.Hold) server.Hold {
 	return server.Hold{
 		Verdict: server.Verdict(hold.Verdict), Holds: hold.Holds(), Rules: hold.Rules, AsOf: hold.At,
-		Rows: each(hold.Rows, h.showRow),
+		Rows: each(hold.Rows, h.showRow), Blocks: showIDs(hold.Blocks),
 	}
+}
+
+// showIDs is nil for none.
+func showIDs(ids []techlog.ID) *[]server.ID {
+	if ids == nil {
+		return nil
+	}
+	return new(each(ids, func(id techlog.ID) server.ID { return server.ID(id) }))
 }
 
 func (h *handlers) showRow(row string) server.HoldRow {

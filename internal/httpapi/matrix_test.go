@@ -58,6 +58,10 @@ var mayAsk = map[string]string{
 	"addSquawkPhoto": member, "listSquawkPhotos": member, "addResultPhoto": walkers, "listWalkaroundPhotos": member, "addSignaturePhoto": member,
 	"listSignaturePhotos": member, "downloadPhoto": member, "downloadThumbnail": member,
 
+	"listBlocks": member, "showBlock": member, "listShown": member, "recordShown": "pilot scheduler administrator",
+	"blockAircraft": "mechanic scheduler maintenance-control administrator", "changeBlock": "mechanic scheduler maintenance-control administrator",
+	"cancelBlock": "mechanic scheduler maintenance-control administrator",
+
 	"showFreeBusy": member, "downloadFreeBusy": member, "listCalendarFeeds": member, "makeCalendarFeed": signer, "revokeCalendarFeed": keeper,
 
 	"showSession": person, "signOut": person, "chooseOrganization": person, "showMe": person, "listSessions": person, "endSession": person,

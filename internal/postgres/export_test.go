@@ -89,6 +89,8 @@ var HotStatements = map[string]string{
 	"token":           selectToken,
 	"calendar_feed":   selectLiveFeed,
 	"called_off":      selectCalledOff,
+	"blocks":          selectStandingBlocks,
+	"shown":           selectShown,
 	"session":         selectSessionByDigest,
 	"credentials":     selectCredentialsByEmail,
 	"certificates":    selectCertificatesOf,

@@ -136,7 +136,7 @@ func spot(b techlog.Base) techlog.Spot {
 
 func newHold() techlog.Hold {
 	return heldBy(techlog.Hold{
-		Verdict: airworthiness.Grounded.String(), Rows: []string{"91.205-c-2", `a "quoted", {braced} \ row`, ""}, Rules: "book-1", At: noon,
+		Verdict: airworthiness.Grounded.String(), Rows: []string{"91.205-c-2", `a "quoted", {braced} \ row`, ""}, Rules: "book-1", At: noon, Blocks: []techlog.ID{newID(), newID()},
 	})
 }
 

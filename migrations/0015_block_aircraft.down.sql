@@ -1,0 +1,4 @@
+DROP TABLE flight_shown;
+ALTER TABLE flight DROP COLUMN hold_blocks;
+DROP TABLE block;
+DROP DOMAIN block_kind;
