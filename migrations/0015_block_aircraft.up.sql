@@ -54,3 +54,7 @@ CREATE POLICY flight_shown_of_organization ON flight_shown
 	USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER flight_shown_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON flight_shown
 	FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+-- Flights that were planned as one series have its identifier; each is a flight of its own.
+ALTER TABLE flight ADD COLUMN series uuid; -- null: it is of none
+CREATE INDEX flight_of_series ON flight (organization, series, departs) WHERE series IS NOT NULL;

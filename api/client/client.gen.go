@@ -751,6 +751,57 @@ func (e PhotoType) Valid() bool {
 	}
 }
 
+// Defines values for RepeatEvery.
+const (
+	Days  RepeatEvery = "days"
+	Weeks RepeatEvery = "weeks"
+)
+
+// Valid indicates whether the value is a known member of the RepeatEvery enum.
+func (e RepeatEvery) Valid() bool {
+	switch e {
+	case Days:
+		return true
+	case Weeks:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RepeatWeekdays.
+const (
+	Friday    RepeatWeekdays = "friday"
+	Monday    RepeatWeekdays = "monday"
+	Saturday  RepeatWeekdays = "saturday"
+	Sunday    RepeatWeekdays = "sunday"
+	Thursday  RepeatWeekdays = "thursday"
+	Tuesday   RepeatWeekdays = "tuesday"
+	Wednesday RepeatWeekdays = "wednesday"
+)
+
+// Valid indicates whether the value is a known member of the RepeatWeekdays enum.
+func (e RepeatWeekdays) Valid() bool {
+	switch e {
+	case Friday:
+		return true
+	case Monday:
+		return true
+	case Saturday:
+		return true
+	case Sunday:
+		return true
+	case Thursday:
+		return true
+	case Tuesday:
+		return true
+	case Wednesday:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Role.
 const (
 	RoleAdministrator      Role = "administrator"
@@ -2067,6 +2118,9 @@ type Flight struct {
 	// Rules Flight rules.
 	Rules FlightRules `json:"rules"`
 
+	// Series Identifier of a record, a UUID of version 7.
+	Series *ID `json:"series,omitempty"`
+
 	// State Where the flight stands.
 	State FlightState `json:"state"`
 
@@ -2139,6 +2193,23 @@ type FlightPlan struct {
 
 // FlightRules Flight rules.
 type FlightRules string
+
+// FlightSeries defines model for FlightSeries.
+type FlightSeries struct {
+	Flights []Flight `json:"flights"`
+
+	// Series Identifier of a record, a UUID of version 7.
+	Series ID `json:"series"`
+}
+
+// FlightSeriesEntry defines model for FlightSeriesEntry.
+type FlightSeriesEntry struct {
+	// Flight A flight of one leg between two bases, by `from`, `to`, `departs` and `arrives`, or a flight of any legs, by `legs`: one form of the two.
+	Flight FlightPlan `json:"flight"`
+
+	// Repeat On which dates a flight is flown again, by the calendar of the zone that it departs in. A series has at most 400 dates.
+	Repeat Repeat `json:"repeat"`
+}
 
 // FlightState Where the flight stands.
 type FlightState string
@@ -2885,6 +2956,29 @@ type Remaining = casefile.Remaining
 // RemovedELT The entry of a removed emergency locator transmitter (14 CFR 91.207(f)(10)(i)).
 type RemovedELT = casefile.RemovedELT
 
+// Repeat On which dates a flight is flown again, by the calendar of the zone that it departs in. A series has at most 400 dates.
+type Repeat struct {
+	Every RepeatEvery `json:"every"`
+
+	// Interval Every so many of them; absent means 1.
+	Interval *int `json:"interval,omitempty"`
+
+	// Skip Dates of the series on which it is not flown.
+	Skip *[]Date `json:"skip,omitempty"`
+
+	// Until Civil date, YYYY-MM-DD.
+	Until Date `json:"until"`
+
+	// Weekdays With weeks: on these days, that of the first flight among them; absent means on that one. Weeks begin on Monday.
+	Weekdays *[]RepeatWeekdays `json:"weekdays,omitempty"`
+}
+
+// RepeatEvery defines model for Repeat.Every.
+type RepeatEvery string
+
+// RepeatWeekdays defines model for Repeat.Weekdays.
+type RepeatWeekdays string
+
 // ReportedResults defines model for ReportedResults.
 type ReportedResults struct {
 	Contested []CheckStanding     `json:"contested"`
@@ -3038,6 +3132,12 @@ type SecurityEventKind string
 // SecurityEvents defines model for SecurityEvents.
 type SecurityEvents struct {
 	Events []SecurityEvent `json:"events"`
+}
+
+// SeriesCancellation defines model for SeriesCancellation.
+type SeriesCancellation struct {
+	// From Civil date, YYYY-MM-DD.
+	From *Date `json:"from,omitempty"`
 }
 
 // Session defines model for Session.
@@ -4173,6 +4273,18 @@ type EvaluateParams struct {
 	Settle *bool `form:"settle,omitempty" json:"settle,omitempty"`
 }
 
+// PlanSeriesParams defines parameters for PlanSeries.
+type PlanSeriesParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// CancelSeriesParams defines parameters for CancelSeries.
+type CancelSeriesParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListFlightsParams defines parameters for ListFlights.
 type ListFlightsParams struct {
 	// Aircraft Only those of this aircraft.
@@ -4189,6 +4301,9 @@ type ListFlightsParams struct {
 
 	// Held Only those that may not go now (true), or only those that may (false).
 	Held *bool `form:"held,omitempty" json:"held,omitempty"`
+
+	// Series Only those that were planned in this series.
+	Series *ID `form:"series,omitempty" json:"series,omitempty"`
 
 	// Limit How many records a page holds at most.
 	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
@@ -4649,6 +4764,12 @@ type FindEnvelopeJSONRequestBody = EnvelopeCase
 
 // EvaluateJSONRequestBody defines body for Evaluate for application/json ContentType.
 type EvaluateJSONRequestBody = Case
+
+// PlanSeriesJSONRequestBody defines body for PlanSeries for application/json ContentType.
+type PlanSeriesJSONRequestBody = FlightSeriesEntry
+
+// CancelSeriesJSONRequestBody defines body for CancelSeries for application/json ContentType.
+type CancelSeriesJSONRequestBody = SeriesCancellation
 
 // PlanFlightJSONRequestBody defines body for PlanFlight for application/json ContentType.
 type PlanFlightJSONRequestBody = FlightPlan
@@ -5402,6 +5523,42 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/evaluations (the `Evaluate` operationId).
 	Evaluate(ctx context.Context, params *EvaluateParams, body EvaluateJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PlanSeriesWithBody Plan a flight again and again
+	//
+	// Pilots, schedulers and administrators. Every flight is judged before the answer, and all are recorded or none. Each is a flight of its own, changed and cancelled as any other; `series` tells which belong together. The departure stays at its time on the clock of the zone that it departs in, whatever daylight saving does; a time that the clock skips moves on by as much as the clock does. All else of a flight keeps its distance from the departure.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/flight-series (the `PlanSeries` operationId).
+	PlanSeriesWithBody(ctx context.Context, params *PlanSeriesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PlanSeries Plan a flight again and again
+	//
+	// Pilots, schedulers and administrators. Every flight is judged before the answer, and all are recorded or none. Each is a flight of its own, changed and cancelled as any other; `series` tells which belong together. The departure stays at its time on the clock of the zone that it departs in, whatever daylight saving does; a time that the clock skips moves on by as much as the clock does. All else of a flight keeps its distance from the departure.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/flight-series (the `PlanSeries` operationId).
+	PlanSeries(ctx context.Context, params *PlanSeriesParams, body PlanSeriesJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CancelSeriesWithBody Cancel the flights of a series from a date on
+	//
+	// Pilots, schedulers and administrators. Flights that have departed stay, as do those that were cancelled before. All stay on record.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/flight-series/{series}/cancellation (the `CancelSeries` operationId).
+	CancelSeriesWithBody(ctx context.Context, series ID, params *CancelSeriesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CancelSeries Cancel the flights of a series from a date on
+	//
+	// Pilots, schedulers and administrators. Flights that have departed stay, as do those that were cancelled before. All stay on record.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/flight-series/{series}/cancellation (the `CancelSeries` operationId).
+	CancelSeries(ctx context.Context, series ID, params *CancelSeriesParams, body CancelSeriesJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListFlights List intended flights, each with its hold
 	//
@@ -7552,6 +7709,82 @@ func (c *Client) EvaluateWithBody(ctx context.Context, params *EvaluateParams, c
 // Corresponds with POST /v1/evaluations (the `Evaluate` operationId).
 func (c *Client) Evaluate(ctx context.Context, params *EvaluateParams, body EvaluateJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewEvaluateRequest(c.Server, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PlanSeriesWithBody Plan a flight again and again
+//
+// Pilots, schedulers and administrators. Every flight is judged before the answer, and all are recorded or none. Each is a flight of its own, changed and cancelled as any other; `series` tells which belong together. The departure stays at its time on the clock of the zone that it departs in, whatever daylight saving does; a time that the clock skips moves on by as much as the clock does. All else of a flight keeps its distance from the departure.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/flight-series (the `PlanSeries` operationId).
+func (c *Client) PlanSeriesWithBody(ctx context.Context, params *PlanSeriesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPlanSeriesRequestWithBody(c.Server, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PlanSeries Plan a flight again and again
+//
+// Pilots, schedulers and administrators. Every flight is judged before the answer, and all are recorded or none. Each is a flight of its own, changed and cancelled as any other; `series` tells which belong together. The departure stays at its time on the clock of the zone that it departs in, whatever daylight saving does; a time that the clock skips moves on by as much as the clock does. All else of a flight keeps its distance from the departure.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/flight-series (the `PlanSeries` operationId).
+func (c *Client) PlanSeries(ctx context.Context, params *PlanSeriesParams, body PlanSeriesJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPlanSeriesRequest(c.Server, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CancelSeriesWithBody Cancel the flights of a series from a date on
+//
+// Pilots, schedulers and administrators. Flights that have departed stay, as do those that were cancelled before. All stay on record.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/flight-series/{series}/cancellation (the `CancelSeries` operationId).
+func (c *Client) CancelSeriesWithBody(ctx context.Context, series ID, params *CancelSeriesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCancelSeriesRequestWithBody(c.Server, series, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CancelSeries Cancel the flights of a series from a date on
+//
+// Pilots, schedulers and administrators. Flights that have departed stay, as do those that were cancelled before. All stay on record.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/flight-series/{series}/cancellation (the `CancelSeries` operationId).
+func (c *Client) CancelSeries(ctx context.Context, series ID, params *CancelSeriesParams, body CancelSeriesJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCancelSeriesRequest(c.Server, series, params, body)
 	if err != nil {
 		return nil, err
 	}
@@ -12428,6 +12661,123 @@ func NewEvaluateRequestWithBody(server string, params *EvaluateParams, contentTy
 	return req, nil
 }
 
+// NewPlanSeriesRequest calls the generic PlanSeries builder with application/json body
+func NewPlanSeriesRequest(server string, params *PlanSeriesParams, body PlanSeriesJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewPlanSeriesRequestWithBody(server, params, "application/json", bodyReader)
+}
+
+// NewPlanSeriesRequestWithBody constructs an http.Request for the PlanSeries method, with any body, and a specified content type
+func NewPlanSeriesRequestWithBody(server string, params *PlanSeriesParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/flight-series")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewCancelSeriesRequest calls the generic CancelSeries builder with application/json body
+func NewCancelSeriesRequest(server string, series ID, params *CancelSeriesParams, body CancelSeriesJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewCancelSeriesRequestWithBody(server, series, params, "application/json", bodyReader)
+}
+
+// NewCancelSeriesRequestWithBody constructs an http.Request for the CancelSeries method, with any body, and a specified content type
+func NewCancelSeriesRequestWithBody(server string, series ID, params *CancelSeriesParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "series", series, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/flight-series/%s/cancellation", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
 // NewListFlightsRequest constructs an http.Request for the ListFlights method
 func NewListFlightsRequest(server string, params *ListFlightsParams) (*http.Request, error) {
 	var err error
@@ -12507,6 +12857,18 @@ func NewListFlightsRequest(server string, params *ListFlightsParams) (*http.Requ
 		if params.Held != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "held", *params.Held, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Series != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "series", *params.Series, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -17261,6 +17623,42 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with POST /v1/evaluations (the `Evaluate` operationId).
 	EvaluateWithResponse(ctx context.Context, params *EvaluateParams, body EvaluateJSONRequestBody, reqEditors ...RequestEditorFn) (*EvaluateResponse, error)
+
+	// PlanSeriesWithBodyWithResponse Plan a flight again and again
+	//
+	// Pilots, schedulers and administrators. Every flight is judged before the answer, and all are recorded or none. Each is a flight of its own, changed and cancelled as any other; `series` tells which belong together. The departure stays at its time on the clock of the zone that it departs in, whatever daylight saving does; a time that the clock skips moves on by as much as the clock does. All else of a flight keeps its distance from the departure.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/flight-series (the `PlanSeries` operationId).
+	PlanSeriesWithBodyWithResponse(ctx context.Context, params *PlanSeriesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PlanSeriesResponse, error)
+
+	// PlanSeriesWithResponse Plan a flight again and again
+	//
+	// Pilots, schedulers and administrators. Every flight is judged before the answer, and all are recorded or none. Each is a flight of its own, changed and cancelled as any other; `series` tells which belong together. The departure stays at its time on the clock of the zone that it departs in, whatever daylight saving does; a time that the clock skips moves on by as much as the clock does. All else of a flight keeps its distance from the departure.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/flight-series (the `PlanSeries` operationId).
+	PlanSeriesWithResponse(ctx context.Context, params *PlanSeriesParams, body PlanSeriesJSONRequestBody, reqEditors ...RequestEditorFn) (*PlanSeriesResponse, error)
+
+	// CancelSeriesWithBodyWithResponse Cancel the flights of a series from a date on
+	//
+	// Pilots, schedulers and administrators. Flights that have departed stay, as do those that were cancelled before. All stay on record.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/flight-series/{series}/cancellation (the `CancelSeries` operationId).
+	CancelSeriesWithBodyWithResponse(ctx context.Context, series ID, params *CancelSeriesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*CancelSeriesResponse, error)
+
+	// CancelSeriesWithResponse Cancel the flights of a series from a date on
+	//
+	// Pilots, schedulers and administrators. Flights that have departed stay, as do those that were cancelled before. All stay on record.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/flight-series/{series}/cancellation (the `CancelSeries` operationId).
+	CancelSeriesWithResponse(ctx context.Context, series ID, params *CancelSeriesParams, body CancelSeriesJSONRequestBody, reqEditors ...RequestEditorFn) (*CancelSeriesResponse, error)
 
 	// ListFlightsWithResponse List intended flights, each with its hold
 	//
@@ -24073,6 +24471,256 @@ func (r EvaluateResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r EvaluateResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// PlanSeriesResponse201Headers the declared response headers of an HTTP 201 response for PlanSeries
+type PlanSeriesResponse201Headers struct {
+	IdempotencyReplayed *string
+}
+
+// PlanSeriesResponse401Headers the declared response headers of an HTTP 401 response for PlanSeries
+type PlanSeriesResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// PlanSeriesResponse503Headers the declared response headers of an HTTP 503 response for PlanSeries
+type PlanSeriesResponse503Headers struct {
+	RetryAfter *string
+}
+
+type PlanSeriesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *FlightSeries
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *PlanSeriesResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *PlanSeriesResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *PlanSeriesResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r PlanSeriesResponse) GetJSON201() *FlightSeries {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r PlanSeriesResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r PlanSeriesResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r PlanSeriesResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r PlanSeriesResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r PlanSeriesResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r PlanSeriesResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r PlanSeriesResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r PlanSeriesResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r PlanSeriesResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r PlanSeriesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r PlanSeriesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r PlanSeriesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r PlanSeriesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// CancelSeriesResponse200Headers the declared response headers of an HTTP 200 response for CancelSeries
+type CancelSeriesResponse200Headers struct {
+	IdempotencyReplayed *string
+}
+
+// CancelSeriesResponse401Headers the declared response headers of an HTTP 401 response for CancelSeries
+type CancelSeriesResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// CancelSeriesResponse503Headers the declared response headers of an HTTP 503 response for CancelSeries
+type CancelSeriesResponse503Headers struct {
+	RetryAfter *string
+}
+
+type CancelSeriesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Flights
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *CancelSeriesResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *CancelSeriesResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *CancelSeriesResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CancelSeriesResponse) GetJSON200() *Flights {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r CancelSeriesResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r CancelSeriesResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r CancelSeriesResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r CancelSeriesResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r CancelSeriesResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r CancelSeriesResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r CancelSeriesResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r CancelSeriesResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r CancelSeriesResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r CancelSeriesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CancelSeriesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CancelSeriesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CancelSeriesResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -33273,6 +33921,66 @@ func (c *ClientWithResponses) EvaluateWithResponse(ctx context.Context, params *
 	return ParseEvaluateResponse(rsp)
 }
 
+// PlanSeriesWithBodyWithResponse Plan a flight again and again
+//
+// Pilots, schedulers and administrators. Every flight is judged before the answer, and all are recorded or none. Each is a flight of its own, changed and cancelled as any other; `series` tells which belong together. The departure stays at its time on the clock of the zone that it departs in, whatever daylight saving does; a time that the clock skips moves on by as much as the clock does. All else of a flight keeps its distance from the departure.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/flight-series (the `PlanSeries` operationId).
+func (c *ClientWithResponses) PlanSeriesWithBodyWithResponse(ctx context.Context, params *PlanSeriesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PlanSeriesResponse, error) {
+	rsp, err := c.PlanSeriesWithBody(ctx, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePlanSeriesResponse(rsp)
+}
+
+// PlanSeriesWithResponse Plan a flight again and again
+//
+// Pilots, schedulers and administrators. Every flight is judged before the answer, and all are recorded or none. Each is a flight of its own, changed and cancelled as any other; `series` tells which belong together. The departure stays at its time on the clock of the zone that it departs in, whatever daylight saving does; a time that the clock skips moves on by as much as the clock does. All else of a flight keeps its distance from the departure.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/flight-series (the `PlanSeries` operationId).
+func (c *ClientWithResponses) PlanSeriesWithResponse(ctx context.Context, params *PlanSeriesParams, body PlanSeriesJSONRequestBody, reqEditors ...RequestEditorFn) (*PlanSeriesResponse, error) {
+	rsp, err := c.PlanSeries(ctx, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePlanSeriesResponse(rsp)
+}
+
+// CancelSeriesWithBodyWithResponse Cancel the flights of a series from a date on
+//
+// Pilots, schedulers and administrators. Flights that have departed stay, as do those that were cancelled before. All stay on record.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/flight-series/{series}/cancellation (the `CancelSeries` operationId).
+func (c *ClientWithResponses) CancelSeriesWithBodyWithResponse(ctx context.Context, series ID, params *CancelSeriesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*CancelSeriesResponse, error) {
+	rsp, err := c.CancelSeriesWithBody(ctx, series, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCancelSeriesResponse(rsp)
+}
+
+// CancelSeriesWithResponse Cancel the flights of a series from a date on
+//
+// Pilots, schedulers and administrators. Flights that have departed stay, as do those that were cancelled before. All stay on record.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/flight-series/{series}/cancellation (the `CancelSeries` operationId).
+func (c *ClientWithResponses) CancelSeriesWithResponse(ctx context.Context, series ID, params *CancelSeriesParams, body CancelSeriesJSONRequestBody, reqEditors ...RequestEditorFn) (*CancelSeriesResponse, error) {
+	rsp, err := c.CancelSeries(ctx, series, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCancelSeriesResponse(rsp)
+}
+
 // ListFlightsWithResponse List intended flights, each with its hold
 //
 // Returns a wrapper object for the known response body format(s).
@@ -40568,6 +41276,250 @@ func ParseEvaluateResponse(rsp *http.Response) (*EvaluateResponse, error) {
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers EvaluateResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParsePlanSeriesResponse parses an HTTP response from a PlanSeriesWithResponse call
+func ParsePlanSeriesResponse(rsp *http.Response) (*PlanSeriesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &PlanSeriesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest FlightSeries
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers PlanSeriesResponse201Headers
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers PlanSeriesResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers PlanSeriesResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseCancelSeriesResponse parses an HTTP response from a CancelSeriesWithResponse call
+func ParseCancelSeriesResponse(rsp *http.Response) (*CancelSeriesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CancelSeriesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Flights
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers CancelSeriesResponse200Headers
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers CancelSeriesResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers CancelSeriesResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {

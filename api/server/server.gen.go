@@ -750,6 +750,57 @@ func (e PhotoType) Valid() bool {
 	}
 }
 
+// Defines values for RepeatEvery.
+const (
+	Days  RepeatEvery = "days"
+	Weeks RepeatEvery = "weeks"
+)
+
+// Valid indicates whether the value is a known member of the RepeatEvery enum.
+func (e RepeatEvery) Valid() bool {
+	switch e {
+	case Days:
+		return true
+	case Weeks:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RepeatWeekdays.
+const (
+	Friday    RepeatWeekdays = "friday"
+	Monday    RepeatWeekdays = "monday"
+	Saturday  RepeatWeekdays = "saturday"
+	Sunday    RepeatWeekdays = "sunday"
+	Thursday  RepeatWeekdays = "thursday"
+	Tuesday   RepeatWeekdays = "tuesday"
+	Wednesday RepeatWeekdays = "wednesday"
+)
+
+// Valid indicates whether the value is a known member of the RepeatWeekdays enum.
+func (e RepeatWeekdays) Valid() bool {
+	switch e {
+	case Friday:
+		return true
+	case Monday:
+		return true
+	case Saturday:
+		return true
+	case Sunday:
+		return true
+	case Thursday:
+		return true
+	case Tuesday:
+		return true
+	case Wednesday:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Role.
 const (
 	RoleAdministrator      Role = "administrator"
@@ -2066,6 +2117,9 @@ type Flight struct {
 	// Rules Flight rules.
 	Rules FlightRules `json:"rules"`
 
+	// Series Identifier of a record, a UUID of version 7.
+	Series *ID `json:"series,omitempty"`
+
 	// State Where the flight stands.
 	State FlightState `json:"state"`
 
@@ -2138,6 +2192,23 @@ type FlightPlan struct {
 
 // FlightRules Flight rules.
 type FlightRules string
+
+// FlightSeries defines model for FlightSeries.
+type FlightSeries struct {
+	Flights []Flight `json:"flights"`
+
+	// Series Identifier of a record, a UUID of version 7.
+	Series ID `json:"series"`
+}
+
+// FlightSeriesEntry defines model for FlightSeriesEntry.
+type FlightSeriesEntry struct {
+	// Flight A flight of one leg between two bases, by `from`, `to`, `departs` and `arrives`, or a flight of any legs, by `legs`: one form of the two.
+	Flight FlightPlan `json:"flight"`
+
+	// Repeat On which dates a flight is flown again, by the calendar of the zone that it departs in. A series has at most 400 dates.
+	Repeat Repeat `json:"repeat"`
+}
 
 // FlightState Where the flight stands.
 type FlightState string
@@ -2884,6 +2955,29 @@ type Remaining = casefile.Remaining
 // RemovedELT The entry of a removed emergency locator transmitter (14 CFR 91.207(f)(10)(i)).
 type RemovedELT = casefile.RemovedELT
 
+// Repeat On which dates a flight is flown again, by the calendar of the zone that it departs in. A series has at most 400 dates.
+type Repeat struct {
+	Every RepeatEvery `json:"every"`
+
+	// Interval Every so many of them; absent means 1.
+	Interval *int `json:"interval,omitempty"`
+
+	// Skip Dates of the series on which it is not flown.
+	Skip *[]Date `json:"skip,omitempty"`
+
+	// Until Civil date, YYYY-MM-DD.
+	Until Date `json:"until"`
+
+	// Weekdays With weeks: on these days, that of the first flight among them; absent means on that one. Weeks begin on Monday.
+	Weekdays *[]RepeatWeekdays `json:"weekdays,omitempty"`
+}
+
+// RepeatEvery defines model for Repeat.Every.
+type RepeatEvery string
+
+// RepeatWeekdays defines model for Repeat.Weekdays.
+type RepeatWeekdays string
+
 // ReportedResults defines model for ReportedResults.
 type ReportedResults struct {
 	Contested []CheckStanding     `json:"contested"`
@@ -3037,6 +3131,12 @@ type SecurityEventKind string
 // SecurityEvents defines model for SecurityEvents.
 type SecurityEvents struct {
 	Events []SecurityEvent `json:"events"`
+}
+
+// SeriesCancellation defines model for SeriesCancellation.
+type SeriesCancellation struct {
+	// From Civil date, YYYY-MM-DD.
+	From *Date `json:"from,omitempty"`
 }
 
 // Session defines model for Session.
@@ -4172,6 +4272,18 @@ type EvaluateParams struct {
 	Settle *bool `form:"settle,omitempty" json:"settle,omitempty"`
 }
 
+// PlanSeriesParams defines parameters for PlanSeries.
+type PlanSeriesParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// CancelSeriesParams defines parameters for CancelSeries.
+type CancelSeriesParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListFlightsParams defines parameters for ListFlights.
 type ListFlightsParams struct {
 	// Aircraft Only those of this aircraft.
@@ -4188,6 +4300,9 @@ type ListFlightsParams struct {
 
 	// Held Only those that may not go now (true), or only those that may (false).
 	Held *bool `form:"held,omitempty" json:"held,omitempty"`
+
+	// Series Only those that were planned in this series.
+	Series *ID `form:"series,omitempty" json:"series,omitempty"`
 
 	// Limit How many records a page holds at most.
 	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
@@ -4649,6 +4764,12 @@ type FindEnvelopeJSONRequestBody = EnvelopeCase
 // EvaluateJSONRequestBody defines body for Evaluate for application/json ContentType.
 type EvaluateJSONRequestBody = Case
 
+// PlanSeriesJSONRequestBody defines body for PlanSeries for application/json ContentType.
+type PlanSeriesJSONRequestBody = FlightSeriesEntry
+
+// CancelSeriesJSONRequestBody defines body for CancelSeries for application/json ContentType.
+type CancelSeriesJSONRequestBody = SeriesCancellation
+
 // PlanFlightJSONRequestBody defines body for PlanFlight for application/json ContentType.
 type PlanFlightJSONRequestBody = FlightPlan
 
@@ -4900,6 +5021,12 @@ type ServerInterface interface {
 	// Evaluate Judge a case that is not on record
 	// (POST /v1/evaluations)
 	Evaluate(ctx echo.Context, params EvaluateParams) error
+	// PlanSeries Plan a flight again and again
+	// (POST /v1/flight-series)
+	PlanSeries(ctx echo.Context, params PlanSeriesParams) error
+	// CancelSeries Cancel the flights of a series from a date on
+	// (POST /v1/flight-series/{series}/cancellation)
+	CancelSeries(ctx echo.Context, series ID, params CancelSeriesParams) error
 	// ListFlights List intended flights, each with its hold
 	// (GET /v1/flights)
 	ListFlights(ctx echo.Context, params ListFlightsParams) error
@@ -6790,6 +6917,71 @@ func (w *ServerInterfaceWrapper) Evaluate(ctx echo.Context) error {
 	return err
 }
 
+// PlanSeries converts echo context to params.
+func (w *ServerInterfaceWrapper) PlanSeries(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params PlanSeriesParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.PlanSeries(ctx, params)
+	return err
+}
+
+// CancelSeries converts echo context to params.
+func (w *ServerInterfaceWrapper) CancelSeries(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "series" -------------
+	var series ID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "series", ctx.Param("series"), &series, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter series: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CancelSeriesParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CancelSeries(ctx, series, params)
+	return err
+}
+
 // ListFlights converts echo context to params.
 func (w *ServerInterfaceWrapper) ListFlights(ctx echo.Context) error {
 	var err error
@@ -6829,6 +7021,13 @@ func (w *ServerInterfaceWrapper) ListFlights(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "held", ctx.QueryParams(), &params.Held, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter held: %s", err))
+	}
+
+	// ------------- Optional query parameter "series" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "series", ctx.QueryParams(), &params.Series, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter series: %s", err))
 	}
 
 	// ------------- Optional query parameter "limit" -------------
@@ -8925,6 +9124,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/determinations/:determination", wrapper.ShowDetermination, options.OperationMiddlewares["showDetermination"]...)
 	router.POST(options.BaseURL+"/v1/envelopes", wrapper.FindEnvelope, options.OperationMiddlewares["findEnvelope"]...)
 	router.POST(options.BaseURL+"/v1/evaluations", wrapper.Evaluate, options.OperationMiddlewares["evaluate"]...)
+	router.POST(options.BaseURL+"/v1/flight-series", wrapper.PlanSeries, options.OperationMiddlewares["planSeries"]...)
+	router.POST(options.BaseURL+"/v1/flight-series/:series/cancellation", wrapper.CancelSeries, options.OperationMiddlewares["cancelSeries"]...)
 	router.GET(options.BaseURL+"/v1/flights", wrapper.ListFlights, options.OperationMiddlewares["listFlights"]...)
 	router.POST(options.BaseURL+"/v1/flights", wrapper.PlanFlight, options.OperationMiddlewares["planFlight"]...)
 	router.GET(options.BaseURL+"/v1/flights/:flight", wrapper.ShowFlight, options.OperationMiddlewares["showFlight"]...)
@@ -17185,6 +17386,373 @@ type Evaluate503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response Evaluate503ApplicationProblemPlusJSONResponse) VisitEvaluateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlanSeriesRequestObject struct {
+	Params PlanSeriesParams
+	Body   *PlanSeriesJSONRequestBody
+}
+
+type PlanSeriesResponseObject interface {
+	VisitPlanSeriesResponse(w http.ResponseWriter) error
+}
+
+type PlanSeries201ResponseHeaders struct {
+	IdempotencyReplayed *string
+}
+
+type PlanSeries201JSONResponse struct {
+	Body    FlightSeries
+	Headers PlanSeries201ResponseHeaders
+}
+
+func (response PlanSeries201JSONResponse) VisitPlanSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlanSeries400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response PlanSeries400ApplicationProblemPlusJSONResponse) VisitPlanSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlanSeries401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response PlanSeries401ApplicationProblemPlusJSONResponse) VisitPlanSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlanSeries403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response PlanSeries403ApplicationProblemPlusJSONResponse) VisitPlanSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlanSeries404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response PlanSeries404ApplicationProblemPlusJSONResponse) VisitPlanSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlanSeries413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response PlanSeries413ApplicationProblemPlusJSONResponse) VisitPlanSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlanSeries415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response PlanSeries415ApplicationProblemPlusJSONResponse) VisitPlanSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlanSeries422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response PlanSeries422ApplicationProblemPlusJSONResponse) VisitPlanSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlanSeries500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response PlanSeries500ApplicationProblemPlusJSONResponse) VisitPlanSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlanSeries503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response PlanSeries503ApplicationProblemPlusJSONResponse) VisitPlanSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelSeriesRequestObject struct {
+	Series ID `json:"series"`
+	Params CancelSeriesParams
+	Body   *CancelSeriesJSONRequestBody
+}
+
+type CancelSeriesResponseObject interface {
+	VisitCancelSeriesResponse(w http.ResponseWriter) error
+}
+
+type CancelSeries200ResponseHeaders struct {
+	IdempotencyReplayed *string
+}
+
+type CancelSeries200JSONResponse struct {
+	Body    Flights
+	Headers CancelSeries200ResponseHeaders
+}
+
+func (response CancelSeries200JSONResponse) VisitCancelSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelSeries400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response CancelSeries400ApplicationProblemPlusJSONResponse) VisitCancelSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelSeries401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response CancelSeries401ApplicationProblemPlusJSONResponse) VisitCancelSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelSeries403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response CancelSeries403ApplicationProblemPlusJSONResponse) VisitCancelSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelSeries404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response CancelSeries404ApplicationProblemPlusJSONResponse) VisitCancelSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelSeries413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response CancelSeries413ApplicationProblemPlusJSONResponse) VisitCancelSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelSeries415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response CancelSeries415ApplicationProblemPlusJSONResponse) VisitCancelSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelSeries422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response CancelSeries422ApplicationProblemPlusJSONResponse) VisitCancelSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelSeries500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response CancelSeries500ApplicationProblemPlusJSONResponse) VisitCancelSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelSeries503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response CancelSeries503ApplicationProblemPlusJSONResponse) VisitCancelSeriesResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -28359,6 +28927,12 @@ type StrictServerInterface interface {
 	// Evaluate Judge a case that is not on record
 	// (POST /v1/evaluations)
 	Evaluate(ctx context.Context, request EvaluateRequestObject) (EvaluateResponseObject, error)
+	// PlanSeries Plan a flight again and again
+	// (POST /v1/flight-series)
+	PlanSeries(ctx context.Context, request PlanSeriesRequestObject) (PlanSeriesResponseObject, error)
+	// CancelSeries Cancel the flights of a series from a date on
+	// (POST /v1/flight-series/{series}/cancellation)
+	CancelSeries(ctx context.Context, request CancelSeriesRequestObject) (CancelSeriesResponseObject, error)
 	// ListFlights List intended flights, each with its hold
 	// (GET /v1/flights)
 	ListFlights(ctx context.Context, request ListFlightsRequestObject) (ListFlightsResponseObject, error)
@@ -30533,6 +31107,103 @@ func (sh *strictHandler) Evaluate(ctx echo.Context, params EvaluateParams) error
 		return err
 	} else if validResponse, ok := response.(EvaluateResponseObject); ok {
 		return validResponse.VisitEvaluateResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// PlanSeries operation middleware
+func (sh *strictHandler) PlanSeries(ctx echo.Context, params PlanSeriesParams) error {
+	var request PlanSeriesRequestObject
+
+	request.Params = params
+
+	var body PlanSeriesJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.PlanSeries(ctx.Request().Context(), request.(PlanSeriesRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "PlanSeries")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(PlanSeriesResponseObject); ok {
+		return validResponse.VisitPlanSeriesResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CancelSeries operation middleware
+func (sh *strictHandler) CancelSeries(ctx echo.Context, series ID, params CancelSeriesParams) error {
+	var request CancelSeriesRequestObject
+
+	request.Series = series
+	request.Params = params
+
+	var body CancelSeriesJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CancelSeries(ctx.Request().Context(), request.(CancelSeriesRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CancelSeries")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CancelSeriesResponseObject); ok {
+		return validResponse.VisitCancelSeriesResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

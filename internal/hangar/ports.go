@@ -110,6 +110,7 @@ type FlightFilter struct {
 	EndsAfter    time.Time
 	DepartBefore time.Time
 	Held         *bool
+	Series       techlog.ID
 }
 
 // BlockFilter picks blocks of an aircraft, in the order of their identifiers. Zero fields pick all, but those that were
@@ -167,6 +168,9 @@ type Tx interface {
 	Base(ctx context.Context, id techlog.ID) (techlog.Base, error)
 	Squawk(ctx context.Context, id techlog.ID) (techlog.Squawk, error)
 	Flight(ctx context.Context, id techlog.ID) (techlog.Flight, error)
+	// SeriesFlights lists the flights of a series in the order of their departure, and keeps them from being changed until
+	// the change is done.
+	SeriesFlights(ctx context.Context, series techlog.ID) ([]techlog.Flight, error)
 	CompanyRules(ctx context.Context) (techlog.CompanyRules, error)
 	Certificates(ctx context.Context, person techlog.ID) ([]techlog.Certificate, error)
 	Standings(ctx context.Context, person techlog.ID) ([]techlog.Standing, error)

@@ -19,7 +19,14 @@ func (x *exercise) scheduleRequests(t *testing.T) map[string]func() asked {
 		return "/v1/blocks/" + made.Block.Id.String()
 	}
 	shown := func() string { return "/v1/flights/" + x.flight(t).Id.String() + "/shown" }
+	entry := client.FlightSeriesEntry{Flight: x.fleet.nightFlight(), Repeat: client.Repeat{Every: "days", Until: "2026-11-27"}}
+	plan := asked{method: "POST", path: "/v1/flight-series", body: marshal(t, entry)}
 	return map[string]func() asked{
+		"planSeries": func() asked { return plan },
+		"cancelSeries": func() asked {
+			made := created[client.FlightSeries](t, x.rig, plan)
+			return asked{method: "POST", path: "/v1/flight-series/" + made.Series.String() + "/cancellation", body: `{}`}
+		},
 		"listBlocks":    func() asked { return asked{method: "GET", path: blocks} },
 		"blockAircraft": func() asked { return asked{method: "POST", path: blocks, body: newBlock} },
 		"showBlock":     func() asked { return asked{method: "GET", path: block()} },

@@ -35,7 +35,7 @@ func (h *handlers) ListFlights(ctx context.Context, r server.ListFlightsRequestO
 	c := callOf(ctx)
 	flights, err := h.service.Flights(ctx, c.who, hangar.FlightFilter{
 		Aircraft: techlog.ID(given(r.Params.Aircraft)), State: techlog.FlightState(given(r.Params.State)),
-		EndsAfter: given(r.Params.EndsAfter), DepartBefore: given(r.Params.DepartsBefore), Held: r.Params.Held,
+		EndsAfter: given(r.Params.EndsAfter), DepartBefore: given(r.Params.DepartsBefore), Held: r.Params.Held, Series: techlog.ID(given(r.Params.Series)),
 	}, page)
 	if err != nil {
 		return nil, err
@@ -156,7 +156,7 @@ func (h *handlers) showHeld(f hangar.HeldFlight) server.Flight {
 func (h *handlers) showFlight(f techlog.Flight) server.Flight {
 	return server.Flight{
 		Id: server.ID(f.ID), Aircraft: server.ID(f.Aircraft), From: optionalID(f.From), To: optionalID(f.To),
-		Departs: f.Departs, Arrives: f.Arrives, Legs: h.showLegs(&f), Rules: server.FlightRules(f.Rules), Facts: f.Facts, Purpose: f.Purpose,
+		Departs: f.Departs, Arrives: f.Arrives, Legs: h.showLegs(&f), Series: optionalID(f.Series), Rules: server.FlightRules(f.Rules), Facts: f.Facts, Purpose: f.Purpose,
 		State: server.FlightState(f.State), PlannedBy: f.PlannedBy, Light: f.Light, Hold: h.showHold(f.Hold), Version: f.Version,
 	}
 }

@@ -221,3 +221,9 @@ func (k *kept) VisitCancelBlockResponse(w http.ResponseWriter) error { return k.
 
 // VisitRecordShownResponse implements server.RecordShownResponseObject.
 func (k *kept) VisitRecordShownResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitPlanSeriesResponse implements server.PlanSeriesResponseObject.
+func (k *kept) VisitPlanSeriesResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitCancelSeriesResponse implements server.CancelSeriesResponseObject.
+func (k *kept) VisitCancelSeriesResponse(w http.ResponseWriter) error { return k.write(w) }

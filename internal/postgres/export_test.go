@@ -90,6 +90,7 @@ var HotStatements = map[string]string{
 	"calendar_feed":   selectLiveFeed,
 	"called_off":      selectCalledOff,
 	"blocks":          selectStandingBlocks,
+	"series":          selectSeries,
 	"shown":           selectShown,
 	"session":         selectSessionByDigest,
 	"credentials":     selectCredentialsByEmail,

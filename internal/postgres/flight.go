@@ -18,7 +18,7 @@ const (
 	selectFlightsWhere = `
 		SELECT id, aircraft, from_base, to_base, departs, arrives, rules, facts, purpose, state, planned_by, light_day, light_night,
 			light_sunset_to_sunrise, in_alaska, zone, hold_verdict, hold_rows, hold_rules, hold_at, version,
-			sequence, changed_at, hold_blocks, hold_legs, coalesce(legs, (
+			sequence, changed_at, series, hold_blocks, hold_legs, coalesce(legs, (
 				SELECT jsonb_build_array(jsonb_build_object('departs', departs, 'arrives', arrives, 'in_alaska', in_alaska,
 					'from', jsonb_build_object('base', f.id, 'ident', f.code, 'name', f.name, 'lat', f.lat, 'lon', f.lon),
 					'to', jsonb_build_object('base', t.id, 'ident', t.code, 'name', t.name, 'lat', t.lat, 'lon', t.lon),
@@ -26,6 +26,7 @@ const (
 				FROM base f, base t WHERE f.organization = flight.organization AND f.id = from_base AND t.organization = flight.organization AND t.id = to_base))
 		FROM flight WHERE organization = $1`
 	selectFlight         = selectFlightsWhere + ` AND id = $2`
+	selectSeries         = selectFlightsWhere + ` AND series = $2 ORDER BY departs, id FOR UPDATE`
 	selectPlannedFlights = selectFlightsWhere + ` AND aircraft = $2 AND state = 'planned' AND arrives > $3 ORDER BY id`
 	selectFlightsAt      = selectFlightsWhere + ` AND state = 'planned' AND arrives > $3 AND ($2 IN (from_base, to_base)
 		OR legs @> jsonb_build_array(jsonb_build_object('from', jsonb_build_object('base', $2::uuid)))
@@ -42,16 +43,16 @@ const (
 
 	insertFlight = `
 		INSERT INTO flight (organization, id, aircraft, from_base, to_base, departs, arrives, rules, facts, purpose, state, planned_by,
-			light_day, light_night, light_sunset_to_sunrise, in_alaska, zone, version, legs, hold_verdict, hold_rows, hold_rules, hold_at, hold_legs,
+			light_day, light_night, light_sunset_to_sunrise, in_alaska, zone, version, legs, series, hold_verdict, hold_rows, hold_rules, hold_at, hold_legs,
 			hold_blocks, changed_at)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24, $25, $26)`
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24, $25, $26, $27)`
 	updateFlight = `
 		WITH changed AS (
 			UPDATE flight SET aircraft = $3, from_base = $4, to_base = $5, departs = $6, arrives = $7, rules = $8, facts = $9,
 				purpose = $10, state = $11, planned_by = $12, light_day = $13, light_night = $14, light_sunset_to_sunrise = $15,
-				in_alaska = $16, zone = $17, version = $18, legs = $19, hold_verdict = $20, hold_rows = $21, hold_rules = $22, hold_at = $23,
-				hold_legs = $24, hold_blocks = $25, changed_at = $26, sequence = sequence + 1
-			WHERE organization = $1 AND id = $2 AND version = $18 - 1
+				in_alaska = $16, zone = $17, version = $18, legs = $19, hold_verdict = $21, hold_rows = $22, hold_rules = $23, hold_at = $24,
+				hold_legs = $25, hold_blocks = $26, changed_at = $27, sequence = sequence + 1
+			WHERE organization = $1 AND id = $2 AND version = $18 - 1 AND series IS NOT DISTINCT FROM $20
 			RETURNING 1)
 		SELECT expect(count(*), 1, '` + changedMeanwhile + `') FROM changed`
 
@@ -90,6 +91,9 @@ func (s *Store) Flights(ctx context.Context, org techlog.ID, filter hangar.Fligh
 	if filter.Held != nil {
 		f.and(`(hold_verdict NOT IN ('clear', 'limited') OR hold_blocks <> '{}') = `, *filter.Held)
 	}
+	if !filter.Series.IsZero() {
+		f.and(`series = `, uuid(filter.Series))
+	}
 	if !page.After.IsZero() {
 		f.and(`id > `, uuid(page.After))
 	}
@@ -113,6 +117,16 @@ func (s *Store) StaleAircraft(ctx context.Context, org techlog.ID, rules string,
 	return list(ctx, s, organization(org), ask(selectStaleAircraft, uuid(org), rules, from), scanID)
 }
 
+// SeriesFlights implements hangar.Tx.
+func (c *change) SeriesFlights(ctx context.Context, series techlog.ID) ([]techlog.Flight, error) {
+	rows, err := c.conn.Query(ctx, selectSeries, c.org, uuid(series))
+	if err != nil {
+		return nil, translate(err)
+	}
+	flights, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (techlog.Flight, error) { return scanFlight(row) })
+	return flights, translate(err)
+}
+
 func scanID(row pgx.Row) (techlog.ID, error) {
 	var id techlog.ID
 	err := row.Scan(into(&id))
@@ -121,16 +135,16 @@ func scanID(row pgx.Row) (techlog.ID, error) {
 
 func scanFlight(row pgx.Row) (techlog.Flight, error) {
 	var f techlog.Flight
-	var from, to *[16]byte
+	var from, to, series *[16]byte
 	var blocks [][16]byte
 	err := row.Scan(into(&f.ID), into(&f.Aircraft), &from, &to, &f.Departs, &f.Arrives, &f.Rules, &f.Facts,
 		&f.Purpose, &f.State, &f.PlannedBy, &f.Light.Day, &f.Light.Night, &f.Light.SunsetToSunrise, &f.InAlaska, &f.Zone,
 		&f.Hold.Verdict, &f.Hold.Rows, &f.Hold.Rules, &f.Hold.At, &f.Version,
-		&f.Sequence, &f.ChangedAt, &blocks, &f.Hold.Legs, &f.Legs)
+		&f.Sequence, &f.ChangedAt, &series, &blocks, &f.Hold.Legs, &f.Legs)
 	for _, id := range blocks {
 		f.Hold.Blocks = append(f.Hold.Blocks, id)
 	}
-	f.From, f.To = idOrZero(from), idOrZero(to)
+	f.From, f.To, f.Series = idOrZero(from), idOrZero(to), idOrZero(series)
 	if len(f.Hold.Rows) == 0 {
 		f.Hold.Rows = nil
 	}
@@ -155,7 +169,7 @@ func (c *change) flightRow(f techlog.Flight) []any {
 	return []any{
 		c.org, uuid(f.ID), uuid(f.Aircraft), uuidOrNull(f.From), uuidOrNull(f.To), instant(f.Departs), instant(f.Arrives), f.Rules, f.Facts,
 		f.Purpose, string(f.State), f.PlannedBy, f.Light.Day, f.Light.Night, f.Light.SunsetToSunrise, f.InAlaska, f.Zone,
-		f.Version, legsOf(f.Legs), f.Hold.Verdict, filled(f.Hold.Rows), f.Hold.Rules, instant(f.Hold.At), holdLegs,
+		f.Version, legsOf(f.Legs), uuidOrNull(f.Series), f.Hold.Verdict, filled(f.Hold.Rows), f.Hold.Rules, instant(f.Hold.At), holdLegs,
 		uuidsOf(f.Hold.Blocks), instant(c.scope.At),
 	}
 }

@@ -49,7 +49,7 @@ var (
 		covers("departs", instants), covers("arrives", instants), covers("rules", texts), covers("facts", documents),
 		covers("purpose", texts), covers("state", texts), covers("planned_by", texts), covers("light_day", truths),
 		covers("light_night", truths), covers("light_sunset_to_sunrise", truths), covers("in_alaska", truths), covers("zone", texts),
-		counted(), later(covers("legs", documents), "null"))
+		counted(), later(covers("legs", documents), "null"), later(covers("series", uuids), "null"))
 	rulebooks = ledgerOf("company_rules", named("version", integers), covers("rules", documents), covers("policy", documents),
 		covers("at", instants), covers("by", texts))
 	determinations = ledgerOf("determination", named("id", uuids), covers("flight", uuids), covers("at", instants), covers("by", texts),

@@ -199,7 +199,7 @@ func flightOf(id, aircraft, base techlog.ID) techlog.Flight {
 	f := techlog.Flight{
 		ID: id, Aircraft: aircraft, Rules: "vfr",
 		Facts: casefile.FlightFacts{ForHire: new(false), AltitudeFt: new(4500.25)}, Purpose: "local", State: techlog.Planned, PlannedBy: "S. Cheduler",
-		Zone: "America/Chicago", Hold: techlog.Hold{Verdict: "clear", Rules: "book", At: noon}, Version: 1,
+		Zone: "America/Chicago", Series: newID(), Hold: techlog.Hold{Verdict: "clear", Rules: "book", At: noon}, Version: 1,
 	}
 	at := techlog.Spot{Base: base, Ident: "N00A", Name: "Öde <field>", Lat: 1e-7, Lon: -91.25}
 	f.Over([]techlog.Leg{{

@@ -102,6 +102,7 @@ func TestRequestsDoNotReadWholeTables(t *testing.T) {
 		"token":           "digest = $1",
 		"calendar_feed":   "digest = $1",
 		"called_off":      "(organization = $1) AND (arrives > $3)",
+		"series":          "(organization = $1) AND (series = $2)",
 		"blocks":          "(organization = $1) AND (aircraft = $2)",
 		"shown":           "(organization = $1) AND (flight = $2)",
 		"session":         "digest = $1",

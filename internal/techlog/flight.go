@@ -35,6 +35,7 @@ type Flight struct {
 	InAlaska  *bool
 	Zone      string // of the base of departure, or else of the aircraft's base: in it the flight has its date
 	Hold      Hold
+	Series    ID // of the series that it was planned in; zero: none
 	Version   int
 	Sequence  int       // counts from 1 whatever changed of it: its versions, and its holds between them
 	ChangedAt time.Time // when that was last
