@@ -66,6 +66,7 @@ var mayAsk = map[string]string{
 	"blockAircraft": "mechanic scheduler maintenance-control administrator", "changeBlock": "mechanic scheduler maintenance-control administrator",
 	"cancelBlock": "mechanic scheduler maintenance-control administrator",
 
+	"listEvents":   member,
 	"showFreeBusy": member, "downloadFreeBusy": member, "listCalendarFeeds": member, "makeCalendarFeed": signer, "revokeCalendarFeed": keeper,
 
 	"showSession": person, "signOut": person, "chooseOrganization": person, "showMe": person, "listSessions": person, "endSession": person,
