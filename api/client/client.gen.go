@@ -2025,7 +2025,7 @@ type DeferredItems struct {
 // DepartureWindow A stretch of departures that are all permitted. Where it is open the search ended, and it may go on.
 type DepartureWindow = dispatch.Window
 
-// Departures When the whole flight, moved as it is, is permitted. Each minute of the 24 hours to either side is judged, and after those each quarter hour up to 14 days later; nothing departs before now.
+// Departures When the whole flight, moved as it is, is permitted and no block holds it. Each minute of the 24 hours to either side is judged, and after those each quarter hour up to 14 days later; nothing departs before now.
 type Departures = dispatch.Departures
 
 // Determination defines model for Determination.
@@ -2544,6 +2544,9 @@ type HoldRow struct {
 	Row string `json:"row"`
 }
 
+// HoldingBlock A time for which somebody keeps the aircraft from flying.
+type HoldingBlock = dispatch.Block
+
 // HoldingSquawk defines model for HoldingSquawk.
 type HoldingSquawk = dispatch.Squawk
 
@@ -2584,6 +2587,8 @@ type Items struct {
 
 // Judgement How a flight comes out, or what is wrong with it.
 type Judgement struct {
+	// Blocks Blocks that hold the flight, whatever its verdict.
+	Blocks *[]ID    `json:"blocks,omitempty"`
 	Faults *[]Fault `json:"faults,omitempty"`
 	Holds  *bool    `json:"holds,omitempty"`
 

@@ -134,7 +134,7 @@ var written = map[string]any{
 	"Answered": inquiry.Answered{}, "SettlingSet": inquiry.SettlingSet{}, "SettledOutcome": inquiry.Outcome{}, "AllOfThese": inquiry.AllOfThese{},
 	"Envelope": inquiry.Envelope{}, "SimpleFlights": inquiry.SimpleFlights{}, "EnvelopeCell": inquiry.Cell{}, "EnvelopeLimit": inquiry.Limit{},
 	"EnvelopeCount": inquiry.Count{}, "EnvelopeRelief": inquiry.Relief{},
-	"Expectation": dispatch.Expectation{}, "FlightOutlook": dispatch.Outlook{}, "OutlookLeg": dispatch.Leg{}, "LegStop": dispatch.Stop{},
+	"Expectation": dispatch.Expectation{}, "FlightOutlook": dispatch.Outlook{}, "HoldingBlock": dispatch.Block{}, "OutlookLeg": dispatch.Leg{}, "LegStop": dispatch.Stop{},
 	"PermittedPart": dispatch.Part{}, "Departures": dispatch.Departures{}, "DepartureWindow": dispatch.Window{}, "Release": dispatch.Release{},
 	"ReleaseCondition": dispatch.Condition{}, "HoldingSquawk": dispatch.Squawk{}, "Alternatives": dispatch.Alternatives{},
 	"Alternative": dispatch.Alternative{}, "RowInTheWay": dispatch.InTheWay{}, "BusyTime": dispatch.Busy{},

@@ -51,11 +51,11 @@ type InTheWay struct {
 
 // Busy is what an aircraft has to do at the time of a flight.
 type Busy struct {
-	Kind  string    `json:"kind"` // flight
-	ID    string    `json:"id"`
-	From  time.Time `json:"from"`
-	To    time.Time `json:"to"`
-	Words string    `json:"words"`
+	Kind  string     `json:"kind"` // flight, or block
+	ID    string     `json:"id"`
+	From  time.Time  `json:"from"`
+	To    *time.Time `json:"to,omitempty"` // absent: until further notice
+	Words string     `json:"words"`
 }
 
 // Answer takes up how one leg comes out for the aircraft.

@@ -16,7 +16,7 @@ const (
 	quarter   = 15 * time.Minute
 )
 
-// Departures are the times at which a whole flight, moved as it is, is permitted. Departures are on whole minutes, but for
+// Departures are the times at which a whole flight, moved as it is, is permitted and no block holds it. Departures are on whole minutes, but for
 // that which is planned.
 type Departures struct {
 	Permits  bool      `json:"permits"` // as planned
@@ -80,6 +80,9 @@ type search struct {
 
 // permits says whether the whole flight may leave at an instant.
 func (s *search) permits(at time.Time) bool {
+	if s.blocked(at.Sub(s.planned)) != nil {
+		return false
+	}
 	s.moved = s.moved[:0]
 	for i := range s.Legs {
 		s.moved = append(s.moved, shifted(s.Legs[i], at.Sub(s.planned)))

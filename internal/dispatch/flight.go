@@ -16,9 +16,10 @@ type Flight struct {
 	Defects []airworthiness.Defect // the open squawks that bear on the flight
 	// Legs are in the order in which they are flown. Each departs in the zone of the place that it leaves, in which it has
 	// its date. A leg without a route is in the light that it says, and in an unknown one at any other time.
-	Legs []casefile.Flight
-	Now  time.Time      // nothing departs earlier
-	Base *time.Location // zone of the aircraft's base, where expected days begin
+	Legs   []casefile.Flight
+	Now    time.Time      // nothing departs earlier
+	Base   *time.Location // zone of the aircraft's base, where expected days begin
+	Blocks []Block        // times for which somebody keeps the aircraft from flying
 	// Expected is what maintenance expects of squawks, by their identifiers.
 	Expected map[string]Expectation
 }
@@ -29,11 +30,30 @@ type Expectation struct {
 	Words string `json:"words"`
 }
 
-// leg is one leg in the engine's words.
-type leg struct {
-	written casefile.Flight
-	flight  airworthiness.Flight
-	route   []daylight.Place
+// Block is a time for which somebody keeps an aircraft from flying, whatever its state.
+type Block struct {
+	ID    string     `json:"id"`
+	Kind  string     `json:"kind"`
+	From  time.Time  `json:"from"`
+	To    *time.Time `json:"to,omitempty"` // absent: until further notice
+	Words string     `json:"words"`
+}
+
+// holds says whether the block overlaps a stretch of time.
+func (b *Block) holds(from, to time.Time) bool {
+	return b.From.Before(to) && (b.To == nil || b.To.After(from))
+}
+
+// blocked lists the blocks that hold a flight which leaves so much later, in the air or between its legs.
+func (j *judge) blocked(by time.Duration) []Block {
+	var found []Block
+	from, to := j.Legs[0].Departs.Add(by), j.Legs[len(j.Legs)-1].Arrives.Add(by)
+	for i := range j.Blocks {
+		if j.Blocks[i].holds(from, to) {
+			found = append(found, j.Blocks[i])
+		}
+	}
+	return found
 }
 
 // judge puts parts of a flight to the determination.

@@ -11,7 +11,8 @@ type Outlook struct {
 	Flight     string     `json:"flight"`  // its identifier
 	Zone       string     `json:"zone"`    // in which the flight has its date
 	Verdict    string     `json:"verdict"` // the worst of the legs
-	Permits    bool       `json:"permits"`
+	Permits    bool       `json:"permits"` // and no block holds it
+	Blocks     []Block    `json:"blocks"`  // that hold it, whatever its verdict
 	Legs       []Leg      `json:"legs"`
 	Part       Part       `json:"part"`
 	Departures Departures `json:"departures"`
@@ -31,7 +32,10 @@ func Of(f *Flight) (Outlook, error) {
 		return Outlook{}, err
 	}
 	v := j.whole(f.Legs)
-	o := Outlook{Verdict: v.String(), Permits: v.Permits(), AsOf: f.Now, Legs: j.legs(), Zone: f.Legs[0].Departs.Location().String(), Caution: f.Plan.Term(airworthiness.TermCaution)}
+	o := Outlook{Verdict: v.String(), Permits: v.Permits(), Blocks: []Block{}, AsOf: f.Now, Legs: j.legs(), Zone: f.Legs[0].Departs.Location().String(), Caution: f.Plan.Term(airworthiness.TermCaution)}
+	if blocks := j.blocked(0); blocks != nil {
+		o.Blocks, o.Permits = blocks, false
+	}
 	o.Part = largest(o.Legs)
 	o.Departures = j.departures()
 	if !o.Permits {

@@ -22,7 +22,7 @@ type Release struct {
 	Sets       [][]string  `json:"sets"`        // the smallest sets of squawks without which the flight is permitted; the small ones first
 	MoreSets   int         `json:"more_sets"`   // found beyond those listed
 	SearchedTo int         `json:"searched_to"` // every set of at most so many squawks was tried
-	Beside     bool        `json:"beside"`      // without any squawk the flight is held all the same: Conditions without one say why
+	Beside     bool        `json:"beside"`      // without any squawk the flight is held all the same: Conditions without one, or a block, say why
 	Earliest   *time.Time  `json:"earliest,omitempty"`
 	NotKnown   []string    `json:"not_known"` // why there is no earliest moment, or why it may be later
 	Words      string      `json:"words"`
@@ -60,8 +60,9 @@ func (j *judge) release() (*Release, error) {
 		}
 	}
 	r.gather(j)
+	blocks := j.blocked(0)
 	t := trial{judge: judge{Flight: j.Flight}, left: trials}
-	r.Beside = !t.without(j.Defects)
+	r.Beside = blocks != nil || !t.without(j.Defects)
 	for i := range r.Squawks {
 		r.Squawks[i].Alone = !r.Beside && t.without(named(j.Defects, r.Squawks[i].Squawk))
 	}
@@ -69,6 +70,9 @@ func (j *judge) release() (*Release, error) {
 		t.sets(r)
 	}
 	j.judged += t.judged
+	for _, b := range blocks {
+		r.NotKnown = append(r.NotKnown, "whether the block is moved or cancelled: "+b.Words)
+	}
 	if err := r.when(j); err != nil {
 		return nil, err
 	}

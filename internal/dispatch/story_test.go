@@ -249,6 +249,32 @@ func TestAFlightThatMayGoHasToLeaveByThen(t *testing.T) {
 	t.Log(o.Departures.Words)
 }
 
+// A block holds a flight whatever its verdict: it may leave before it or after it, and no squawk has to go.
+func TestABlockHoldsWhateverTheVerdict(t *testing.T) {
+	t.Parallel()
+	c := told(t, "flight: day vfr")
+	departs := at(t, time.UTC, "2027-01-15 18:00")
+	end := departs.Add(3 * time.Hour)
+	f, err := flight(&c, book(t), departs.Add(-6*time.Hour), leg(&c, departs, departs.Add(time.Hour), place(41, -88)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	f.Blocks = []dispatch.Block{
+		{ID: "a", Kind: "away", From: departs.Add(30 * minute), To: &end, Words: "At the show."},
+		{ID: "b", Kind: "away", From: departs.AddDate(0, 0, 1), To: nil, Words: "Sold."},
+	}
+	o := outlook(t, f)
+	if o.Permits || o.Verdict != "clear" || len(o.Blocks) != 1 || o.Blocks[0].ID != "a" || !o.Legs[0].Permits {
+		t.Fatalf("%+v", o)
+	}
+	if d := o.Departures; d.Permits || !d.Before.To.Equal(departs.Add(-30*minute)) || !d.After.From.Equal(end) || !d.After.To.Equal(departs.AddDate(0, 0, 1).Add(-time.Hour)) || d.After.OpenEnd {
+		t.Errorf("%+v, %+v", d.Before, d.After)
+	}
+	if r := o.Release; !r.Beside || len(r.Sets) != 0 || len(r.Conditions) != 0 || len(r.NotKnown) != 1 || !strings.Contains(r.NotKnown[0], "At the show.") {
+		t.Errorf("%+v", r)
+	}
+}
+
 // A leg whose light was said and not worked out is in an unknown light at another time.
 func TestLightThatWasSaidIsOfItsOwnTime(t *testing.T) {
 	t.Parallel()

@@ -15,7 +15,7 @@ func (s *Service) FlightOutlook(ctx context.Context, who techlog.Principal, id t
 	if err != nil {
 		return dispatch.Outlook{}, err
 	}
-	read, plans, err := s.survey(ctx, who.Organization, SurveyWant{Aircraft: []techlog.ID{flight.Aircraft}})
+	read, plans, err := s.survey(ctx, who.Organization, SurveyWant{Aircraft: []techlog.ID{flight.Aircraft}, BlocksFrom: s.now().Add(-casefile.MaxWindow)})
 	if err != nil {
 		return dispatch.Outlook{}, err
 	}
@@ -25,6 +25,9 @@ func (s *Service) FlightOutlook(ctx context.Context, who techlog.Principal, id t
 	f, err := s.intended(&flight, plans[0], bearingOn(&flight, read.Aircraft[0].Squawks), read.Bases[0].Zone)
 	if err != nil {
 		return dispatch.Outlook{}, err
+	}
+	for _, b := range read.Aircraft[0].Blocks {
+		f.Blocks = append(f.Blocks, blockOf(b))
 	}
 	o, err := dispatch.Of(f)
 	o.Flight, o.Rules = id.String(), plans[0].book.Digest
@@ -64,6 +67,14 @@ func (s *Service) intended(flight *techlog.Flight, c compiled, squawks []techlog
 	return f, nil
 }
 
+func blockOf(b techlog.Block) dispatch.Block {
+	block := dispatch.Block{ID: b.ID.String(), Kind: string(b.Kind), From: b.From, Words: b.Words}
+	if !b.Until.IsZero() {
+		block.To = &b.Until
+	}
+	return block
+}
+
 // maxAlternatives bounds the aircraft that are looked at for one flight: where all of them have to be read and compiled it takes about
 // two thirds of a second, and a tenth of a second once they are known (measured on a busy machine).
 const maxAlternatives = 1000
@@ -92,7 +103,7 @@ func (s *Service) Alternatives(ctx context.Context, who techlog.Principal, id te
 	if len(others) == 0 {
 		return found, nil
 	}
-	read, plans, err := s.survey(ctx, who.Organization, SurveyWant{Aircraft: others, From: flight.Departs, To: flight.Arrives})
+	read, plans, err := s.survey(ctx, who.Organization, SurveyWant{Aircraft: others, BlocksFrom: flight.Departs, From: flight.Departs, To: flight.Arrives})
 	if err != nil {
 		return found, err
 	}
@@ -117,7 +128,12 @@ func (s *Service) alternative(flight *techlog.Flight, snap *Snapshot, c compiled
 	}
 	for i := range snap.Flights {
 		f := &snap.Flights[i]
-		a.Busy = append(a.Busy, dispatch.Busy{Kind: "flight", ID: f.ID.String(), From: f.Departs, To: f.Arrives, Words: f.Purpose})
+		a.Busy = append(a.Busy, dispatch.Busy{Kind: "flight", ID: f.ID.String(), From: f.Departs, To: &f.Arrives, Words: f.Purpose})
+	}
+	for i := range snap.Blocks {
+		if b := blockOf(snap.Blocks[i]); snap.Blocks[i].Holds(flight) {
+			a.Busy = append(a.Busy, dispatch.Busy{Kind: "block", ID: b.ID, From: b.From, To: b.To, Words: b.Words})
+		}
 	}
 	f := *flight
 	f.Aircraft = snap.Aircraft.ID

@@ -32,7 +32,7 @@ func (s *Service) JudgeFlights(ctx context.Context, who techlog.Principal, plans
 	if len(plans) > MaxJudgements {
 		return judged, techlog.Errorf(techlog.KindInvalid, "more than %d flights", MaxJudgements)
 	}
-	panel, err := s.panelOf(ctx, who.Organization, plans)
+	panel, err := s.panelOf(ctx, who.Organization, plans, judged.At)
 	if err != nil {
 		return judged, err
 	}
@@ -65,9 +65,9 @@ type fielded struct {
 }
 
 // panelOf reads what the flights name, once.
-func (s *Service) panelOf(ctx context.Context, org techlog.ID, plans []FlightPlan) (*panel, error) {
+func (s *Service) panelOf(ctx context.Context, org techlog.ID, plans []FlightPlan, at time.Time) (*panel, error) {
 	named, bases := map[techlog.ID]bool{}, map[techlog.ID]bool{}
-	var want SurveyWant
+	want := SurveyWant{BlocksFrom: at.Add(-casefile.MaxWindow)} // no flight that is to come began earlier
 	add := func(seen map[techlog.ID]bool, list *[]techlog.ID, id techlog.ID) {
 		if !seen[id] {
 			seen[id] = true
@@ -120,5 +120,6 @@ func (p *panel) judge(ctx context.Context, plan *FlightPlan, at time.Time) (tech
 	f.Zone = zone
 	f.Over(legs)
 	hold, err := p.service.holdOf(with.bearing(&f), with.compiled, &f, at, plan.field)
+	hold.Blocks = techlog.BlocksOn(&f, with.snapshot.Blocks)
 	return hold, casefile.Join(plan.overBy(at), err)
 }

@@ -59,6 +59,14 @@ func TestManyAtOnceComeOutAsOneByOne(t *testing.T) {
 	light := c.squawk("inoperative", "landing-light", "").Squawk.ID
 	c.carryOver(light, techlog.StepDefer, deferral(noon.AddDate(0, 0, 5)))
 	c.squawk("inoperative", "cabin-heater", "")
+	// More hours since the inspection than the facts know of, and a block: with nothing compiled yet, everything is read anew.
+	c.enterMeters(hangar.MeterReading{TimeInService: new(4000.0)})
+	c.wait(60 * time.Hour)
+	c.enterMeters(hangar.MeterReading{TimeInService: new(4058.0)})
+	c.must(c.service.BlockAircraft(t.Context(), c.who, aircraft[1], hangar.BlockPlan{
+		From: noon.AddDate(0, 0, 10), Until: noon.AddDate(0, 0, 20), Kind: techlog.BlockedAway, Words: "At the show.",
+	}, nil, keep(&hangar.BlockedAircraft{})))
+	anew := c.serviceWith("")
 	dice := rand.New(rand.NewPCG(7, 11))
 	plans := make([]hangar.FlightPlan, 200)
 	for i := range plans {
@@ -66,11 +74,11 @@ func TestManyAtOnceComeOutAsOneByOne(t *testing.T) {
 	}
 	plans = append(plans, hangar.FlightPlan{Aircraft: newID(), From: c.base, To: c.base, Departs: noon.Add(time.Hour), Arrives: noon.Add(2 * time.Hour), Rules: "vfr"})
 
-	many, err := c.service.JudgeFlights(t.Context(), c.who, plans)
+	many, err := anew.JudgeFlights(t.Context(), c.who, plans)
 	if err != nil {
 		t.Fatal(err)
 	}
-	verdicts, legs := map[string]int{}, 0
+	verdicts, legs, blocked := map[string]int{}, 0, 0
 	for i, p := range plans {
 		got := many.Flights[i]
 		var one hangar.HeldFlight
@@ -94,13 +102,13 @@ func TestManyAtOnceComeOutAsOneByOne(t *testing.T) {
 				t.Errorf("flight %d\nat once: %+v\nalone:   %+v", i, got, one.Flight.Hold)
 			}
 			verdicts[got.Hold.Verdict]++
-			legs = max(legs, len(got.Hold.Legs))
+			legs, blocked = max(legs, len(got.Hold.Legs)), blocked+len(got.Hold.Blocks)
 		}
 	}
-	if verdicts["faults"] < 20 || verdicts["no aircraft"] == 0 || verdicts["grounded"] == 0 || verdicts["clear"]+verdicts["limited"] == 0 || legs < 2 {
-		t.Errorf("they came out as %v, of up to %d legs", verdicts, legs)
+	if verdicts["faults"] < 20 || verdicts["no aircraft"] == 0 || verdicts["grounded"] == 0 || verdicts["clear"]+verdicts["limited"] == 0 || legs < 2 || blocked == 0 {
+		t.Errorf("they came out as %v, of up to %d legs, %d blocked", verdicts, legs, blocked)
 	}
-	if many.Rules == "" || many.Caution == "" || !many.At.Equal(noon) {
+	if many.Rules == "" || many.Caution == "" || !many.At.Equal(c.clock()) {
 		t.Errorf("%+v", many)
 	}
 	if flights, err := c.service.Flights(t.Context(), c.who, hangar.FlightFilter{}, hangar.Page{Limit: 1000}); err != nil || len(flights) == 0 {
@@ -149,6 +157,7 @@ func TestOtherAircraftForAHeldFlight(t *testing.T) {
 	held := c.plan(24, three).Flight
 	other := c.plan(24.5, func(p *hangar.FlightPlan) { p.Aircraft = busy }).Flight
 	c.plan(30, func(p *hangar.FlightPlan) { p.Aircraft = free }) // later on the same day
+	c.must(c.service.BlockAircraft(t.Context(), c.who, busy, hangar.BlockPlan{From: noon, Kind: techlog.BlockedReserved, Words: "For the examiner."}, nil, keep(&hangar.BlockedAircraft{})))
 	c.squawk("condition", "", "tire")
 	report := func(aircraft techlog.ID) {
 		c.must(c.service.FileSquawk(t.Context(), c.who, hangar.SquawkReport{Aircraft: aircraft, Kind: "condition", Item: "tire", Words: "Flat."}, nil, keep(&hangar.FiledSquawk{})))
@@ -162,7 +171,8 @@ func TestOtherAircraftForAHeldFlight(t *testing.T) {
 	if first.Aircraft != free.String() || !first.Permits || len(first.Busy) != 0 || !first.SameBase || first.Registration != "N034TW" {
 		t.Errorf("the first is %+v", first)
 	}
-	if second.Aircraft != busy.String() || !second.Permits || len(second.Busy) != 1 || second.Busy[0].ID != other.ID.String() {
+	if second.Aircraft != busy.String() || !second.Permits || len(second.Busy) != 2 || second.Busy[0].ID != other.ID.String() ||
+		second.Busy[1].Kind != "block" || second.Busy[1].To != nil {
 		t.Errorf("the second is %+v", second)
 	}
 	for _, a := range found.Aircraft[2:] {

@@ -20,9 +20,10 @@ type SurveyStore interface {
 
 // SurveyWant says what a survey must hold.
 type SurveyWant struct {
-	Aircraft []techlog.ID
-	Known    map[techlog.ID]int // plan versions that the caller has compiled already: facts and configuration are then left out
-	Bases    []techlog.ID       // bases to read beside those of the aircraft
+	Aircraft   []techlog.ID
+	Known      map[techlog.ID]int // plan versions that the caller has compiled already: facts and configuration are then left out
+	Bases      []techlog.ID       // bases to read beside those of the aircraft
+	BlocksFrom time.Time          // blocks that end after this instant, or have no end
 	// Planned flights that overlap this stretch of time; zero: no flights.
 	From, To time.Time
 }

@@ -78,11 +78,20 @@ func showJudgement(shown *server.Judgement, j *hangar.Judgement) {
 	}
 	hold := &j.Hold
 	shown.Verdict, shown.Holds, shown.Rows = new(server.Verdict(hold.Verdict)), new(hold.Holds()), new(filledRows(hold.Rows))
+	shown.Blocks = idsOf(hold.Blocks)
 	if len(hold.Legs) > 1 {
 		shown.Legs = new(each(hold.Legs, func(l techlog.LegHold) server.LegJudgement {
 			return server.LegJudgement{Verdict: server.Verdict(l.Verdict), Rows: filledRows(l.Rows)}
 		}))
 	}
+}
+
+// idsOf are the identifiers of records; nil where there are none.
+func idsOf(ids []techlog.ID) *[]server.ID {
+	if len(ids) == 0 {
+		return nil
+	}
+	return new(each(ids, func(id techlog.ID) server.ID { return server.ID(id) }))
 }
 
 // filledRows is never nil: no rows are an empty list.

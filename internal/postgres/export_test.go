@@ -74,6 +74,8 @@ var HotStatements = map[string]string{
 	"open_squawks":    selectOpenSquawks,
 	"survey_squawks":  surveySquawks,
 	"survey_flights":  surveyFlights,
+	"survey_blocks":   surveyBlocks,
+	"survey_service":  surveyService,
 	"survey_aircraft": surveyAircraft,
 	"survey_bases":    surveyBases,
 	"fleet_ids":       selectFleetIDs,

@@ -87,6 +87,8 @@ func TestRequestsDoNotReadWholeTables(t *testing.T) {
 		"open_squawks":    "(organization = $1) AND (aircraft = $2)",
 		"survey_squawks":  "(organization = $1) AND (aircraft = ANY ($2))",
 		"survey_flights":  "(organization = $1) AND (arrives > $2) AND (arrives < ($3 + '32 days'::interval))",
+		"survey_blocks":   "(organization = $1) AND (aircraft = ANY ($2))",
+		"survey_service":  "(organization = $1) AND (aircraft = n.id) AND ((meter)::text = 'time-in-service'::text)",
 		"survey_aircraft": "(organization = $1) AND (id = n.id)",
 		"survey_bases":    "(organization = $1) AND (id = n.id)",
 		"fleet_ids":       "organization = $1",

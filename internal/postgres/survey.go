@@ -25,6 +25,14 @@ const (
 				ON NOT k.known AND c.organization = a.organization AND c.aircraft = a.id AND c.revision = a.revision
 		ORDER BY a.id`
 	surveySquawks = selectSquawksWhere + ` AND s.aircraft = ANY($2) AND s.state <> 'closed' ORDER BY s.aircraft, s.number`
+	surveyBlocks  = selectBlocksWhere + ` AND aircraft = ANY($2) AND NOT cancelled AND coalesce(ends > $3, true) ORDER BY aircraft, id`
+	surveyService = `
+		SELECT e.aircraft, e.meter, e.number, e.hours, e.at, e.by, e.walkaround, e.flight, e.because
+		FROM unnest($2::uuid[]) n (id) CROSS JOIN LATERAL (
+			SELECT * FROM meter_entry b WHERE b.organization = $1 AND b.aircraft = n.id AND b.meter = 'time-in-service' AND b.number IN (1, (
+				SELECT max(m.number) FROM meter_entry m WHERE m.organization = $1 AND m.aircraft = n.id AND m.meter = 'time-in-service'))
+			OFFSET 0) e -- by itself for each aircraft
+		ORDER BY e.aircraft, e.number`
 	// No flight takes longer than so many days, so that those which end later do not overlap.
 	surveyFlights = selectFlightsWhere + `
 		AND state = 'planned' AND arrives > $2 AND arrives < $3::timestamptz + interval '32 days' AND departs < $3 ORDER BY departs, id`
@@ -52,6 +60,8 @@ func (s *Store) Survey(ctx context.Context, org techlog.ID, want hangar.SurveyWa
 		func(batch *pgx.Batch) {
 			batch.Queue(surveyAircraft, uuid(org), ids, known)
 			batch.Queue(surveySquawks, uuid(org), ids)
+			batch.Queue(surveyBlocks, uuid(org), ids, instant(want.BlocksFrom))
+			batch.Queue(surveyService, uuid(org), ids)
 			batch.Queue(selectCompanyRules, uuid(org))
 			batch.Queue(surveyBases, uuid(org), uuidList(want.Bases), ids)
 			if !want.From.IsZero() {
@@ -89,6 +99,24 @@ func readSurvey(results pgx.BatchResults, from time.Time) (hangar.Survey, error)
 	for i := range squawks {
 		if at, ok := of[squawks[i].Aircraft]; ok {
 			survey.Aircraft[at].Squawks = append(survey.Aircraft[at].Squawks, squawks[i])
+		}
+	}
+	blocks, err := collect(results, scanBlock)
+	if err != nil {
+		return survey, err
+	}
+	for i := range blocks {
+		if at, ok := of[blocks[i].Aircraft]; ok {
+			survey.Aircraft[at].Blocks = append(survey.Aircraft[at].Blocks, blocks[i])
+		}
+	}
+	entries, err := collect(results, scanBookEntry)
+	if err != nil {
+		return survey, err
+	}
+	for _, e := range entries {
+		if at, ok := of[e.Aircraft]; ok && !survey.Aircraft[at].PlanKnown {
+			survey.Aircraft[at].InService = append(survey.Aircraft[at].InService, e)
 		}
 	}
 	company, err := scanCompanyRules(results.QueryRow())

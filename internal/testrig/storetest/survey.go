@@ -7,6 +7,7 @@ import (
 	"tiedown/internal/casefile"
 	"tiedown/internal/hangar"
 	"tiedown/internal/techlog"
+	"tiedown/internal/walkaround"
 )
 
 // testExpected keeps what is expected of a squawk: the last that was said, and each time in its history.
@@ -63,6 +64,14 @@ func testSurvey(t *testing.T, c *club) {
 	for range 4 {
 		a := c.addAircraft(t)
 		c.history(t, a.ID, noon)
+		c.must(t, func(tx hangar.Tx) {
+			tx.AddBlock(newBlock(a.ID))
+			for n := range 3 {
+				tx.AddBookEntry(walkaround.BookEntry{
+					Aircraft: a.ID, Meter: walkaround.TimeInService, Number: n + 1, Hours: 100 + float64(n), At: noon.Add(time.Duration(n) * time.Hour), By: "P. Lot",
+				})
+			}
+		})
 		ids = append(ids, a.ID)
 		snap := get[hangar.Snapshot](t)(c.store.Snapshot(t.Context(), c.org, hangar.Want{Aircraft: a.ID}))
 		want.Aircraft = append(want.Aircraft, snap)
@@ -75,9 +84,18 @@ func testSurvey(t *testing.T, c *club) {
 	same(t, "the bases", read.Bases, []techlog.Base{c.base, c.other})
 	same(t, "the aircraft", read.Aircraft, want.Aircraft)
 
+	if a := read.Aircraft[0]; len(a.Blocks) != 1 || len(a.InService) != 2 || len(a.Squawks) != 2 {
+		t.Errorf("nothing is read of %+v", a)
+	}
+	late := get[hangar.Survey](t)(c.store.Survey(t.Context(), c.org, hangar.SurveyWant{Aircraft: ids[:1], BlocksFrom: noon.AddDate(10, 0, 0)}))
+	if n := len(late.Aircraft[0].Blocks); n != 0 {
+		t.Errorf("%d blocks are read that have ended", n)
+	}
+
 	known := map[techlog.ID]int{ids[0]: want.Aircraft[0].Aircraft.PlanVersion, ids[1]: want.Aircraft[1].Aircraft.PlanVersion + 1, newID(): 1}
 	read = get[hangar.Survey](t)(c.store.Survey(t.Context(), c.org, hangar.SurveyWant{Aircraft: ids, Known: known}))
 	want.Aircraft[0].PlanKnown, want.Aircraft[0].Aircraft.Facts, want.Aircraft[0].Aircraft.Configuration = true, casefile.Facts{}, casefile.Configuration{}
+	want.Aircraft[0].InService = nil
 	same(t, "the aircraft, of one of which the plan is known", read.Aircraft, want.Aircraft)
 
 	// Flights that overlap: of those of history two end at noon or earlier, one a microsecond and one an hour later, each two hours long.
