@@ -36,7 +36,7 @@ func (l *loader) loadSchedule(ctx context.Context) error {
 	home, hill, strip := hangar.PlacePlan{Base: &base}, hangar.PlacePlan{Airport: new("N0WH")}, hangar.PlacePlan{Airport: new("N0SB")}
 	made := l.now.Format(time.DateOnly)
 	_, err = l.service.PlanFlight(ctx, l.who, hangar.FlightPlan{
-		Aircraft: l.aircraft["trainer"], Rules: "vfr", Facts: flight{facts: aboard(2)}.written(), Purpose: "Day out, home after dark",
+		Aircraft: l.aircraft["retractable"], Rules: "vfr", Facts: flight{facts: aboard(2)}.written(), Purpose: "Day out, home after dark",
 		Legs: []hangar.LegPlan{
 			{From: home, To: hill, Departs: at(7, 10), Arrives: at(7, 11)},
 			{From: hill, To: strip, Departs: at(7, 13), Arrives: at(7, 14)},
@@ -48,7 +48,7 @@ func (l *loader) loadSchedule(ctx context.Context) error {
 	}
 	_, err = l.service.PlanSeries(ctx, l.who, hangar.SeriesPlan{
 		Flight: hangar.FlightPlan{
-			Aircraft: l.aircraft["retractable"], From: base, To: base, Departs: at(8, 15), Arrives: at(8, 16.5), Rules: "vfr",
+			Aircraft: l.aircraft["light-sport"], From: base, To: base, Departs: at(8, 15), Arrives: at(8, 16.5), Rules: "vfr",
 			Facts: flight{facts: aboard(2)}.written(), Purpose: "Weekly lesson",
 		},
 		Repeat: hangar.Repeat{Every: "weeks", Interval: 1, Until: today.AddDate(0, 0, 8+7*weeklyLessons).Format(time.DateOnly)},
