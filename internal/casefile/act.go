@@ -47,6 +47,8 @@ type Act struct {
 	Extent         string   `json:"extent,omitempty"`
 	TotalTimeHours *float64 `json:"total_time_hours,omitempty"`
 	Airworthy      *bool    `json:"airworthy,omitempty"`
+	WholeAircraft  *bool    `json:"whole_aircraft,omitempty"` // of a progressive inspection: with it, all of the aircraft is complete
+	Items          []string `json:"items,omitempty"`          // of the aircraft's upkeep, that were done with it
 
 	Corrects string `json:"corrects,omitempty"`
 	Words    string `json:"words,omitempty"`
@@ -120,7 +122,7 @@ var actFields = map[string]fieldsOf{
 	"return-to-service": {"completed check_flight_required", "done data form performed_by ground_tests declared"},
 	"check-flight":      {"done completed", "declared"},
 	"correct":           {"corrects words", "declared"},
-	"inspect":           {"inspection extent completed", "total_time_hours airworthy words data declared"},
+	"inspect":           {"inspection extent completed", "total_time_hours airworthy whole_aircraft items words data declared"},
 }
 
 // words that a field may take.
@@ -131,7 +133,7 @@ var actWords = map[string][]string{
 	"result": {"repaired", "within-limits", "could-not-reproduce"},
 	"inspection": {
 		"annual-inspection", "hundred-hour-inspection", "condition-inspection", "altimeter-and-static-test", "static-system-test",
-		"transponder-test",
+		"transponder-test", "elt-inspection", "progressive-inspection",
 	},
 }
 
@@ -230,6 +232,13 @@ func (a *Act) checkDates(bad *Faults) {
 	}
 	if a.TotalTimeHours != nil && *a.TotalTimeHours < 0 {
 		bad.Add("act.total_time_hours", "range", "hours are counted from 0", "give the hours as 0 or more")
+	}
+	if a.Airworthy != nil && !*a.Airworthy && (len(a.Items) > 0 || a.WholeAircraft != nil) {
+		bad.Add("act.airworthy", "of-an-approval", "what was not approved for return to service completes nothing", "leave out items and whole_aircraft")
+	}
+	if (a.WholeAircraft == nil) == (a.Inspection == "progressive-inspection") && !(a.Airworthy != nil && !*a.Airworthy) {
+		bad.Add("act.whole_aircraft", "progressive", "only of a progressive inspection is it said whether the whole aircraft is complete with it, and of each",
+			"say true or false of a progressive inspection, and leave it out otherwise")
 	}
 	if a.Method == "deactivated" && a.RemovedOn != "" {
 		bad.Add("act.removed_on", "removed-only", "there is a date of removal, but the item was not removed", "leave the date out")

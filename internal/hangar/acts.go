@@ -231,6 +231,9 @@ func (d *draft) nextInspection() (airworthiness.Date, bool) {
 	if last == "" {
 		last = d.compiled.facts.ConditionInspected
 	}
+	if d.compiled.facts.OnProgram() {
+		last = d.compiled.facts.ProgressiveComplete
+	}
 	if i := d.record.Act.Inspection; i == "annual-inspection" || i == "condition-inspection" {
 		last = d.day
 	}

@@ -65,10 +65,20 @@ func inspecting(kind string) []question {
 		return []question{{"perform", "static-system-test"}, {"perform", "altimeter-test"}}
 	case "static-system-test", "transponder-test":
 		return []question{{"perform", kind}}
+	case "elt-inspection":
+		return []question{{"approve", "within-limits"}} // inspection is maintenance (14 CFR 1.1), and no rule names others for it
 	case "condition-inspection":
 		return []question{{"perform", kind}, {"approve", kind}}
 	}
 	return []question{{"perform", kind}, {"approve", kind}}
+}
+
+// partInspected is the part of the aircraft that an inspection is of, where nobody has said so.
+func partInspected(kind string) string {
+	if kind == "elt-inspection" {
+		return "airframe"
+	}
+	return "whole"
 }
 
 // holder is whoever would sign: one certificate in force, what goes with it, and how the holder stands to the aircraft.

@@ -156,6 +156,7 @@ type draft struct {
 	disposed  map[techlog.ID]bool // of an inspection: the deferred squawks that were carried on at it
 	holder    holder
 	book      []walkaround.BookEntry // last entries of the aircraft's meters
+	facts     *casefile.Facts        // after an inspection that changes them; nil: it does not
 	record    techlog.Record
 	authority []techlog.Reason
 	text      string
@@ -203,6 +204,8 @@ const actInspect = "inspect"
 func normal(a casefile.Act) casefile.Act {
 	a.Considered = slices.Clone(a.Considered)
 	slices.Sort(a.Considered)
+	a.Items = slices.Clone(a.Items)
+	slices.Sort(a.Items)
 	if a.Until != nil {
 		until := a.Until.UTC().Truncate(time.Microsecond)
 		a.Until = &until
@@ -290,7 +293,7 @@ func (s *Service) authorize(ctx context.Context, tx Tx, d *draft, who techlog.Pr
 	}
 	on := act.WorkOn(d.item(), d.compiled.policy)
 	if asked.Action == actInspect && on.Part == "" {
-		on.Part = "whole"
+		on.Part = partInspected(asked.Inspection)
 	}
 	d.authority, err = d.holder.may(questions(&asked, work, d.compiled.policy), occasion{
 		rules: d.compiled.book.Rules, aircraft: d.compiled.plan.Aircraft(), work: on, declared: act.Declared, day: d.day,
