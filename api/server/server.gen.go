@@ -2491,7 +2491,7 @@ type OwnRow = casefile.OwnRow
 // PaperAboard A paper that runs out.
 type PaperAboard = casefile.Paper
 
-// Papers What is on record of the documents that go along with the aircraft (14 CFR 91.203, 91.9). What is absent is not known: a flight that needs it is undetermined. The MEL and its letter stand in the configuration.
+// Papers What is on record of the documents that go along with the aircraft (14 CFR 91.203, 91.9). What is absent is not known: a flight that needs it is undetermined. The MEL and its letter stand in the configuration. What a walkaround finds moves it: what was not there is not aboard until somebody finds it again, later than looked_at.
 type Papers = casefile.Papers
 
 // PartReading The item is counted on the meters of a part: its time in service and cycles, all told, as of read_at.

@@ -43,6 +43,7 @@ type WalkaroundRecord struct {
 	Flight     *techlog.Flight        // that it is for, as it is now; nil: for none
 	Book       []walkaround.BookEntry // last entries of the aircraft's meters
 	Photos     int                    // how many its results have
+	Plan       int                    // version of the aircraft's plan
 }
 
 // Results are those of all reports.
