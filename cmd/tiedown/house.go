@@ -17,6 +17,7 @@ import (
 	"tiedown/internal/hangar"
 	"tiedown/internal/identity"
 	"tiedown/internal/localpg"
+	"tiedown/internal/messenger"
 	"tiedown/internal/people"
 	"tiedown/internal/postgres"
 	"tiedown/internal/regulation"
@@ -36,6 +37,7 @@ type house struct {
 	store    *postgres.Store
 	people   *people.People
 	files    hangar.Files
+	mailer   messenger.Mailer // nil: nobody is told anything by mail
 	service  *hangar.Service
 }
 
@@ -102,6 +104,9 @@ func (h *house) connect(ctx context.Context, url string, book regulation.Book) e
 		return err
 	}
 	if err := h.openFiles(ctx); err != nil {
+		return err
+	}
+	if h.mailer, err = h.openMail(); err != nil {
 		return err
 	}
 	h.settings = hangar.Settings{

@@ -41,6 +41,13 @@ var notVouched = map[string]string{
 	"walkaround_measurement": "taken out of the reports, which say all of it",
 	"content":                "its name is the digest of what it is, and the photo that has it is entered with that digest",
 
+	"warning_leads":     "how early people are told: no flight hangs on it",
+	"warning":           "tells of what is entered already",
+	"notice_preference": "what somebody wants to hear of: no record hangs on it",
+	"note":              "tells of what is entered already",
+	"note_cursor":       "where the telling has come to",
+	"stop_link":         "a way to hear no more",
+
 	"aircraft.plan_version":  "counts what bears on its plan: it invalidates what is kept in memory, and says nothing",
 	"aircraft.state_version": "counts what bears on a determination: it invalidates what is kept in memory, and says nothing",
 	"aircraft.squawked":      "the number of its last squawk, which that squawk has",

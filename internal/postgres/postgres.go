@@ -20,6 +20,7 @@ import (
 	"github.com/jackc/pgx/v5/pgxpool"
 
 	"tiedown/internal/hangar"
+	"tiedown/internal/messenger"
 	"tiedown/internal/people"
 )
 
@@ -38,11 +39,12 @@ type Store struct {
 }
 
 var (
-	_ hangar.Store  = (*Store)(nil)
-	_ hangar.Keeper = (*Store)(nil)
-	_ hangar.Log    = (*Store)(nil)
-	_ hangar.Files  = (*Store)(nil)
-	_ people.Store  = (*Store)(nil)
+	_ hangar.Store    = (*Store)(nil)
+	_ hangar.Keeper   = (*Store)(nil)
+	_ hangar.Log      = (*Store)(nil)
+	_ hangar.Files    = (*Store)(nil)
+	_ people.Store    = (*Store)(nil)
+	_ messenger.Store = (*Store)(nil)
 )
 
 // Open connects to a database that Migrate has brought to this program's schema. A login that row-level security does

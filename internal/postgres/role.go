@@ -57,6 +57,7 @@ var tables = []string{
 	"linked_identity", "security_event",
 	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_measurement", "walkaround_report", "walkaround_squawk",
 	"meter_entry", "content", "photo", "calendar_feed", "calendar_feed_revocation",
+	"warning_leads", "warning", "notice_preference", "note_cursor", "note", "stop_link",
 }
 
 // The role may do what the store does and no more: it deletes nothing but content that no photo has, and what is only added
@@ -65,9 +66,11 @@ var grantToAppRole = `
 SELECT pg_advisory_xact_lock(hashtext('` + appRole + `'));
 GRANT SELECT ON schema_migrations TO ` + appRole + `;
 GRANT SELECT, INSERT ON ` + strings.Join(tables, ", ") + ` TO ` + appRole + `;
-GRANT UPDATE ON base, aircraft, squawk, flight, log_head, walkaround, membership, password, attempt, passkey TO ` + appRole + `;
+GRANT UPDATE ON base, aircraft, squawk, flight, log_head, walkaround, membership, password, attempt, passkey,
+	notice_preference, note_cursor TO ` + appRole + `;
 GRANT UPDATE (used_at) ON password_link, recovery_code, challenge TO ` + appRole + `;
 GRANT UPDATE (seen, ended_at) ON session TO ` + appRole + `;
+GRANT UPDATE (state, due_at, next_at, attempts, sent_at, trace) ON note TO ` + appRole + `;
 GRANT UPDATE (at), DELETE ON content TO ` + appRole
 
 // makeAppRole makes the role if it is missing and lets it use this database. Doing it again changes nothing.
