@@ -89,7 +89,7 @@ func inspected(tx Tx, d *draft) techlog.Aircraft {
 func (d *draft) enterInspection(bad *casefile.Faults) {
 	act := &d.record.Act
 	if act.Inspection == "progressive-inspection" && !d.compiled.said.OnProgram() {
-		bad.Add("act.inspection", "on-a-program", "the aircraft is not on record as inspected progressively"+d.cite("91.409-d-whole"),
+		bad.Add("act.inspection", "on-a-program", "the aircraft is not on record as inspected progressively",
 			"enter its program first: facts.progressive_inspection, and the schedule as items of the kind program")
 	}
 	if isFalse(act.Airworthy) {
