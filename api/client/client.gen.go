@@ -3397,6 +3397,9 @@ type UpkeepRecord = casefile.Upkeep
 // UsedPart defines model for UsedPart.
 type UsedPart = casefile.UsedPart
 
+// VORCheck An operational check of the VOR receivers (14 CFR 91.171). One that is out of tolerance is none, and no earlier one serves any longer.
+type VORCheck = casefile.VORCheck
+
 // Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
 type Verdict string
 

@@ -333,6 +333,9 @@ func (d *draft) entries() []string {
 	case techlog.StepFlown:
 		return []string{"check-flight"}
 	case actInspect:
+		if act.Inspection == vorCheck {
+			return nil // its entry is that of 91.171(d), which the act itself asks for
+		}
 		if isTest(act.Inspection) {
 			return []string{"work"}
 		}

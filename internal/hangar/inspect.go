@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"tiedown/internal/airworthiness"
 	"tiedown/internal/casefile"
 	"tiedown/internal/techlog"
 	"tiedown/internal/walkaround"
@@ -15,8 +16,11 @@ import (
 // isTest says of the kinds of inspection that it looks at one installation alone: it is a test of 14 CFR 91.411 or 91.413, or
 // the inspection of the emergency locator transmitter (91.207(d)).
 func isTest(inspection string) bool {
-	return strings.HasSuffix(inspection, "-test") || inspection == "elt-inspection"
+	return strings.HasSuffix(inspection, "-test") || inspection == "elt-inspection" || inspection == vorCheck
 }
+
+// vorCheck is the operational check of the VOR receivers (14 CFR 91.171), which is no maintenance.
+const vorCheck = "vor-check"
 
 // readDispositions finds out which deferred squawks were carried on at this inspection: inspected and determined anew, by a
 // signature that names it, since it was completed. What was only found at it has been deferred as it should be.
@@ -103,7 +107,7 @@ func (d *draft) enterInspection(bad *casefile.Faults) {
 		}
 		facts = readFrom(facts, d.readings(), began).facts
 	}
-	changed := facts.Inspect(act, act.Completed == d.day)
+	changed := facts.Inspect(act, act.Completed == d.day) || act.VORCheck != nil && d.checkedVOR(&facts, bad)
 	if len(act.Items) > 0 {
 		record := casefile.Upkeep{}
 		if facts.Upkeep != nil {
@@ -116,6 +120,26 @@ func (d *draft) enterInspection(bad *casefile.Faults) {
 	if changed {
 		d.facts = &facts
 	}
+}
+
+// checkedVOR enters a check of the VOR receivers. One that was out of tolerance is none; nor does an earlier one serve any
+// longer, once it has been seen that they err.
+func (d *draft) checkedVOR(facts *casefile.Facts, bad *casefile.Faults) bool {
+	act := &d.record.Act
+	rules := d.upkeep
+	on, _ := airworthiness.ParseDate(act.Completed)
+	switch good := rules.Tolerates(act.VORCheck.Kind, act.VORCheck.ErrorDegrees, on); {
+	case good == airworthiness.Unknown:
+		bad.Add("act.vor_check.kind", "known-check", fmt.Sprintf("%q is no way to check VOR receivers", act.VORCheck.Kind), "use one of "+strings.Join(rules.Checks(), ", "))
+		return false
+	case act.Completed < facts.VORChecked:
+		return false
+	case good == airworthiness.Yes:
+		facts.VORChecked = act.Completed
+	default:
+		facts.VORChecked = ""
+	}
+	return true
 }
 
 // completed is when and at which readings the items of an inspection were done: what the meters read now, if it was today, or

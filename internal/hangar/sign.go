@@ -10,6 +10,7 @@ import (
 	"tiedown/internal/airworthiness"
 	"tiedown/internal/casefile"
 	"tiedown/internal/techlog"
+	"tiedown/internal/upkeep"
 	"tiedown/internal/walkaround"
 )
 
@@ -156,6 +157,7 @@ type draft struct {
 	disposed  map[techlog.ID]bool // of an inspection: the deferred squawks that were carried on at it
 	holder    holder
 	book      []walkaround.BookEntry // last entries of the aircraft's meters
+	upkeep    *upkeep.Rules          // on what comes due
 	facts     *casefile.Facts        // after an inspection that changes them; nil: it does not
 	record    techlog.Record
 	authority []techlog.Reason
@@ -164,7 +166,7 @@ type draft struct {
 
 // draw works out what would be signed, and whether it may be.
 func (s *Service) draw(ctx context.Context, tx Tx, who techlog.Principal, t ToSign, at time.Time) (*draft, error) {
-	d := &draft{at: at, snap: tx.Snapshot(0)}
+	d := &draft{at: at, snap: tx.Snapshot(0), upkeep: s.book.Upkeep}
 	d.record = techlog.Record{Organization: who.Organization, Act: normal(t.Act)}
 	act := &d.record.Act
 	if err := s.place(ctx, tx, d, t); err != nil {
