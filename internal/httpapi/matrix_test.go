@@ -61,6 +61,7 @@ var mayAsk = map[string]string{
 	"addSquawkPhoto": member, "listSquawkPhotos": member, "addResultPhoto": walkers, "listWalkaroundPhotos": member, "addSignaturePhoto": member,
 	"listSignaturePhotos": member, "downloadPhoto": member, "downloadThumbnail": member,
 
+	"listEvents":   member,
 	"showFreeBusy": member, "downloadFreeBusy": member, "listCalendarFeeds": member, "makeCalendarFeed": signer, "revokeCalendarFeed": keeper,
 
 	"showSession": person, "signOut": person, "chooseOrganization": person, "showMe": person, "listSessions": person, "endSession": person,

@@ -73,10 +73,14 @@ func functions(a assets) template.FuncMap {
 		"machine": func(t time.Time) string { return t.Format(time.RFC3339) },
 		"hours":   hours,
 		"plural":  plural,
+		"colors":  func() []string { return sampleColors },
 		"lines":   func(s string) []string { return strings.Split(s, "\n") },
 		"more":    func(list []string, shown int) int { return len(list) - shown },
 	}
 }
+
+// sampleColors are what a sample of fuel may look like: dyes in use, clear, and what has gone wrong.
+var sampleColors = []string{"blue", "green", "clear", "straw", "red", "purple", "cloudy", "brown", "another color"}
 
 // verdictWords is how a verdict is said and shown: by word, by shape and by color, in this order of trust.
 type verdictWords struct {

@@ -60,8 +60,8 @@ var tables = []string{
 	"warning_leads", "warning", "notice_preference", "note_cursor", "note", "stop_link",
 }
 
-// The role may do what the store does and no more: it deletes nothing but content that no photo has, and what is only added
-// to it cannot change.
+// The role may do what the store does and no more: it deletes nothing but content that no photo has and what has ended long
+// ago, and what is only added to it cannot change.
 var grantToAppRole = `
 SELECT pg_advisory_xact_lock(hashtext('` + appRole + `'));
 GRANT SELECT ON schema_migrations TO ` + appRole + `;
@@ -71,6 +71,7 @@ GRANT UPDATE ON base, aircraft, squawk, flight, log_head, walkaround, membership
 GRANT UPDATE (used_at) ON password_link, recovery_code, challenge TO ` + appRole + `;
 GRANT UPDATE (seen, ended_at) ON session TO ` + appRole + `;
 GRANT UPDATE (state, due_at, next_at, attempts, sent_at, trace) ON note TO ` + appRole + `;
+GRANT DELETE ON session, challenge, attempt, idempotency TO ` + appRole + `;
 GRANT UPDATE (at), DELETE ON content TO ` + appRole
 
 // makeAppRole makes the role if it is missing and lets it use this database. Doing it again changes nothing.
