@@ -5803,7 +5803,7 @@ type ClientInterface interface {
 	// Corresponds with POST /v1/squawks/{squawk}/notes (the `AddNote` operationId).
 	AddNote(ctx context.Context, squawk SquawkID, params *AddNoteParams, body AddNoteJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
-	// ListSquawkPhotos List the photos of a squawk
+	// ListSquawkPhotos List the photos of a squawk, with those of the finding that it was filed of
 	//
 	// Corresponds with GET /v1/squawks/{squawk}/photos (the `ListSquawkPhotos` operationId).
 	ListSquawkPhotos(ctx context.Context, squawk SquawkID, params *ListSquawkPhotosParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -8525,7 +8525,7 @@ func (c *Client) AddNote(ctx context.Context, squawk SquawkID, params *AddNotePa
 	return c.Client.Do(req)
 }
 
-// ListSquawkPhotos List the photos of a squawk
+// ListSquawkPhotos List the photos of a squawk, with those of the finding that it was filed of
 //
 // Corresponds with GET /v1/squawks/{squawk}/photos (the `ListSquawkPhotos` operationId).
 func (c *Client) ListSquawkPhotos(ctx context.Context, squawk SquawkID, params *ListSquawkPhotosParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -17158,7 +17158,7 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/squawks/{squawk}/notes (the `AddNote` operationId).
 	AddNoteWithResponse(ctx context.Context, squawk SquawkID, params *AddNoteParams, body AddNoteJSONRequestBody, reqEditors ...RequestEditorFn) (*AddNoteResponse, error)
 
-	// ListSquawkPhotosWithResponse List the photos of a squawk
+	// ListSquawkPhotosWithResponse List the photos of a squawk, with those of the finding that it was filed of
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -32734,7 +32734,7 @@ func (c *ClientWithResponses) AddNoteWithResponse(ctx context.Context, squawk Sq
 	return ParseAddNoteResponse(rsp)
 }
 
-// ListSquawkPhotosWithResponse List the photos of a squawk
+// ListSquawkPhotosWithResponse List the photos of a squawk, with those of the finding that it was filed of
 //
 // Returns a wrapper object for the known response body format(s).
 //

@@ -4964,7 +4964,7 @@ type ServerInterface interface {
 	// AddNote Add a note to a squawk
 	// (POST /v1/squawks/{squawk}/notes)
 	AddNote(ctx echo.Context, squawk SquawkID, params AddNoteParams) error
-	// ListSquawkPhotos List the photos of a squawk
+	// ListSquawkPhotos List the photos of a squawk, with those of the finding that it was filed of
 	// (GET /v1/squawks/{squawk}/photos)
 	ListSquawkPhotos(ctx echo.Context, squawk SquawkID, params ListSquawkPhotosParams) error
 	// AddSquawkPhoto Add a photo or a file to a squawk
@@ -27154,7 +27154,7 @@ type StrictServerInterface interface {
 	// AddNote Add a note to a squawk
 	// (POST /v1/squawks/{squawk}/notes)
 	AddNote(ctx context.Context, request AddNoteRequestObject) (AddNoteResponseObject, error)
-	// ListSquawkPhotos List the photos of a squawk
+	// ListSquawkPhotos List the photos of a squawk, with those of the finding that it was filed of
 	// (GET /v1/squawks/{squawk}/photos)
 	ListSquawkPhotos(ctx context.Context, request ListSquawkPhotosRequestObject) (ListSquawkPhotosResponseObject, error)
 	// AddSquawkPhoto Add a photo or a file to a squawk

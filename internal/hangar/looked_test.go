@@ -8,6 +8,7 @@ import (
 
 	"tiedown/internal/hangar"
 	"tiedown/internal/techlog"
+	"tiedown/internal/testrig/camera"
 	"tiedown/internal/walkaround"
 )
 
@@ -111,5 +112,36 @@ func TestAWalkaroundAdvancesTheTimeInService(t *testing.T) {
 	c.report(walk, "log", c.clock(), walkaround.Answer{Value: new(4310.0)}) // a step back is a finding, and enters nothing
 	if book, err := c.service.Meters(t.Context(), c.who, c.aircraft); err != nil || book[0].Hours != 4319.45 || book[0].Walkaround != walk {
 		t.Errorf("%+v, %v", book, err)
+	}
+}
+
+// TestASquawkOfAFindingShowsItsPhotos: those that were taken of the finding before it was filed, and those taken since.
+func TestASquawkOfAFindingShowsItsPhotos(t *testing.T) {
+	t.Parallel()
+	c := newClub(t)
+	walk := c.walking()
+	missing := walkaround.Result{ID: newID(), Check: "certificate", Said: walkaround.Answer{Present: new(false)}, MadeAt: noon}
+	fine := walkaround.Result{ID: newID(), Check: "registration", Said: walkaround.Answer{Present: new(true), Until: "2031-05-31"}, MadeAt: noon}
+	c.must(c.service.ReportResults(t.Context(), c.who, hangar.WalkaroundReport{Walkaround: walk, Results: []walkaround.Result{missing, fine}}, nil, keep(&hangar.ReportedWalkaround{})))
+	of := techlog.PhotoOf{Walkaround: walk, Result: missing.ID}
+	taken := c.photo(of, camera.JPEG(40, 30, 1))
+	c.photo(techlog.PhotoOf{Walkaround: walk, Result: fine.ID}, camera.JPEG(50, 30, 1))
+	var filed hangar.FiledSquawk
+	c.must(c.service.FileFinding(t.Context(), c.who, hangar.FindingReport{Walkaround: walk, Result: missing.ID}, nil, keep(&filed)))
+	own := c.photo(techlog.PhotoOf{Squawk: filed.Squawk.ID}, camera.JPEG(60, 30, 1))
+	later := c.photo(of, camera.JPEG(70, 30, 1))
+	other := c.squawk("inoperative", "landing-light", "").Squawk.ID
+	for squawk, want := range map[techlog.ID][]techlog.ID{filed.Squawk.ID: {taken.ID, own.ID, later.ID}, other: nil} {
+		photos, err := c.service.Photos(t.Context(), c.who, hangar.PhotoFilter{Squawk: squawk}, hangar.Page{Limit: 9})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var ids []techlog.ID
+		for _, p := range photos {
+			ids = append(ids, p.ID)
+		}
+		if story, err := c.service.Squawk(t.Context(), c.who, squawk); !slices.Equal(ids, want) || err != nil || story.Photos != len(want) {
+			t.Errorf("%v, want %v; %d are told of, %v", ids, want, story.Photos, err)
+		}
 	}
 }
