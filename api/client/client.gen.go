@@ -4284,7 +4284,7 @@ type DownloadThumbnailParams struct {
 
 // DownloadReceiptParams defines parameters for DownloadReceipt.
 type DownloadReceiptParams struct {
-	// Number Number of the entry in the squawk's history, from 1; for a `squawk-entry`, and only for it.
+	// Number Number of the entry in the squawk's history, or of the report, from 1; for a `squawk-entry` and a `walkaround-report`, and only for them.
 	Number *int `form:"number,omitempty" json:"number,omitempty"`
 }
 
