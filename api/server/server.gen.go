@@ -1652,6 +1652,11 @@ type ChecklistTemplates struct {
 	Templates []ChecklistTemplateSummary `json:"templates"`
 }
 
+// ChecklistVersions defines model for ChecklistVersions.
+type ChecklistVersions struct {
+	Versions []ChecklistTemplate `json:"versions"`
+}
+
 // Choice defines model for Choice.
 type Choice struct {
 	// Organization Identifier of a record, a UUID of version 7.
@@ -3942,6 +3947,15 @@ type EnterMetersParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// ListMeterEntriesParams defines parameters for ListMeterEntries.
+type ListMeterEntriesParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
 // SignInspectionParams defines parameters for SignInspection.
 type SignInspectionParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
@@ -4078,6 +4092,15 @@ type ChangeChecklistTemplateParams struct {
 
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListChecklistTemplateVersionsParams defines parameters for ListChecklistTemplateVersions.
+type ListChecklistTemplateVersionsParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
 // ChangeCompanyRulesParams defines parameters for ChangeCompanyRules.
@@ -4712,6 +4735,9 @@ type ServerInterface interface {
 	// EnterMeters Enter what the meters show
 	// (POST /v1/aircraft/{aircraft}/meters)
 	EnterMeters(ctx echo.Context, aircraft AircraftID, params EnterMetersParams) error
+	// ListMeterEntries List what stands in the book of one meter
+	// (GET /v1/aircraft/{aircraft}/meters/{meter})
+	ListMeterEntries(ctx echo.Context, aircraft AircraftID, meter MeterName, params ListMeterEntriesParams) error
 	// ListSignatures List what was signed about an aircraft itself
 	// (GET /v1/aircraft/{aircraft}/signatures)
 	ListSignatures(ctx echo.Context, aircraft AircraftID) error
@@ -4793,6 +4819,9 @@ type ServerInterface interface {
 	// ExportChecklistTemplate Download the checklist of a type as CSV
 	// (GET /v1/checklist-templates/{template}/csv)
 	ExportChecklistTemplate(ctx echo.Context, template TemplateID) error
+	// ListChecklistTemplateVersions List the versions of the checklist of a type
+	// (GET /v1/checklist-templates/{template}/versions)
+	ListChecklistTemplateVersions(ctx echo.Context, template TemplateID, params ListChecklistTemplateVersionsParams) error
 	// ShowCompanyRules Show what the organization asks beyond the regulation
 	// (GET /v1/company-rules)
 	ShowCompanyRules(ctx echo.Context) error
@@ -5592,6 +5621,46 @@ func (w *ServerInterfaceWrapper) EnterMeters(ctx echo.Context) error {
 	return err
 }
 
+// ListMeterEntries converts echo context to params.
+func (w *ServerInterfaceWrapper) ListMeterEntries(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "aircraft" -------------
+	var aircraft AircraftID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "aircraft", ctx.Param("aircraft"), &aircraft, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// ------------- Path parameter "meter" -------------
+	var meter MeterName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "meter", ctx.Param("meter"), &meter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter meter: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListMeterEntriesParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListMeterEntries(ctx, aircraft, meter, params)
+	return err
+}
+
 // ListSignatures converts echo context to params.
 func (w *ServerInterfaceWrapper) ListSignatures(ctx echo.Context) error {
 	var err error
@@ -6383,6 +6452,38 @@ func (w *ServerInterfaceWrapper) ExportChecklistTemplate(ctx echo.Context) error
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ExportChecklistTemplate(ctx, template)
+	return err
+}
+
+// ListChecklistTemplateVersions converts echo context to params.
+func (w *ServerInterfaceWrapper) ListChecklistTemplateVersions(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "template" -------------
+	var template TemplateID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "template", ctx.Param("template"), &template, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter template: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListChecklistTemplateVersionsParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListChecklistTemplateVersions(ctx, template, params)
 	return err
 }
 
@@ -8584,6 +8685,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.PUT(options.BaseURL+"/v1/aircraft/:aircraft/mel", wrapper.ImportMEL, options.OperationMiddlewares["importMEL"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/meters", wrapper.ShowMeters, options.OperationMiddlewares["showMeters"]...)
 	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/meters", wrapper.EnterMeters, options.OperationMiddlewares["enterMeters"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/meters/:meter", wrapper.ListMeterEntries, options.OperationMiddlewares["listMeterEntries"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/signatures", wrapper.ListSignatures, options.OperationMiddlewares["listSignatures"]...)
 	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/signatures", wrapper.SignInspection, options.OperationMiddlewares["signInspection"]...)
 	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/squawks", wrapper.FileSquawk, options.OperationMiddlewares["fileSquawk"]...)
@@ -8611,6 +8713,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/checklist-templates/:template", wrapper.ShowChecklistTemplate, options.OperationMiddlewares["showChecklistTemplate"]...)
 	router.PUT(options.BaseURL+"/v1/checklist-templates/:template", wrapper.ChangeChecklistTemplate, options.OperationMiddlewares["changeChecklistTemplate"]...)
 	router.GET(options.BaseURL+"/v1/checklist-templates/:template/csv", wrapper.ExportChecklistTemplate, options.OperationMiddlewares["exportChecklistTemplate"]...)
+	router.GET(options.BaseURL+"/v1/checklist-templates/:template/versions", wrapper.ListChecklistTemplateVersions, options.OperationMiddlewares["listChecklistTemplateVersions"]...)
 	router.GET(options.BaseURL+"/v1/company-rules", wrapper.ShowCompanyRules, options.OperationMiddlewares["showCompanyRules"]...)
 	router.PUT(options.BaseURL+"/v1/company-rules", wrapper.ChangeCompanyRules, options.OperationMiddlewares["changeCompanyRules"]...)
 	router.GET(options.BaseURL+"/v1/determinations/:determination", wrapper.ShowDetermination, options.OperationMiddlewares["showDetermination"]...)
@@ -11274,6 +11377,126 @@ type EnterMeters503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response EnterMeters503ApplicationProblemPlusJSONResponse) VisitEnterMetersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMeterEntriesRequestObject struct {
+	Aircraft AircraftID `json:"aircraft"`
+	Meter    MeterName  `json:"meter"`
+	Params   ListMeterEntriesParams
+}
+
+type ListMeterEntriesResponseObject interface {
+	VisitListMeterEntriesResponse(w http.ResponseWriter) error
+}
+
+type ListMeterEntries200ResponseHeaders struct {
+	Link *string
+}
+
+type ListMeterEntries200JSONResponse struct {
+	Body    Meters
+	Headers ListMeterEntries200ResponseHeaders
+}
+
+func (response ListMeterEntries200JSONResponse) VisitListMeterEntriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Link != nil {
+		w.Header().Set("Link", fmt.Sprint(*response.Headers.Link))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMeterEntries401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListMeterEntries401ApplicationProblemPlusJSONResponse) VisitListMeterEntriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMeterEntries404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ListMeterEntries404ApplicationProblemPlusJSONResponse) VisitListMeterEntriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMeterEntries422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListMeterEntries422ApplicationProblemPlusJSONResponse) VisitListMeterEntriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMeterEntries500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListMeterEntries500ApplicationProblemPlusJSONResponse) VisitListMeterEntriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMeterEntries503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListMeterEntries503ApplicationProblemPlusJSONResponse) VisitListMeterEntriesResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -15298,6 +15521,125 @@ type ExportChecklistTemplate503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response ExportChecklistTemplate503ApplicationProblemPlusJSONResponse) VisitExportChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplateVersionsRequestObject struct {
+	Template TemplateID `json:"template"`
+	Params   ListChecklistTemplateVersionsParams
+}
+
+type ListChecklistTemplateVersionsResponseObject interface {
+	VisitListChecklistTemplateVersionsResponse(w http.ResponseWriter) error
+}
+
+type ListChecklistTemplateVersions200ResponseHeaders struct {
+	Link *string
+}
+
+type ListChecklistTemplateVersions200JSONResponse struct {
+	Body    ChecklistVersions
+	Headers ListChecklistTemplateVersions200ResponseHeaders
+}
+
+func (response ListChecklistTemplateVersions200JSONResponse) VisitListChecklistTemplateVersionsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Link != nil {
+		w.Header().Set("Link", fmt.Sprint(*response.Headers.Link))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplateVersions401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListChecklistTemplateVersions401ApplicationProblemPlusJSONResponse) VisitListChecklistTemplateVersionsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplateVersions404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ListChecklistTemplateVersions404ApplicationProblemPlusJSONResponse) VisitListChecklistTemplateVersionsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplateVersions422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListChecklistTemplateVersions422ApplicationProblemPlusJSONResponse) VisitListChecklistTemplateVersionsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplateVersions500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListChecklistTemplateVersions500ApplicationProblemPlusJSONResponse) VisitListChecklistTemplateVersionsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplateVersions503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListChecklistTemplateVersions503ApplicationProblemPlusJSONResponse) VisitListChecklistTemplateVersionsResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -26902,6 +27244,9 @@ type StrictServerInterface interface {
 	// EnterMeters Enter what the meters show
 	// (POST /v1/aircraft/{aircraft}/meters)
 	EnterMeters(ctx context.Context, request EnterMetersRequestObject) (EnterMetersResponseObject, error)
+	// ListMeterEntries List what stands in the book of one meter
+	// (GET /v1/aircraft/{aircraft}/meters/{meter})
+	ListMeterEntries(ctx context.Context, request ListMeterEntriesRequestObject) (ListMeterEntriesResponseObject, error)
 	// ListSignatures List what was signed about an aircraft itself
 	// (GET /v1/aircraft/{aircraft}/signatures)
 	ListSignatures(ctx context.Context, request ListSignaturesRequestObject) (ListSignaturesResponseObject, error)
@@ -26983,6 +27328,9 @@ type StrictServerInterface interface {
 	// ExportChecklistTemplate Download the checklist of a type as CSV
 	// (GET /v1/checklist-templates/{template}/csv)
 	ExportChecklistTemplate(ctx context.Context, request ExportChecklistTemplateRequestObject) (ExportChecklistTemplateResponseObject, error)
+	// ListChecklistTemplateVersions List the versions of the checklist of a type
+	// (GET /v1/checklist-templates/{template}/versions)
+	ListChecklistTemplateVersions(ctx context.Context, request ListChecklistTemplateVersionsRequestObject) (ListChecklistTemplateVersionsResponseObject, error)
 	// ShowCompanyRules Show what the organization asks beyond the regulation
 	// (GET /v1/company-rules)
 	ShowCompanyRules(ctx context.Context, request ShowCompanyRulesRequestObject) (ShowCompanyRulesResponseObject, error)
@@ -27868,6 +28216,33 @@ func (sh *strictHandler) EnterMeters(ctx echo.Context, aircraft AircraftID, para
 		return err
 	} else if validResponse, ok := response.(EnterMetersResponseObject); ok {
 		return validResponse.VisitEnterMetersResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListMeterEntries operation middleware
+func (sh *strictHandler) ListMeterEntries(ctx echo.Context, aircraft AircraftID, meter MeterName, params ListMeterEntriesParams) error {
+	var request ListMeterEntriesRequestObject
+
+	request.Aircraft = aircraft
+	request.Meter = meter
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListMeterEntries(ctx.Request().Context(), request.(ListMeterEntriesRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListMeterEntries")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListMeterEntriesResponseObject); ok {
+		return validResponse.VisitListMeterEntriesResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -28804,6 +29179,32 @@ func (sh *strictHandler) ExportChecklistTemplate(ctx echo.Context, template Temp
 		return err
 	} else if validResponse, ok := response.(ExportChecklistTemplateResponseObject); ok {
 		return validResponse.VisitExportChecklistTemplateResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListChecklistTemplateVersions operation middleware
+func (sh *strictHandler) ListChecklistTemplateVersions(ctx echo.Context, template TemplateID, params ListChecklistTemplateVersionsParams) error {
+	var request ListChecklistTemplateVersionsRequestObject
+
+	request.Template = template
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListChecklistTemplateVersions(ctx.Request().Context(), request.(ListChecklistTemplateVersionsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListChecklistTemplateVersions")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListChecklistTemplateVersionsResponseObject); ok {
+		return validResponse.VisitListChecklistTemplateVersionsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

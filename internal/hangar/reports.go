@@ -255,6 +255,14 @@ func (s *Service) Meters(ctx context.Context, who techlog.Principal, aircraft te
 	return s.store.MeterBook(ctx, who.Organization, aircraft)
 }
 
+// MeterEntries lists what was entered of one meter, newest first. Kind not-found (the aircraft).
+func (s *Service) MeterEntries(ctx context.Context, who techlog.Principal, aircraft techlog.ID, meter walkaround.Meter, p Page) ([]walkaround.BookEntry, error) {
+	if _, err := s.store.StateVersion(ctx, who.Organization, aircraft); err != nil {
+		return nil, err
+	}
+	return s.store.MeterEntries(ctx, who.Organization, aircraft, meter, p)
+}
+
 // EnterMeters takes readings into the book. A step back, or more hours than have passed, is refused unless because says
 // why: nothing of the kind is stored silently. What is due by hours goes on with the time in service, and holds the flights
 // that it must. Kinds forbidden, invalid, not-found (the aircraft, the flight), conflict

@@ -45,6 +45,7 @@ const (
 	selectEntriesOf = `
 		SELECT aircraft, meter, number, hours, at, by, walkaround, flight, because FROM meter_entry
 		WHERE organization = $1 AND aircraft = $2 AND meter = `
+	selectEntriesBack = selectEntriesOf + `$3 AND ($4 = 0 OR number < $4) ORDER BY number DESC LIMIT $5`
 	selectServiceBook = selectEntriesOf + `'time-in-service' AND number IN (1, (SELECT max(number) FROM meter_entry
 			WHERE organization = $1 AND aircraft = $2 AND meter = 'time-in-service'))
 		ORDER BY number`
@@ -116,6 +117,11 @@ func (s *Store) Walkaround(ctx context.Context, org, id techlog.ID) (hangar.Walk
 // MeterBook reads the last entry of every meter of an aircraft.
 func (s *Store) MeterBook(ctx context.Context, org, aircraft techlog.ID) ([]walkaround.BookEntry, error) {
 	return list(ctx, s, organization(org), ask(selectBook, uuid(org), uuid(aircraft)), scanBookEntry)
+}
+
+// MeterEntries lists the entries of one meter of an aircraft, newest first.
+func (s *Store) MeterEntries(ctx context.Context, org, aircraft techlog.ID, meter walkaround.Meter, page hangar.Page) ([]walkaround.BookEntry, error) {
+	return list(ctx, s, organization(org), ask(selectEntriesBack, uuid(org), uuid(aircraft), string(meter), page.AfterRevision, page.Limit), scanBookEntry)
 }
 
 // queueRecord asks for what readRecord reads. The walkaround's row comes first, so that with a lock on it the rest is read

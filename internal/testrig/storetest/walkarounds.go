@@ -302,6 +302,14 @@ func testMeterBook(t *testing.T, c *club) {
 	if err != nil {
 		t.Error(err)
 	}
+	// The whole book of a meter, newest first, by pages.
+	entries := func(org techlog.ID, page hangar.Page) []walkaround.BookEntry {
+		t.Helper()
+		return get[[]walkaround.BookEntry](t)(c.store.MeterEntries(ctx, org, a.ID, walkaround.Tach, page))
+	}
+	same(t, "the first page", entries(c.org, hangar.Page{Limit: 2}), []walkaround.BookEntry{entry(walkaround.Tach, 3, 0, "replaced"), entry(walkaround.Tach, 2, 101.5, "")})
+	same(t, "the second page", entries(c.org, hangar.Page{Limit: 2, AfterRevision: 2}), []walkaround.BookEntry{entry(walkaround.Tach, 1, 100, "")})
+	same(t, "the other's book", len(entries(other.org, hangar.Page{Limit: 2})), 0)
 	wantKind(t, "a step back without a word", add(entry(walkaround.TimeInService, 4, 4000, "")), techlog.KindConflict)
 	wantKind(t, "an entry left out", add(entry(walkaround.Tach, 5, 1, "")), techlog.KindConflict)
 	wantFault(t, "hours below nothing", add(entry(walkaround.Tach, 4, -1, "because")), "hours")
