@@ -156,7 +156,7 @@ func testWalkarounds(t *testing.T, c *club) {
 		return get[hangar.WalkaroundRecord](t)(c.store.Walkaround(ctx, c.org, id))
 	}
 	same(t, "as it began", read(w.ID), hangar.WalkaroundRecord{
-		Walkaround: w, Reports: []walkaround.Report{}, Filed: []walkaround.Filed{}, Flight: &flight, Book: []walkaround.BookEntry{},
+		Walkaround: w, Reports: []walkaround.Report{}, Filed: []walkaround.Filed{}, Flight: &flight, Book: []walkaround.BookEntry{}, Plan: a.PlanVersion,
 	})
 	same(t, "for no flight", read(plain.ID).Walkaround, plain)
 	same(t, "its checklist", get[walkaround.Composed](t)(c.store.Checklist(ctx, c.org, w.Checklist)), composed)
@@ -185,7 +185,7 @@ func testWalkarounds(t *testing.T, c *club) {
 	})
 	want := hangar.WalkaroundRecord{
 		Walkaround: done, Reports: []walkaround.Report{received(reports[0]), received(reports[1])}, Filed: []walkaround.Filed{filed}, Flight: &flight,
-		Book: []walkaround.BookEntry{entry},
+		Book: []walkaround.BookEntry{entry}, Plan: a.PlanVersion,
 	}
 	same(t, "as it ended", read(w.ID), want)
 	err = c.within(ctx, func(ctx context.Context, tx hangar.Tx) error {
