@@ -54,7 +54,7 @@ func (s *Service) JudgeFlights(ctx context.Context, who techlog.Principal, plans
 // panel is what many flights are judged with.
 type panel struct {
 	service  *Service
-	bases    atlas
+	places   atlas
 	aircraft map[techlog.ID]*fielded
 }
 
@@ -66,7 +66,7 @@ type fielded struct {
 
 // panelOf reads what the flights name, once.
 func (s *Service) panelOf(ctx context.Context, org techlog.ID, plans []FlightPlan, at time.Time) (*panel, error) {
-	named, bases := map[techlog.ID]bool{}, map[techlog.ID]bool{}
+	named, bases, airports := map[techlog.ID]bool{}, map[techlog.ID]bool{}, map[string]bool{}
 	want := SurveyWant{BlocksFrom: at.Add(-casefile.MaxWindow)} // no flight that is to come began earlier
 	add := func(seen map[techlog.ID]bool, list *[]techlog.ID, id techlog.ID) {
 		if !seen[id] {
@@ -87,6 +87,10 @@ func (s *Service) panelOf(ctx context.Context, org techlog.ID, plans []FlightPla
 				if end.Base != nil {
 					add(bases, &want.Bases, *end.Base)
 				}
+				if end.Airport != nil && !airports[*end.Airport] {
+					airports[*end.Airport] = true
+					want.Airports = append(want.Airports, *end.Airport)
+				}
 			}
 		}
 	}
@@ -94,7 +98,7 @@ func (s *Service) panelOf(ctx context.Context, org techlog.ID, plans []FlightPla
 	if err != nil {
 		return nil, err
 	}
-	p := &panel{service: s, bases: atlasOf(read.Bases), aircraft: make(map[techlog.ID]*fielded, len(read.Aircraft))}
+	p := &panel{service: s, places: atlasOf(&read), aircraft: make(map[techlog.ID]*fielded, len(read.Aircraft))}
 	for i := range read.Aircraft {
 		a := &read.Aircraft[i]
 		stands, err := s.standBothWays(compiled[i], a.Squawks)
@@ -113,7 +117,7 @@ func (p *panel) judge(ctx context.Context, plan *FlightPlan, at time.Time) (tech
 		return techlog.Hold{}, fault("aircraft", "known-aircraft", "there is no such aircraft", "take an id from GET /v1/aircraft")
 	}
 	f := techlog.Flight{Aircraft: plan.Aircraft, Rules: plan.Rules, Facts: plan.Facts}
-	legs, zone, err := p.service.legsOf(ctx, p.bases, &with.snapshot.Aircraft, plan)
+	legs, zone, err := p.service.legsOf(ctx, p.places, &with.snapshot.Aircraft, plan)
 	if err != nil {
 		return techlog.Hold{}, err
 	}

@@ -3,9 +3,9 @@ package hangar
 import (
 	"context"
 	"errors"
-	"fmt"
 	"time"
 
+	"tiedown/internal/casefile"
 	"tiedown/internal/techlog"
 )
 
@@ -23,6 +23,7 @@ type SurveyWant struct {
 	Aircraft   []techlog.ID
 	Known      map[techlog.ID]int // plan versions that the caller has compiled already: facts and configuration are then left out
 	Bases      []techlog.ID       // bases to read beside those of the aircraft
+	Airports   []string           // identifiers of airports to read with them
 	BlocksFrom time.Time          // blocks that end after this instant, or have no end
 	// Planned flights that overlap this stretch of time; zero: no flights.
 	From, To time.Time
@@ -32,6 +33,7 @@ type SurveyWant struct {
 type Survey struct {
 	Aircraft []Snapshot
 	Bases    []techlog.Base
+	Airports []casefile.Airport
 }
 
 // knownPlans are the plan versions of aircraft that need not be read again.
@@ -102,23 +104,35 @@ func (b *bothWays) bearing(f *techlog.Flight) *judgement {
 	return b.anybody
 }
 
-// atlas are the bases that a survey has read.
-type atlas map[techlog.ID]techlog.Base
+// atlas is the places that a survey has read.
+type atlas struct {
+	bases    map[techlog.ID]techlog.Base
+	airports map[string]casefile.Airport
+}
 
-func atlasOf(bases []techlog.Base) atlas {
-	a := make(atlas, len(bases))
-	for _, b := range bases {
-		a[b.ID] = b
+func atlasOf(read *Survey) atlas {
+	a := atlas{make(map[techlog.ID]techlog.Base, len(read.Bases)), make(map[string]casefile.Airport, len(read.Airports))}
+	for _, b := range read.Bases {
+		a.bases[b.ID] = b
+	}
+	for _, p := range read.Airports {
+		a.airports[p.Ident] = p
 	}
 	return a
 }
 
-// Base finds a base.
+// Base implements placeReader.
 func (a atlas) Base(_ context.Context, id techlog.ID) (techlog.Base, error) {
-	if b, ok := a[id]; ok {
+	if b, ok := a.bases[id]; ok {
 		return b, nil
 	}
-	return techlog.Base{}, fmt.Errorf("base %s: %w", id, errNoBase)
+	return techlog.Base{}, techlog.Errorf(techlog.KindNotFound, "there is no such base")
 }
 
-var errNoBase = techlog.Errorf(techlog.KindNotFound, "there is no such base")
+// Airport implements placeReader.
+func (a atlas) Airport(_ context.Context, ident string) (casefile.Airport, error) {
+	if p, ok := a.airports[ident]; ok {
+		return p, nil
+	}
+	return casefile.Airport{}, techlog.Errorf(techlog.KindNotFound, "there is no such airport")
+}

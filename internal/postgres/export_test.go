@@ -78,6 +78,7 @@ var HotStatements = map[string]string{
 	"survey_service":  surveyService,
 	"survey_aircraft": surveyAircraft,
 	"survey_bases":    surveyBases,
+	"survey_airports": surveyAirports,
 	"fleet_ids":       selectFleetIDs,
 	"planned_flights": selectPlannedFlights,
 	"earlier_answer":  selectAnswer,
@@ -117,7 +118,7 @@ var HotStatements = map[string]string{
 	"stamp":             selectStamp,
 
 	"photo":                selectPhoto,
-	"photos_of_squawk":     countPhotosWhere + ` AND squawk = $2`,
+	"photos_of_squawk":     countPhotosWhere + ` AND ` + ofSquawk + `$2)`,
 	"photos_of_walkaround": countPhotosOfWalkaround,
 	"content":              selectContent,
 	"content_in_use":       selectContentInUse,

@@ -36,7 +36,8 @@ const (
 	// No flight takes longer than so many days, so that those which end later do not overlap.
 	surveyFlights = selectFlightsWhere + `
 		AND state = 'planned' AND arrives > $2 AND arrives < $3::timestamptz + interval '32 days' AND departs < $3 ORDER BY departs, id`
-	surveyBases = `SELECT ` + baseColumns + ` FROM base
+	surveyAirports = selectAirportsWhere + ` AND ident = ANY($2) ORDER BY ident`
+	surveyBases    = `SELECT ` + baseColumns + ` FROM base
 		WHERE organization = $1 AND id IN (
 			SELECT unnest($2::uuid[]) UNION SELECT a.base FROM unnest($3::uuid[]) n (id) JOIN aircraft a ON a.organization = $1 AND a.id = n.id)
 		ORDER BY id`
@@ -64,6 +65,7 @@ func (s *Store) Survey(ctx context.Context, org techlog.ID, want hangar.SurveyWa
 			batch.Queue(surveyService, uuid(org), ids)
 			batch.Queue(selectCompanyRules, uuid(org))
 			batch.Queue(surveyBases, uuid(org), uuidList(want.Bases), ids)
+			batch.Queue(surveyAirports, uuid(org), filled(want.Airports))
 			if !want.From.IsZero() {
 				batch.Queue(surveyFlights, uuid(org), instant(want.From), instant(want.To))
 			}
@@ -126,7 +128,10 @@ func readSurvey(results pgx.BatchResults, from time.Time) (hangar.Survey, error)
 	for i := range survey.Aircraft {
 		survey.Aircraft[i].Company = company
 	}
-	if survey.Bases, err = collect(results, scanBase); err != nil || from.IsZero() {
+	if survey.Bases, err = collect(results, scanBase); err != nil {
+		return survey, err
+	}
+	if survey.Airports, err = collect(results, scanAirport); err != nil || from.IsZero() {
 		return survey, err
 	}
 	flights, err := collect(results, scanFlight)
