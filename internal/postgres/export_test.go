@@ -78,7 +78,6 @@ var HotStatements = map[string]string{
 	"survey_service":  surveyService,
 	"survey_aircraft": surveyAircraft,
 	"survey_bases":    surveyBases,
-	"survey_airports": surveyAirports,
 	"fleet_ids":       selectFleetIDs,
 	"planned_flights": selectPlannedFlights,
 	"earlier_answer":  selectAnswer,

@@ -91,7 +91,6 @@ func TestRequestsDoNotReadWholeTables(t *testing.T) {
 		"survey_service":  "(organization = $1) AND (aircraft = n.id) AND ((meter)::text = 'time-in-service'::text)",
 		"survey_aircraft": "(organization = $1) AND (id = n.id)",
 		"survey_bases":    "(organization = $1) AND (id = n.id)",
-		"survey_airports": "(organization = $1) AND (ident = ANY ($2))",
 		"fleet_ids":       "organization = $1",
 		"planned_flights": "(organization = $1) AND (aircraft = $2) AND (arrives > $3)",
 		"earlier_answer":  "(organization = $1) AND (token = $2) AND (key = $3)",

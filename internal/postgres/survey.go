@@ -36,7 +36,10 @@ const (
 	// No flight takes longer than so many days, so that those which end later do not overlap.
 	surveyFlights = selectFlightsWhere + `
 		AND state = 'planned' AND arrives > $2 AND arrives < $3::timestamptz + interval '32 days' AND departs < $3 ORDER BY departs, id`
-	surveyAirports = selectAirportsWhere + ` AND ident = ANY($2) ORDER BY ident`
+	surveyAirports = `
+		SELECT a.ident, a.name, a.lat, a.lon
+		FROM unnest($2::text[]) n (ident) CROSS JOIN LATERAL (SELECT * FROM airport WHERE organization = $1 AND ident = n.ident OFFSET 0) a
+		ORDER BY a.ident`
 	surveyBases    = `SELECT ` + baseColumns + ` FROM base
 		WHERE organization = $1 AND id IN (
 			SELECT unnest($2::uuid[]) UNION SELECT a.base FROM unnest($3::uuid[]) n (id) JOIN aircraft a ON a.organization = $1 AND a.id = n.id)
