@@ -29,7 +29,7 @@ func (s *Service) ImportAirports(ctx context.Context, who techlog.Principal, raw
 			return nil, err
 		}
 		tx.PutAirports(airports)
-		tx.Emit(techlog.Event{ID: s.newID(), Kind: "airports.imported", Subject: who.Organization, At: at})
+		tx.Emit(techlog.Event{ID: s.newID(), Kind: "airport.imported", Subject: who.Organization, At: at})
 		return render(len(airports))
 	})
 }
