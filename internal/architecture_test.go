@@ -37,13 +37,14 @@ var rooms = map[string][]string{
 		"internal/techlog", "internal/audit", "internal/inquiry", "internal/casefile", "internal/upkeep", "internal/daylight",
 		"internal/airworthiness",
 	},
-	"internal/files/folder":  {"internal/hangar", "internal/techlog"},
-	"internal/files/objects": {"internal/hangar", "internal/techlog"},
-	"internal/papers":        {},
-	"internal/people":        {"internal/hangar", "internal/techlog", "internal/casefile"},
-	"internal/identity":      {"internal/people", "internal/techlog"},
-	"internal/postgres":      {"internal/hangar", "internal/people", "internal/walkaround", "internal/techlog", "internal/audit", "internal/casefile", "migrations"},
-	"internal/contract":      {"api", "internal/casefile"},
+	"internal/files/folder":   {"internal/hangar", "internal/techlog"},
+	"internal/files/objects":  {"internal/hangar", "internal/techlog"},
+	"internal/papers":         {},
+	"internal/people":         {"internal/hangar", "internal/techlog", "internal/casefile"},
+	"internal/identity":       {"internal/people", "internal/techlog"},
+	"internal/notice/webhook": {"internal/hangar", "internal/techlog", "internal/casefile"},
+	"internal/postgres":       {"internal/hangar", "internal/notice/webhook", "internal/people", "internal/walkaround", "internal/techlog", "internal/audit", "internal/casefile", "migrations"},
+	"internal/contract":       {"api", "internal/casefile"},
 	"internal/httpapi": {
 		"api", "api/server", "internal/contract", "internal/hangar", "internal/walkaround", "internal/techlog", "internal/inquiry", "internal/casefile", "internal/airworthiness",
 		"internal/papers", "internal/people",
@@ -75,6 +76,8 @@ var rooms = map[string][]string{
 var onlyIn = map[string][]string{
 	"github.com/jackc/pgx":            {"internal/postgres", "internal/testrig/"},
 	"github.com/golang-migrate":       {"internal/postgres"},
+	"github.com/riverqueue":           {"internal/postgres"}, // it works on pgx's connections, and knocks within the store's transactions
+	"github.com/standard-webhooks":    {"internal/notice/webhook"},
 	"github.com/labstack/echo":        {"internal/httpapi", "internal/pages", "api/"},
 	"github.com/getkin/kin-openapi":   {"internal/contract", "internal/httpapi", "api"},
 	"github.com/caarlos0/env":         {"internal/config"},
@@ -92,8 +95,8 @@ var onlyIn = map[string][]string{
 	"database/sql":                    {"internal/postgres"},
 	"testing":                         {"internal/testrig/"},
 	"pgregory.net/rapid":              {"internal/testrig/"},
-	"net/http":                        {"internal/httpapi", "internal/pages", "internal/contract", "internal/identity", "internal/files/objects", "internal/testrig/provider", "cmd/tiedown", "api/"},
-	"log/slog":                        {"internal/httpapi", "internal/postgres", "internal/pages", "cmd/tiedown"},
+	"net/http":                        {"internal/httpapi", "internal/pages", "internal/contract", "internal/identity", "internal/files/objects", "internal/notice/", "internal/testrig/provider", "cmd/tiedown", "api/"},
+	"log/slog":                        {"internal/httpapi", "internal/postgres", "internal/pages", "internal/notice/", "cmd/tiedown"},
 }
 
 // pure rooms may import nothing of the standard library that does input or output.

@@ -61,6 +61,7 @@ type Store interface {
 
 	WalkaroundStore
 	PhotoStore
+	WebhookStore
 
 	// StateVersion is the cheapest read: it tells whether anything a determination depends on has changed.
 	StateVersion(ctx context.Context, org, aircraft techlog.ID) (int, error)
@@ -145,6 +146,7 @@ type Tx interface {
 	Signatures(ctx context.Context, aircraft, squawk techlog.ID) ([]techlog.Signature, error)
 	WalkaroundTx
 	PhotoTx
+	WebhookTx
 	// FlightsAt lists the planned flights that begin or end at a base and end after an instant.
 	FlightsAt(ctx context.Context, base techlog.ID, from time.Time) ([]techlog.Flight, error)
 	// Account finds the person of an e-mail address, whatever organizations that person is in.

@@ -77,13 +77,15 @@ var (
 	photos = ledgerOf("photo", named("id", uuids), covers("squawk", uuids), covers("walkaround", uuids), covers("result", uuids),
 		covers("signature", uuids), covers("type", texts), covers("digest", digests), covers("thumbnail", digests),
 		covers("size", integers), covers("width", integers), covers("height", integers), covers("at", instants), covers("by", texts))
+	webhooks = ledgerOf("webhook", named("id", uuids), covers("url", texts), covers("kinds", lists), covers("aircraft", uuids),
+		covers("state", texts), covers("by", texts), covers("at", instants), counted())
 )
 
 // ledgers are all of them.
 var ledgers = []ledger{
 	organizations, tokens, revocations, memberships, membershipHistories, bases, fleet, configurations, squawks, histories, deferrals, certificates, standings,
 	signatures, flights, rulebooks, determinations,
-	templates, airframeChecklists, checklists, walkarounds, reports, filings, meterEntries, photos,
+	templates, airframeChecklists, checklists, walkarounds, reports, filings, meterEntries, photos, webhooks,
 }
 
 // ledgerNamed finds the ledger of a table.
