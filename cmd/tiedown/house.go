@@ -17,6 +17,7 @@ import (
 	"tiedown/internal/hangar"
 	"tiedown/internal/identity"
 	"tiedown/internal/localpg"
+	"tiedown/internal/notice/webhook"
 	"tiedown/internal/people"
 	"tiedown/internal/postgres"
 	"tiedown/internal/regulation"
@@ -37,6 +38,10 @@ type house struct {
 	people   *people.People
 	files    hangar.Files
 	service  *hangar.Service
+
+	url     string // of the database
+	allowed webhook.Allowed
+	vault   webhook.Vault
 }
 
 // open brings up the database, its schema and the use cases.
@@ -93,7 +98,7 @@ func (h *house) connect(ctx context.Context, url string, book regulation.Book) e
 	if err != nil {
 		return fmt.Errorf("open the database: %w", err)
 	}
-	h.store = store
+	h.store, h.url = store, url
 	key, err := h.logKey()
 	if err != nil {
 		return err
@@ -104,9 +109,12 @@ func (h *house) connect(ctx context.Context, url string, book regulation.Book) e
 	if err := h.openFiles(ctx); err != nil {
 		return err
 	}
+	if err := h.openWebhooks(); err != nil {
+		return err
+	}
 	h.settings = hangar.Settings{
 		Store: store, Prover: h.people, Book: hangar.Book{Rules: book.Ruleset, Upkeep: book.Upkeep, Digest: book.Digest}, Now: now, NewID: newID,
-		Log: store, LogKey: key, Files: h.files,
+		Log: store, LogKey: key, Files: h.files, Sealer: h.vault, Targets: h.targets(),
 	}
 	h.service = hangar.New(h.settings)
 	n, err := store.BeginLogs(ctx, now())

@@ -41,6 +41,9 @@ type Config struct {
 	FilesRegion     string `env:"TIEDOWN_FILES_REGION" envDefault:"us-east-1"`
 	FilesKeyID      string `env:"TIEDOWN_FILES_KEY_ID"`
 	FilesSecretFile string `env:"TIEDOWN_FILES_SECRET_FILE"`
+	// WebhookAllow lists what webhooks may lead to beyond the addresses that everybody reaches: blocks of addresses such as
+	// 10.1.0.0/16, addresses and names of hosts.
+	WebhookAllow []string `env:"TIEDOWN_WEBHOOK_ALLOW" envSeparator:","`
 	// MaxConns bounds the connections to the database.
 	MaxConns int `env:"TIEDOWN_DATABASE_CONNECTIONS" envDefault:"12"`
 

@@ -12,7 +12,7 @@ import (
 
 // nobodyCame is for how long a lane that nobody holds may be due before it is taken that nobody was told, or whoever was told
 // has been killed.
-const nobodyCame = "10 seconds"
+const nobodyCame = 10 * time.Second
 
 // atOnceRelayed bounds the events that one transaction turns into deliveries, atOnceLoaded the deliveries that a courier
 // takes along.
@@ -54,31 +54,31 @@ const (
 			WHERE organization = $1 AND EXISTS (SELECT FROM fresh))
 		SELECT (SELECT count(*) FROM fresh), woken.webhook, woken.lane FROM (SELECT 1) one LEFT JOIN woken ON true`
 
-	overdue       = `due <= $1::timestamptz AND (holder IS NOT NULL OR due <= $1::timestamptz - interval '` + nobodyCame + `')`
+	overdue       = `due <= $1 AND (holder IS NOT NULL OR due <= $2)`
 	selectOverdue = `SELECT DISTINCT organization FROM delivery_lane WHERE ` + overdue
 	remindOverdue = `
-		UPDATE delivery_lane SET due = $1, holder = NULL WHERE organization = $2 AND ` + overdue + ` RETURNING webhook, lane`
+		UPDATE delivery_lane SET due = $1, holder = NULL WHERE organization = $3 AND ` + overdue + ` RETURNING webhook, lane`
 
-	theLane  = `organization = $1 AND webhook = $2 AND lane = $3`
+	theLane  = `webhook = $2 AND lane = $3`
 	takeLane = `
-		UPDATE delivery_lane SET holder = $4, due = $6 WHERE ` + theLane + ` AND (holder = $4 OR due <= $5) RETURNING 1`
-	selectLaneDue   = `SELECT due FROM delivery_lane WHERE ` + theLane + ` AND holder IS NULL AND due IS NOT NULL`
+		UPDATE delivery_lane SET holder = $4, due = $6 WHERE organization = $1 AND ` + theLane + ` AND (holder = $4 OR due <= $5) RETURNING 1`
+	selectLaneDue   = `SELECT due FROM delivery_lane WHERE organization = $1 AND ` + theLane + ` AND holder IS NULL AND due IS NOT NULL`
 	selectLoad      = `SELECT ` + deliveryColumns + `, e.subject, e.by, e.at, e.changes` + deliveriesOf + ` AND d.lane = $3 AND d.state = 'pending' ORDER BY d.place LIMIT $4`
 	giveBackIfEmpty = `
-		UPDATE delivery_lane SET holder = NULL, due = NULL WHERE ` + theLane + ` AND holder = $4 AND NOT EXISTS (
+		UPDATE delivery_lane SET holder = NULL, due = NULL WHERE organization = $1 AND ` + theLane + ` AND holder = $4 AND NOT EXISTS (
 			SELECT FROM delivery d WHERE d.organization = $1 AND d.webhook = $2 AND d.lane = $3 AND d.state = 'pending')`
 	tellAttempt = `
 		WITH held AS (
-			UPDATE delivery_lane SET due = $5, holder = CASE WHEN $6 THEN holder END WHERE ` + theLane + ` AND holder = $4 RETURNING 1),
+			UPDATE delivery_lane SET due = $5, holder = CASE WHEN $6 THEN holder END WHERE organization = $1 AND ` + theLane + ` AND holder = $4 RETURNING 1),
 		told AS (
 			UPDATE delivery SET state = $8, attempts = $9, tried_at = $10, next_at = $11, status = $12, answer = $13
 			WHERE organization = $1 AND webhook = $2 AND place = $7 AND EXISTS (SELECT FROM held) RETURNING 1)
 		SELECT w.version FROM webhook w WHERE w.organization = $1 AND w.id = $2 AND EXISTS (SELECT FROM held)`
-	giveBack = `UPDATE delivery_lane SET holder = NULL, due = $5 WHERE ` + theLane + ` AND holder = $4`
+	giveBack = `UPDATE delivery_lane SET holder = NULL, due = $5 WHERE organization = $1 AND ` + theLane + ` AND holder = $4`
 	// The webhook is locked first: who turns it on meanwhile finds the lane parked, or it is not parked.
 	parkLane = `
 		WITH w AS (SELECT state FROM webhook WHERE organization = $1 AND id = $2 FOR SHARE)
-		UPDATE delivery_lane SET holder = NULL, due = NULL FROM w WHERE ` + theLane + ` AND holder = $4 AND w.state <> 'on'`
+		UPDATE delivery_lane SET holder = NULL, due = NULL FROM w WHERE organization = $1 AND ` + theLane + ` AND holder = $4 AND w.state <> 'on'`
 )
 
 // Behind implements webhook.Outbox.
@@ -153,7 +153,7 @@ func (s *Store) Relay(ctx context.Context, org techlog.ID, at time.Time) (bool, 
 
 // Remind implements webhook.Outbox.
 func (s *Store) Remind(ctx context.Context, at time.Time) error {
-	organizations, err := list(ctx, s, keeper(), ask(selectOverdue, instant(at)), func(row pgx.Row) (techlog.ID, error) {
+	organizations, err := list(ctx, s, keeper(), ask(selectOverdue, instant(at), instant(at.Add(-nobodyCame))), func(row pgx.Row) (techlog.ID, error) {
 		var id techlog.ID
 		err := row.Scan(into(&id))
 		return id, err
@@ -171,7 +171,7 @@ func (s *Store) remind(ctx context.Context, org techlog.ID, at time.Time) error 
 		if _, err := tx.Exec(ctx, askOrganization, org.String()); err != nil {
 			return err
 		}
-		rows, err := tx.Query(ctx, remindOverdue, instant(at), uuid(org))
+		rows, err := tx.Query(ctx, remindOverdue, instant(at), instant(at.Add(-nobodyCame)), uuid(org))
 		if err != nil {
 			return err
 		}

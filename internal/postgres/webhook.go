@@ -36,7 +36,7 @@ const (
 		ON CONFLICT ON CONSTRAINT webhook_relay_pkey DO NOTHING`
 	// A lane that is long overdue is knocked for with the next look.
 	wakeLanes = `
-		UPDATE delivery_lane l SET due = $3::timestamptz - interval '` + nobodyCame + `'
+		UPDATE delivery_lane l SET due = $3
 		WHERE organization = $1 AND webhook = $2 AND holder IS NULL AND EXISTS (
 			SELECT FROM delivery d WHERE d.organization = $1 AND d.webhook = $2 AND d.lane = l.lane AND d.state = 'pending')`
 
@@ -54,24 +54,23 @@ const (
 
 	lockLanes = `SELECT 1 FROM delivery_lane WHERE organization = $1 AND webhook = $2 ORDER BY lane FOR UPDATE`
 	lockRelay = `SELECT place FROM webhook_relay WHERE organization = $1 FOR UPDATE`
-	anew      = `state = 'pending', attempts = 0, queued_at = $3, next_at = NULL`
 	requeued  = `
 		, woken AS (
 			INSERT INTO delivery_lane AS l (organization, webhook, lane, due)
-			SELECT DISTINCT $1::uuid, $2::uuid, lane, $3::timestamptz - interval '` + nobodyCame + `' FROM again
+			SELECT DISTINCT $1::uuid, $2::uuid, lane, $4::timestamptz FROM again
 			ON CONFLICT ON CONSTRAINT delivery_lane_pkey DO UPDATE SET due = excluded.due WHERE l.due IS NULL)
 		SELECT count(*) FROM again`
 	requeueDead = `
-		WITH again AS (UPDATE delivery SET ` + anew + ` WHERE organization = $1 AND webhook = $2 AND state = 'dead' RETURNING lane)` + requeued
+		WITH again AS (UPDATE delivery SET state = 'pending', attempts = 0, queued_at = $3, next_at = NULL WHERE organization = $1 AND webhook = $2 AND state = 'dead' RETURNING lane)` + requeued
 	requeueOne = `
-		WITH again AS (UPDATE delivery SET ` + anew + ` WHERE organization = $1 AND webhook = $2 AND place = $4 AND state <> 'pending' RETURNING lane)` + requeued
+		WITH again AS (UPDATE delivery SET state = 'pending', attempts = 0, queued_at = $3, next_at = NULL WHERE organization = $1 AND webhook = $2 AND place = $5 AND state <> 'pending' RETURNING lane)` + requeued
 	requeueFrom = `
 		WITH again AS (
 			INSERT INTO delivery AS d (organization, webhook, place, lane, state, attempts, queued_at, answer)
 			SELECT $1::uuid, $2::uuid, e.place, ` + laneOfEvent + `, 'pending', 0, $3::timestamptz, ''
 			FROM event e JOIN webhook w ON w.organization = $1 AND w.id = $2 AND ` + webhookWants + `
-			WHERE e.organization = $1 AND e.place >= $4 AND e.place <= $5
-			ON CONFLICT ON CONSTRAINT delivery_pkey DO UPDATE SET ` + anew + ` WHERE d.state <> 'pending'
+			WHERE e.organization = $1 AND e.place >= $5 AND e.place <= $6
+			ON CONFLICT ON CONSTRAINT delivery_pkey DO UPDATE SET state = 'pending', attempts = 0, queued_at = $3, next_at = NULL WHERE d.state <> 'pending'
 			RETURNING lane)` + requeued
 )
 
@@ -135,7 +134,7 @@ func (c *change) AddWebhook(w techlog.Webhook) {
 func (c *change) UpdateWebhook(w techlog.Webhook) {
 	c.write(webhooks, updateWebhook, c.webhookRow(w)...)
 	if w.State == techlog.WebhookOn {
-		c.queue(wakeLanes, c.org, uuid(w.ID), instant(c.scope.At))
+		c.queue(wakeLanes, c.org, uuid(w.ID), instant(c.scope.At.Add(-nobodyCame)))
 	}
 }
 
@@ -171,20 +170,20 @@ func (c *change) EndOldWebhookSecrets(webhook techlog.ID) {
 
 // Requeue takes the lanes first, as couriers do, so that no two wait for each other.
 func (c *change) Requeue(ctx context.Context, webhook techlog.ID, which hangar.Replay) (int, error) {
-	at := instant(c.scope.At)
+	at, overdue := instant(c.scope.At), instant(c.scope.At.Add(-nobodyCame))
 	if _, err := c.conn.Exec(ctx, lockLanes, c.org, uuid(webhook)); err != nil {
 		return 0, translate(err)
 	}
-	q := ask(requeueDead, c.org, uuid(webhook), at)
+	q := ask(requeueDead, c.org, uuid(webhook), at, overdue)
 	switch {
 	case which.Place != 0:
-		q = ask(requeueOne, c.org, uuid(webhook), at, which.Place)
+		q = ask(requeueOne, c.org, uuid(webhook), at, overdue, which.Place)
 	case which.From != 0:
 		var relayed int64 // what is behind it becomes deliveries by itself
 		if err := c.conn.QueryRow(ctx, lockRelay, c.org).Scan(&relayed); err != nil {
 			return 0, translate(err)
 		}
-		q = ask(requeueFrom, c.org, uuid(webhook), at, which.From, relayed)
+		q = ask(requeueFrom, c.org, uuid(webhook), at, overdue, which.From, relayed)
 	}
 	n, err := scanCount(c.conn.QueryRow(ctx, q.sql, q.args...))
 	return n, translate(err)
