@@ -438,6 +438,38 @@ ALTER TABLE base ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY base_of_organization ON base FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER base_kept BEFORE DELETE OR TRUNCATE ON base FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
+CREATE TABLE calendar_feed (
+	organization uuid NOT NULL,
+	id uuid NOT NULL,
+	digest bytea NOT NULL,
+	name text NOT NULL,
+	aircraft uuid,
+	maker uuid NOT NULL,
+	at timestamp with time zone NOT NULL,
+	CONSTRAINT calendar_feed_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft(organization, id),
+	CONSTRAINT calendar_feed_digest_is_sha256 CHECK ((octet_length(digest) = 32)),
+	CONSTRAINT calendar_feed_digest_key UNIQUE (digest),
+	CONSTRAINT calendar_feed_maker_fkey FOREIGN KEY (organization, maker) REFERENCES membership(organization, person),
+	CONSTRAINT calendar_feed_name_given CHECK ((name ~ '\S'::text)),
+	CONSTRAINT calendar_feed_pkey PRIMARY KEY (organization, id)
+);
+ALTER TABLE calendar_feed ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY calendar_feed_added ON calendar_feed FOR INSERT WITH CHECK (organization = asking_organization());
+CREATE POLICY calendar_feed_seen ON calendar_feed FOR SELECT USING ((organization = asking_organization()) OR (digest = presented_digest()));
+CREATE TRIGGER calendar_feed_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON calendar_feed FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE calendar_feed_revocation (
+	organization uuid NOT NULL,
+	feed uuid NOT NULL,
+	at timestamp with time zone NOT NULL,
+	by text NOT NULL,
+	CONSTRAINT calendar_feed_revocation_feed_fkey FOREIGN KEY (organization, feed) REFERENCES calendar_feed(organization, id),
+	CONSTRAINT calendar_feed_revocation_pkey PRIMARY KEY (organization, feed)
+);
+ALTER TABLE calendar_feed_revocation ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY calendar_feed_revocation_of_organization ON calendar_feed_revocation FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER calendar_feed_revocation_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON calendar_feed_revocation FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
 CREATE TABLE certificate (
 	organization uuid NOT NULL,
 	id uuid NOT NULL,
@@ -666,8 +698,8 @@ CREATE TABLE flight (
 	organization uuid NOT NULL,
 	id uuid NOT NULL,
 	aircraft uuid NOT NULL,
-	from_base uuid NOT NULL,
-	to_base uuid NOT NULL,
+	from_base uuid,
+	to_base uuid,
 	departs timestamp with time zone NOT NULL,
 	arrives timestamp with time zone NOT NULL,
 	rules flight_rules NOT NULL,
@@ -685,12 +717,27 @@ CREATE TABLE flight (
 	hold_rules text NOT NULL,
 	hold_at timestamp with time zone NOT NULL,
 	version integer NOT NULL,
+	legs jsonb,
+	hold_legs jsonb,
+	sequence integer DEFAULT 1 NOT NULL,
+	changed_at timestamp with time zone DEFAULT now() NOT NULL,
 	CONSTRAINT flight_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft(organization, id),
 	CONSTRAINT flight_from_fkey FOREIGN KEY (organization, from_base) REFERENCES base(organization, id),
+	CONSTRAINT flight_hold_legs CHECK (
+CASE jsonb_typeof(hold_legs)
+    WHEN 'array'::text THEN (jsonb_array_length(hold_legs) = jsonb_array_length(legs))
+    ELSE ((hold_legs IS NULL) AND (COALESCE(jsonb_array_length(legs), 1) = 1))
+END),
+	CONSTRAINT flight_legs CHECK (
+CASE jsonb_typeof(legs)
+    WHEN 'array'::text THEN ((jsonb_array_length(legs) >= 1) AND (jsonb_array_length(legs) <= 20))
+    ELSE ((legs IS NULL) AND (from_base IS NOT NULL) AND (to_base IS NOT NULL))
+END),
 	CONSTRAINT flight_pkey PRIMARY KEY (organization, id),
 	CONSTRAINT flight_to_fkey FOREIGN KEY (organization, to_base) REFERENCES base(organization, id),
 	CONSTRAINT flight_window CHECK ((arrives > departs))
 ) WITH (fillfactor=70);
+CREATE INDEX flight_called_off ON flight USING btree (organization, arrives) WHERE ((state)::text = 'cancelled'::text);
 CREATE INDEX flight_planned ON flight USING btree (organization, aircraft, arrives) WHERE ((state)::text = 'planned'::text);
 CREATE INDEX flight_to_come ON flight USING btree (organization, arrives) WHERE ((state)::text = 'planned'::text);
 ALTER TABLE flight ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;

@@ -160,6 +160,27 @@ func (e Basis) Valid() bool {
 	}
 }
 
+// Defines values for BusyPeriodKind.
+const (
+	BusyPeriodKindHeld        BusyPeriodKind = "held"
+	BusyPeriodKindTaken       BusyPeriodKind = "taken"
+	BusyPeriodKindUnavailable BusyPeriodKind = "unavailable"
+)
+
+// Valid indicates whether the value is a known member of the BusyPeriodKind enum.
+func (e BusyPeriodKind) Valid() bool {
+	switch e {
+	case BusyPeriodKindHeld:
+		return true
+	case BusyPeriodKindTaken:
+		return true
+	case BusyPeriodKindUnavailable:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Category.
 const (
 	Airplane           Category = "airplane"
@@ -1438,6 +1459,63 @@ type Bases struct {
 // Basis Certification basis, from the type certificate data sheet; `part-23-before-64` is part 23 before amendment 64, `other` any basis that is not listed, a consensus standard and no type certification at all among them.
 type Basis string
 
+// BusyPeriod defines model for BusyPeriod.
+type BusyPeriod struct {
+	// Citations By which rules it is held or unavailable.
+	Citations []string `json:"citations"`
+
+	// Flight Identifier of a record, a UUID of version 7.
+	Flight *ID `json:"flight,omitempty"`
+
+	// From Instant, RFC 3339 with an offset.
+	From Instant `json:"from"`
+
+	// Kind `taken` by a flight that may go, `held` by a flight that is held, `unavailable`: the aircraft may make no flight.
+	Kind BusyPeriodKind `json:"kind"`
+
+	// OpenEnded No end is on record. It lasts to the end of what was asked and may last longer.
+	OpenEnded bool `json:"open_ended"`
+
+	// Until Instant, RFC 3339 with an offset.
+	Until Instant `json:"until"`
+}
+
+// BusyPeriodKind `taken` by a flight that may go, `held` by a flight that is held, `unavailable`: the aircraft may make no flight.
+type BusyPeriodKind string
+
+// CalendarFeed Without `aircraft` it is of the whole fleet.
+type CalendarFeed struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft *ID `json:"aircraft,omitempty"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// Made Instant, RFC 3339 with an offset.
+	Made Instant `json:"made"`
+
+	// Maker Identifier of a record, a UUID of version 7.
+	Maker ID     `json:"maker"`
+	Name  string `json:"name"`
+
+	// Revoked Instant, RFC 3339 with an offset.
+	Revoked *Instant `json:"revoked,omitempty"`
+}
+
+// CalendarFeedEntry defines model for CalendarFeedEntry.
+type CalendarFeedEntry struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft *ID `json:"aircraft,omitempty"`
+
+	// Name What the calendar is for. It is its name in programs.
+	Name string `json:"name"`
+}
+
+// CalendarFeeds defines model for CalendarFeeds.
+type CalendarFeeds struct {
+	Feeds []CalendarFeed `json:"feeds"`
+}
+
 // Case One question: may this aircraft, with these defects, make this flight?
 type Case = casefile.Case
 
@@ -1886,6 +1964,9 @@ type DueRunsOut = casefile.DueRunsOut
 // DueStop One kind of flight that an item stops.
 type DueStop = casefile.DueStop
 
+// EarlierLegs The legs of the same flight that go before this one. What runs out by hours or cycles is used up by them first; `hours` is with theirs.
+type EarlierLegs = casefile.EarlierLegs
+
 // EmailAddress E-mail address.
 type EmailAddress = string
 
@@ -1964,7 +2045,7 @@ type Fleet struct {
 	Aircraft []AircraftSummary `json:"aircraft"`
 }
 
-// Flight defines model for Flight.
+// Flight A flight. `from` and `to` are the bases that it leaves from and ends at, absent where that is no base; `light` is that of all legs together, and `determination` that of its worst leg, the first of them. Answers about one flight have the determinations.
 type Flight struct {
 	// Aircraft Identifier of a record, a UUID of version 7.
 	Aircraft ID `json:"aircraft"`
@@ -1982,13 +2063,16 @@ type Flight struct {
 	Facts FlightFacts `json:"facts"`
 
 	// From Identifier of a record, a UUID of version 7.
-	From ID `json:"from"`
+	From *ID `json:"from,omitempty"`
 
-	// Hold What stops the flight, as of the last change that could touch it.
+	// Hold What stops the flight, as of the last change that could touch it. It is held as its worst leg is.
 	Hold Hold `json:"hold"`
 
 	// Id Identifier of a record, a UUID of version 7.
 	Id ID `json:"id"`
+
+	// Legs Its legs in the order of time, each judged with its own daylight.
+	Legs []FlightLeg `json:"legs"`
 
 	// Light The light that a flight meets.
 	Light     Light  `json:"light"`
@@ -2002,7 +2086,7 @@ type Flight struct {
 	State FlightState `json:"state"`
 
 	// To Identifier of a record, a UUID of version 7.
-	To ID `json:"to"`
+	To *ID `json:"to,omitempty"`
 
 	// Version Counts the changes of the record, from 1. Its ETag is the same number in quotes.
 	Version Version `json:"version"`
@@ -2011,22 +2095,52 @@ type Flight struct {
 // FlightFacts The facts of a flight beside its rules, window and places.
 type FlightFacts = casefile.FlightFacts
 
-// FlightPlan defines model for FlightPlan.
-type FlightPlan struct {
-	// Aircraft Identifier of a record, a UUID of version 7.
-	Aircraft ID `json:"aircraft"`
-
+// FlightLeg One leg. Of the places it says what was so when the flight was planned. What runs out by hours or cycles is used up by the legs before it: the hours that are said of the flight are spread over its legs as long as their windows are.
+type FlightLeg struct {
 	// Arrives Instant, RFC 3339 with an offset.
 	Arrives Instant `json:"arrives"`
 
 	// Departs Instant, RFC 3339 with an offset.
 	Departs Instant `json:"departs"`
 
+	// Determination A determination in words.
+	Determination *Answer `json:"determination,omitempty"`
+
+	// From Where a leg starts or ends: a base, or a place with a name.
+	From Spot `json:"from"`
+
+	// Light The light that a flight meets.
+	Light Light `json:"light"`
+
+	// Rows The rows that were not simply passed.
+	Rows []HoldRow `json:"rows"`
+
+	// To Where a leg starts or ends: a base, or a place with a name.
+	To Spot `json:"to"`
+
+	// Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Verdict Verdict `json:"verdict"`
+}
+
+// FlightPlan A flight of one leg between two bases, by `from`, `to`, `departs` and `arrives`, or a flight of any legs, by `legs`: one form of the two.
+type FlightPlan struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft ID `json:"aircraft"`
+
+	// Arrives Instant, RFC 3339 with an offset.
+	Arrives Instant `json:"arrives,omitempty,omitzero"`
+
+	// Departs Instant, RFC 3339 with an offset.
+	Departs Instant `json:"departs,omitempty,omitzero"`
+
 	// Facts The facts of a flight beside its rules, window and places.
 	Facts *FlightFacts `json:"facts,omitempty"`
 
 	// From Identifier of a record, a UUID of version 7.
-	From ID `json:"from"`
+	From ID `json:"from,omitempty,omitzero"`
+
+	// Legs The legs in the order of time. They do not overlap, and each starts where the one before ends, within 2 NM.
+	Legs *[]LegPlan `json:"legs,omitempty"`
 
 	// Purpose What the flight is for, in words.
 	Purpose *string `json:"purpose,omitempty"`
@@ -2035,7 +2149,7 @@ type FlightPlan struct {
 	Rules FlightRules `json:"rules"`
 
 	// To Identifier of a record, a UUID of version 7.
-	To ID `json:"to"`
+	To ID `json:"to,omitempty,omitzero"`
 }
 
 // FlightRules Flight rules.
@@ -2051,6 +2165,26 @@ type Flights struct {
 
 // Found What became of a condition. It no longer stands in the way once all four are given.
 type Found = casefile.Found
+
+// FreeBusy What no period covers is free, as the records are. Periods of flights may overlap.
+type FreeBusy struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft ID `json:"aircraft"`
+
+	// AsOf Instant, RFC 3339 with an offset.
+	AsOf Instant `json:"as_of"`
+
+	// Busy In the order of their beginning.
+	Busy    []BusyPeriod `json:"busy"`
+	Caution string       `json:"caution"`
+
+	// From Instant, RFC 3339 with an offset.
+	From         Instant `json:"from"`
+	Registration string  `json:"registration"`
+
+	// Until Instant, RFC 3339 with an offset.
+	Until Instant `json:"until"`
+}
 
 // Health defines model for Health.
 type Health struct {
@@ -2124,7 +2258,7 @@ type HistoryEntry struct {
 // HistoryEntryStep defines model for HistoryEntry.Step.
 type HistoryEntryStep string
 
-// Hold What stops the flight, as of the last change that could touch it.
+// Hold What stops the flight, as of the last change that could touch it. It is held as its worst leg is.
 type Hold struct {
 	// AsOf Instant, RFC 3339 with an offset.
 	AsOf Instant `json:"as_of"`
@@ -2206,6 +2340,21 @@ type KindStatus = casefile.KindStatus
 // LaterReading A meter that was read after the time in service was entered.
 type LaterReading = casefile.LaterReading
 
+// LegPlan defines model for LegPlan.
+type LegPlan struct {
+	// Arrives Instant, RFC 3339 with an offset.
+	Arrives Instant `json:"arrives"`
+
+	// Departs Instant, RFC 3339 with an offset.
+	Departs Instant `json:"departs"`
+
+	// From Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+	From PlannedPlace `json:"from"`
+
+	// To Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+	To PlannedPlace `json:"to"`
+}
+
 // Light The light that a flight meets.
 type Light = casefile.Light
 
@@ -2235,6 +2384,15 @@ type MELImportAuthority string
 
 // MELRow What an MEL says of one item. What is absent is not known, save that proviso and only_when may be none.
 type MELRow = casefile.MELRow
+
+// MadeCalendarFeed defines model for MadeCalendarFeed.
+type MadeCalendarFeed struct {
+	// Feed Without `aircraft` it is of the whole fleet.
+	Feed CalendarFeed `json:"feed"`
+
+	// Url The address to subscribe to. Whoever has it reads the calendar. It is shown this once.
+	Url string `json:"url"`
+}
 
 // MadeToken defines model for MadeToken.
 type MadeToken struct {
@@ -2576,6 +2734,21 @@ type Place = casefile.Place
 
 // PlacedCheck defines model for PlacedCheck.
 type PlacedCheck = walkaround.Placed
+
+// PlannedPlace Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+type PlannedPlace struct {
+	// Base Identifier of a record, a UUID of version 7.
+	Base *ID `json:"base,omitempty"`
+
+	// Lat Latitude in degrees, north positive.
+	Lat *float64 `json:"lat,omitempty"`
+
+	// Lon Longitude in degrees, east positive.
+	Lon *float64 `json:"lon,omitempty"`
+
+	// Name What the place is called.
+	Name *string `json:"name,omitempty"`
+}
 
 // Policy How an operator reads the rules where they leave a choice.
 type Policy = casefile.Policy
@@ -2987,6 +3160,18 @@ type SimpleFlights = inquiry.SimpleFlights
 
 // SpecialFlightPermit A special flight permit as the FAA has issued it (14 CFR 91.213(e), 21.197). What is absent is not known.
 type SpecialFlightPermit = casefile.Permit
+
+// Spot Where a leg starts or ends: a base, or a place with a name.
+type Spot struct {
+	// Base Identifier of a record, a UUID of version 7.
+	Base *ID `json:"base,omitempty"`
+
+	// Ident The code of the base.
+	Ident *string `json:"ident,omitempty"`
+	Lat   float64 `json:"lat"`
+	Lon   float64 `json:"lon"`
+	Name  string  `json:"name"`
+}
 
 // Squawk defines model for Squawk.
 type Squawk struct {
@@ -3482,6 +3667,12 @@ type AircraftID = ID
 // BaseID Identifier of a record, a UUID of version 7.
 type BaseID = ID
 
+// BusyFrom Instant, RFC 3339 with an offset.
+type BusyFrom = Instant
+
+// BusyUntil Instant, RFC 3339 with an offset.
+type BusyUntil = Instant
+
 // CheckName Name of a check, unique in its checklist, such as oil-level.
 type CheckName = CheckID
 
@@ -3656,6 +3847,24 @@ type ShowEnvelopeParams struct {
 	Until *Instant `form:"until,omitempty" json:"until,omitempty"`
 }
 
+// ShowFreeBusyParams defines parameters for ShowFreeBusy.
+type ShowFreeBusyParams struct {
+	// From Beginning of the time that is asked about. Absent means now.
+	From *BusyFrom `form:"from,omitempty" json:"from,omitempty"`
+
+	// Until Its end, at most 366 days later. Absent means 31 days later.
+	Until *BusyUntil `form:"until,omitempty" json:"until,omitempty"`
+}
+
+// DownloadFreeBusyParams defines parameters for DownloadFreeBusy.
+type DownloadFreeBusyParams struct {
+	// From Beginning of the time that is asked about. Absent means now.
+	From *BusyFrom `form:"from,omitempty" json:"from,omitempty"`
+
+	// Until Its end, at most 366 days later. Absent means 31 days later.
+	Until *BusyUntil `form:"until,omitempty" json:"until,omitempty"`
+}
+
 // ImportMELParams defines parameters for ImportMEL.
 type ImportMELParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
@@ -3735,6 +3944,27 @@ type ChangeBaseParams struct {
 
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListCalendarFeedsParams defines parameters for ListCalendarFeeds.
+type ListCalendarFeedsParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// RevokeCalendarFeedParams defines parameters for RevokeCalendarFeed.
+type RevokeCalendarFeedParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// DownloadCalendarParams defines parameters for DownloadCalendar.
+type DownloadCalendarParams struct {
+	// IfNoneMatch The ETag of the answer that the sender has.
+	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
 }
 
 // ListCertificatesParams defines parameters for ListCertificates.
@@ -4256,6 +4486,9 @@ type AddBaseJSONRequestBody = BaseEntry
 // ChangeBaseJSONRequestBody defines body for ChangeBase for application/json ContentType.
 type ChangeBaseJSONRequestBody = BaseEntry
 
+// MakeCalendarFeedJSONRequestBody defines body for MakeCalendarFeed for application/json ContentType.
+type MakeCalendarFeedJSONRequestBody = CalendarFeedEntry
+
 // AddCertificateJSONRequestBody defines body for AddCertificate for application/json ContentType.
 type AddCertificateJSONRequestBody = CertificateEntry
 
@@ -4566,6 +4799,18 @@ type ClientInterface interface {
 	// Corresponds with GET /v1/aircraft/{aircraft}/envelope (the `ShowEnvelope` operationId).
 	ShowEnvelope(ctx context.Context, aircraft AircraftID, params *ShowEnvelopeParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ShowFreeBusy Say when an aircraft is not free
+	//
+	// By its flights, and, where no kind of operation is open to it as the records are, from now on without an end: nobody knows when it will be released, and unknown is not free. As `VFREEBUSY` (RFC 5545) for a request whose `Accept` prefers `text/calendar`.
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/free-busy (the `ShowFreeBusy` operationId).
+	ShowFreeBusy(ctx context.Context, aircraft AircraftID, params *ShowFreeBusyParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// DownloadFreeBusy Say when an aircraft is not free, as VFREEBUSY
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/free-busy.ics (the `DownloadFreeBusy` operationId).
+	DownloadFreeBusy(ctx context.Context, aircraft AircraftID, params *DownloadFreeBusyParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ImportMELWithBody Enter an aircraft's minimum equipment list from CSV
 	//
 	// Maintenance control and administrators. The list becomes part of a new revision of the configuration; what that holds beside it stays. The text is read strictly: every fault is told at once, each with its line. Every future flight of the aircraft is judged anew before the answer.
@@ -4762,6 +5007,45 @@ type ClientInterface interface {
 	//
 	// Corresponds with PUT /v1/bases/{base} (the `ChangeBase` operationId).
 	ChangeBase(ctx context.Context, base BaseID, params *ChangeBaseParams, body ChangeBaseJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListCalendarFeeds List calendars
+	//
+	// Those that one has made; to administrators, all of the organization.
+	//
+	// Corresponds with GET /v1/calendar-feeds (the `ListCalendarFeeds` operationId).
+	ListCalendarFeeds(ctx context.Context, params *ListCalendarFeedsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// MakeCalendarFeedWithBody Make a calendar for programs to subscribe to
+	//
+	// Of one aircraft, or of the fleet. Whoever has its address reads it, without a token: it is shown once, and dead once it is taken back or its maker has left. A person makes calendars; a program does not.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/calendar-feeds (the `MakeCalendarFeed` operationId).
+	MakeCalendarFeedWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// MakeCalendarFeed Make a calendar for programs to subscribe to
+	//
+	// Of one aircraft, or of the fleet. Whoever has its address reads it, without a token: it is shown once, and dead once it is taken back or its maker has left. A person makes calendars; a program does not.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/calendar-feeds (the `MakeCalendarFeed` operationId).
+	MakeCalendarFeed(ctx context.Context, body MakeCalendarFeedJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RevokeCalendarFeed Take a calendar back
+	//
+	// One's own; administrators any. From then on its address leads nowhere.
+	//
+	// Corresponds with POST /v1/calendar-feeds/{feed}/revocation (the `RevokeCalendarFeed` operationId).
+	RevokeCalendarFeed(ctx context.Context, feed ID, params *RevokeCalendarFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// DownloadCalendar Give out a calendar to whoever has its address
+	//
+	// An iCalendar object (RFC 5545). A flight is an event: confirmed if it may go, tentative if it is held, cancelled if it was called off, which tells programs to take it out. `SEQUENCE` counts up whatever changes of the flight or its hold. An aircraft to which no kind of operation is open has an event of the whole day: of days to come nothing is known. It goes back 31 days and ahead 366.
+	//
+	// Corresponds with GET /v1/calendars/{file} (the `DownloadCalendar` operationId).
+	DownloadCalendar(ctx context.Context, file string, params *DownloadCalendarParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListCertificates List certificates as they are kept
 	//
@@ -6018,6 +6302,38 @@ func (c *Client) ShowEnvelope(ctx context.Context, aircraft AircraftID, params *
 	return c.Client.Do(req)
 }
 
+// ShowFreeBusy Say when an aircraft is not free
+//
+// By its flights, and, where no kind of operation is open to it as the records are, from now on without an end: nobody knows when it will be released, and unknown is not free. As `VFREEBUSY` (RFC 5545) for a request whose `Accept` prefers `text/calendar`.
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/free-busy (the `ShowFreeBusy` operationId).
+func (c *Client) ShowFreeBusy(ctx context.Context, aircraft AircraftID, params *ShowFreeBusyParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowFreeBusyRequest(c.Server, aircraft, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// DownloadFreeBusy Say when an aircraft is not free, as VFREEBUSY
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/free-busy.ics (the `DownloadFreeBusy` operationId).
+func (c *Client) DownloadFreeBusy(ctx context.Context, aircraft AircraftID, params *DownloadFreeBusyParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewDownloadFreeBusyRequest(c.Server, aircraft, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ImportMELWithBody Enter an aircraft's minimum equipment list from CSV
 //
 // Maintenance control and administrators. The list becomes part of a new revision of the configuration; what that holds beside it stays. The text is read strictly: every fault is told at once, each with its line. Every future flight of the aircraft is judged anew before the answer.
@@ -6455,6 +6771,95 @@ func (c *Client) ChangeBaseWithBody(ctx context.Context, base BaseID, params *Ch
 // Corresponds with PUT /v1/bases/{base} (the `ChangeBase` operationId).
 func (c *Client) ChangeBase(ctx context.Context, base BaseID, params *ChangeBaseParams, body ChangeBaseJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewChangeBaseRequest(c.Server, base, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListCalendarFeeds List calendars
+//
+// Those that one has made; to administrators, all of the organization.
+//
+// Corresponds with GET /v1/calendar-feeds (the `ListCalendarFeeds` operationId).
+func (c *Client) ListCalendarFeeds(ctx context.Context, params *ListCalendarFeedsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListCalendarFeedsRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// MakeCalendarFeedWithBody Make a calendar for programs to subscribe to
+//
+// Of one aircraft, or of the fleet. Whoever has its address reads it, without a token: it is shown once, and dead once it is taken back or its maker has left. A person makes calendars; a program does not.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/calendar-feeds (the `MakeCalendarFeed` operationId).
+func (c *Client) MakeCalendarFeedWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewMakeCalendarFeedRequestWithBody(c.Server, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// MakeCalendarFeed Make a calendar for programs to subscribe to
+//
+// Of one aircraft, or of the fleet. Whoever has its address reads it, without a token: it is shown once, and dead once it is taken back or its maker has left. A person makes calendars; a program does not.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/calendar-feeds (the `MakeCalendarFeed` operationId).
+func (c *Client) MakeCalendarFeed(ctx context.Context, body MakeCalendarFeedJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewMakeCalendarFeedRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RevokeCalendarFeed Take a calendar back
+//
+// One's own; administrators any. From then on its address leads nowhere.
+//
+// Corresponds with POST /v1/calendar-feeds/{feed}/revocation (the `RevokeCalendarFeed` operationId).
+func (c *Client) RevokeCalendarFeed(ctx context.Context, feed ID, params *RevokeCalendarFeedParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRevokeCalendarFeedRequest(c.Server, feed, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// DownloadCalendar Give out a calendar to whoever has its address
+//
+// An iCalendar object (RFC 5545). A flight is an event: confirmed if it may go, tentative if it is held, cancelled if it was called off, which tells programs to take it out. `SEQUENCE` counts up whatever changes of the flight or its hold. An aircraft to which no kind of operation is open has an event of the whole day: of days to come nothing is known. It goes back 31 days and ahead 366.
+//
+// Corresponds with GET /v1/calendars/{file} (the `DownloadCalendar` operationId).
+func (c *Client) DownloadCalendar(ctx context.Context, file string, params *DownloadCalendarParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewDownloadCalendarRequest(c.Server, file, params)
 	if err != nil {
 		return nil, err
 	}
@@ -9353,6 +9758,152 @@ func NewShowEnvelopeRequest(server string, aircraft AircraftID, params *ShowEnve
 	return req, nil
 }
 
+// NewShowFreeBusyRequest constructs an http.Request for the ShowFreeBusy method
+func NewShowFreeBusyRequest(server string, aircraft AircraftID, params *ShowFreeBusyParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/free-busy", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.From != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from", *params.From, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Until != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "until", *params.Until, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewDownloadFreeBusyRequest constructs an http.Request for the DownloadFreeBusy method
+func NewDownloadFreeBusyRequest(server string, aircraft AircraftID, params *DownloadFreeBusyParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/free-busy.ics", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.From != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "from", *params.From, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Until != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "until", *params.Until, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewImportMELRequest calls the generic ImportMEL builder with application/json body
 func NewImportMELRequest(server string, aircraft AircraftID, params *ImportMELParams, body ImportMELJSONRequestBody) (*http.Request, error) {
 	var bodyReader io.Reader
@@ -10270,6 +10821,210 @@ func NewChangeBaseRequestWithBody(server string, base BaseID, params *ChangeBase
 			}
 
 			req.Header.Set("Idempotency-Key", headerParam1)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewListCalendarFeedsRequest constructs an http.Request for the ListCalendarFeeds method
+func NewListCalendarFeedsRequest(server string, params *ListCalendarFeedsParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calendar-feeds")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewMakeCalendarFeedRequest calls the generic MakeCalendarFeed builder with application/json body
+func NewMakeCalendarFeedRequest(server string, body MakeCalendarFeedJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewMakeCalendarFeedRequestWithBody(server, "application/json", bodyReader)
+}
+
+// NewMakeCalendarFeedRequestWithBody constructs an http.Request for the MakeCalendarFeed method, with any body, and a specified content type
+func NewMakeCalendarFeedRequestWithBody(server string, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calendar-feeds")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewRevokeCalendarFeedRequest constructs an http.Request for the RevokeCalendarFeed method
+func NewRevokeCalendarFeedRequest(server string, feed ID, params *RevokeCalendarFeedParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "feed", feed, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calendar-feeds/%s/revocation", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewDownloadCalendarRequest constructs an http.Request for the DownloadCalendar method
+func NewDownloadCalendarRequest(server string, file string, params *DownloadCalendarParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "file", file, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/calendars/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+
+		if params.IfNoneMatch != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-None-Match", *params.IfNoneMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("If-None-Match", headerParam0)
 		}
 
 	}
@@ -15333,6 +16088,22 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /v1/aircraft/{aircraft}/envelope (the `ShowEnvelope` operationId).
 	ShowEnvelopeWithResponse(ctx context.Context, aircraft AircraftID, params *ShowEnvelopeParams, reqEditors ...RequestEditorFn) (*ShowEnvelopeResponse, error)
 
+	// ShowFreeBusyWithResponse Say when an aircraft is not free
+	//
+	// By its flights, and, where no kind of operation is open to it as the records are, from now on without an end: nobody knows when it will be released, and unknown is not free. As `VFREEBUSY` (RFC 5545) for a request whose `Accept` prefers `text/calendar`.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/free-busy (the `ShowFreeBusy` operationId).
+	ShowFreeBusyWithResponse(ctx context.Context, aircraft AircraftID, params *ShowFreeBusyParams, reqEditors ...RequestEditorFn) (*ShowFreeBusyResponse, error)
+
+	// DownloadFreeBusyWithResponse Say when an aircraft is not free, as VFREEBUSY
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/free-busy.ics (the `DownloadFreeBusy` operationId).
+	DownloadFreeBusyWithResponse(ctx context.Context, aircraft AircraftID, params *DownloadFreeBusyParams, reqEditors ...RequestEditorFn) (*DownloadFreeBusyResponse, error)
+
 	// ImportMELWithBodyWithResponse Enter an aircraft's minimum equipment list from CSV
 	//
 	// Maintenance control and administrators. The list becomes part of a new revision of the configuration; what that holds beside it stays. The text is read strictly: every fault is told at once, each with its line. Every future flight of the aircraft is judged anew before the answer.
@@ -15547,6 +16318,51 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with PUT /v1/bases/{base} (the `ChangeBase` operationId).
 	ChangeBaseWithResponse(ctx context.Context, base BaseID, params *ChangeBaseParams, body ChangeBaseJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeBaseResponse, error)
+
+	// ListCalendarFeedsWithResponse List calendars
+	//
+	// Those that one has made; to administrators, all of the organization.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/calendar-feeds (the `ListCalendarFeeds` operationId).
+	ListCalendarFeedsWithResponse(ctx context.Context, params *ListCalendarFeedsParams, reqEditors ...RequestEditorFn) (*ListCalendarFeedsResponse, error)
+
+	// MakeCalendarFeedWithBodyWithResponse Make a calendar for programs to subscribe to
+	//
+	// Of one aircraft, or of the fleet. Whoever has its address reads it, without a token: it is shown once, and dead once it is taken back or its maker has left. A person makes calendars; a program does not.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/calendar-feeds (the `MakeCalendarFeed` operationId).
+	MakeCalendarFeedWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*MakeCalendarFeedResponse, error)
+
+	// MakeCalendarFeedWithResponse Make a calendar for programs to subscribe to
+	//
+	// Of one aircraft, or of the fleet. Whoever has its address reads it, without a token: it is shown once, and dead once it is taken back or its maker has left. A person makes calendars; a program does not.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/calendar-feeds (the `MakeCalendarFeed` operationId).
+	MakeCalendarFeedWithResponse(ctx context.Context, body MakeCalendarFeedJSONRequestBody, reqEditors ...RequestEditorFn) (*MakeCalendarFeedResponse, error)
+
+	// RevokeCalendarFeedWithResponse Take a calendar back
+	//
+	// One's own; administrators any. From then on its address leads nowhere.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/calendar-feeds/{feed}/revocation (the `RevokeCalendarFeed` operationId).
+	RevokeCalendarFeedWithResponse(ctx context.Context, feed ID, params *RevokeCalendarFeedParams, reqEditors ...RequestEditorFn) (*RevokeCalendarFeedResponse, error)
+
+	// DownloadCalendarWithResponse Give out a calendar to whoever has its address
+	//
+	// An iCalendar object (RFC 5545). A flight is an event: confirmed if it may go, tentative if it is held, cancelled if it was called off, which tells programs to take it out. `SEQUENCE` counts up whatever changes of the flight or its hold. An aircraft to which no kind of operation is open has an event of the whole day: of days to come nothing is known. It goes back 31 days and ahead 366.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/calendars/{file} (the `DownloadCalendar` operationId).
+	DownloadCalendarWithResponse(ctx context.Context, file string, params *DownloadCalendarParams, reqEditors ...RequestEditorFn) (*DownloadCalendarResponse, error)
 
 	// ListCertificatesWithResponse List certificates as they are kept
 	//
@@ -17956,6 +18772,179 @@ func (r ShowEnvelopeResponse) ContentType() string {
 	return ""
 }
 
+// ShowFreeBusyResponse401Headers the declared response headers of an HTTP 401 response for ShowFreeBusy
+type ShowFreeBusyResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowFreeBusyResponse503Headers the declared response headers of an HTTP 503 response for ShowFreeBusy
+type ShowFreeBusyResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowFreeBusyResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *FreeBusy
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowFreeBusyResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowFreeBusyResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowFreeBusyResponse) GetJSON200() *FreeBusy {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowFreeBusyResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ShowFreeBusyResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowFreeBusyResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowFreeBusyResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowFreeBusyResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowFreeBusyResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowFreeBusyResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowFreeBusyResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowFreeBusyResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// DownloadFreeBusyResponse401Headers the declared response headers of an HTTP 401 response for DownloadFreeBusy
+type DownloadFreeBusyResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// DownloadFreeBusyResponse503Headers the declared response headers of an HTTP 503 response for DownloadFreeBusy
+type DownloadFreeBusyResponse503Headers struct {
+	RetryAfter *string
+}
+
+type DownloadFreeBusyResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *DownloadFreeBusyResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *DownloadFreeBusyResponse503Headers
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r DownloadFreeBusyResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r DownloadFreeBusyResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r DownloadFreeBusyResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r DownloadFreeBusyResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r DownloadFreeBusyResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r DownloadFreeBusyResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r DownloadFreeBusyResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r DownloadFreeBusyResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r DownloadFreeBusyResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ImportMELResponse200Headers the declared response headers of an HTTP 200 response for ImportMEL
 type ImportMELResponse200Headers struct {
 	ETag                *string
@@ -19844,6 +20833,408 @@ func (r ChangeBaseResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r ChangeBaseResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListCalendarFeedsResponse200Headers the declared response headers of an HTTP 200 response for ListCalendarFeeds
+type ListCalendarFeedsResponse200Headers struct {
+	Link *string
+}
+
+// ListCalendarFeedsResponse401Headers the declared response headers of an HTTP 401 response for ListCalendarFeeds
+type ListCalendarFeedsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListCalendarFeedsResponse503Headers the declared response headers of an HTTP 503 response for ListCalendarFeeds
+type ListCalendarFeedsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListCalendarFeedsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *CalendarFeeds
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListCalendarFeedsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListCalendarFeedsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListCalendarFeedsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListCalendarFeedsResponse) GetJSON200() *CalendarFeeds {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListCalendarFeedsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListCalendarFeedsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListCalendarFeedsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListCalendarFeedsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListCalendarFeedsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListCalendarFeedsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListCalendarFeedsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListCalendarFeedsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// MakeCalendarFeedResponse401Headers the declared response headers of an HTTP 401 response for MakeCalendarFeed
+type MakeCalendarFeedResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// MakeCalendarFeedResponse503Headers the declared response headers of an HTTP 503 response for MakeCalendarFeed
+type MakeCalendarFeedResponse503Headers struct {
+	RetryAfter *string
+}
+
+type MakeCalendarFeedResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *MadeCalendarFeed
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *MakeCalendarFeedResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *MakeCalendarFeedResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r MakeCalendarFeedResponse) GetJSON201() *MadeCalendarFeed {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r MakeCalendarFeedResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r MakeCalendarFeedResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r MakeCalendarFeedResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r MakeCalendarFeedResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r MakeCalendarFeedResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r MakeCalendarFeedResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r MakeCalendarFeedResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r MakeCalendarFeedResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r MakeCalendarFeedResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r MakeCalendarFeedResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r MakeCalendarFeedResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r MakeCalendarFeedResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r MakeCalendarFeedResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// RevokeCalendarFeedResponse200Headers the declared response headers of an HTTP 200 response for RevokeCalendarFeed
+type RevokeCalendarFeedResponse200Headers struct {
+	IdempotencyReplayed *string
+}
+
+// RevokeCalendarFeedResponse401Headers the declared response headers of an HTTP 401 response for RevokeCalendarFeed
+type RevokeCalendarFeedResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// RevokeCalendarFeedResponse503Headers the declared response headers of an HTTP 503 response for RevokeCalendarFeed
+type RevokeCalendarFeedResponse503Headers struct {
+	RetryAfter *string
+}
+
+type RevokeCalendarFeedResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *CalendarFeed
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationproblemJSON409 *Conflict
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *RevokeCalendarFeedResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *RevokeCalendarFeedResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *RevokeCalendarFeedResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r RevokeCalendarFeedResponse) GetJSON200() *CalendarFeed {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r RevokeCalendarFeedResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r RevokeCalendarFeedResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r RevokeCalendarFeedResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r RevokeCalendarFeedResponse) GetApplicationproblemJSON409() *Conflict {
+	return r.ApplicationproblemJSON409
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r RevokeCalendarFeedResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r RevokeCalendarFeedResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r RevokeCalendarFeedResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r RevokeCalendarFeedResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r RevokeCalendarFeedResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r RevokeCalendarFeedResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r RevokeCalendarFeedResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// DownloadCalendarResponse200Headers the declared response headers of an HTTP 200 response for DownloadCalendar
+type DownloadCalendarResponse200Headers struct {
+	ETag *string
+}
+
+// DownloadCalendarResponse304Headers the declared response headers of an HTTP 304 response for DownloadCalendar
+type DownloadCalendarResponse304Headers struct {
+	ETag *string
+}
+
+// DownloadCalendarResponse503Headers the declared response headers of an HTTP 503 response for DownloadCalendar
+type DownloadCalendarResponse503Headers struct {
+	RetryAfter *string
+}
+
+type DownloadCalendarResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *DownloadCalendarResponse200Headers
+	// Headers304 the parsed response headers for an HTTP 304 response
+	Headers304 *DownloadCalendarResponse304Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *DownloadCalendarResponse503Headers
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r DownloadCalendarResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r DownloadCalendarResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r DownloadCalendarResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r DownloadCalendarResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r DownloadCalendarResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r DownloadCalendarResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r DownloadCalendarResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r DownloadCalendarResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -29713,6 +31104,34 @@ func (c *ClientWithResponses) ShowEnvelopeWithResponse(ctx context.Context, airc
 	return ParseShowEnvelopeResponse(rsp)
 }
 
+// ShowFreeBusyWithResponse Say when an aircraft is not free
+//
+// By its flights, and, where no kind of operation is open to it as the records are, from now on without an end: nobody knows when it will be released, and unknown is not free. As `VFREEBUSY` (RFC 5545) for a request whose `Accept` prefers `text/calendar`.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/free-busy (the `ShowFreeBusy` operationId).
+func (c *ClientWithResponses) ShowFreeBusyWithResponse(ctx context.Context, aircraft AircraftID, params *ShowFreeBusyParams, reqEditors ...RequestEditorFn) (*ShowFreeBusyResponse, error) {
+	rsp, err := c.ShowFreeBusy(ctx, aircraft, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowFreeBusyResponse(rsp)
+}
+
+// DownloadFreeBusyWithResponse Say when an aircraft is not free, as VFREEBUSY
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/free-busy.ics (the `DownloadFreeBusy` operationId).
+func (c *ClientWithResponses) DownloadFreeBusyWithResponse(ctx context.Context, aircraft AircraftID, params *DownloadFreeBusyParams, reqEditors ...RequestEditorFn) (*DownloadFreeBusyResponse, error) {
+	rsp, err := c.DownloadFreeBusy(ctx, aircraft, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseDownloadFreeBusyResponse(rsp)
+}
+
 // ImportMELWithBodyWithResponse Enter an aircraft's minimum equipment list from CSV
 //
 // Maintenance control and administrators. The list becomes part of a new revision of the configuration; what that holds beside it stays. The text is read strictly: every fault is told at once, each with its line. Every future flight of the aircraft is judged anew before the answer.
@@ -30076,6 +31495,81 @@ func (c *ClientWithResponses) ChangeBaseWithResponse(ctx context.Context, base B
 		return nil, err
 	}
 	return ParseChangeBaseResponse(rsp)
+}
+
+// ListCalendarFeedsWithResponse List calendars
+//
+// Those that one has made; to administrators, all of the organization.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/calendar-feeds (the `ListCalendarFeeds` operationId).
+func (c *ClientWithResponses) ListCalendarFeedsWithResponse(ctx context.Context, params *ListCalendarFeedsParams, reqEditors ...RequestEditorFn) (*ListCalendarFeedsResponse, error) {
+	rsp, err := c.ListCalendarFeeds(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListCalendarFeedsResponse(rsp)
+}
+
+// MakeCalendarFeedWithBodyWithResponse Make a calendar for programs to subscribe to
+//
+// Of one aircraft, or of the fleet. Whoever has its address reads it, without a token: it is shown once, and dead once it is taken back or its maker has left. A person makes calendars; a program does not.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/calendar-feeds (the `MakeCalendarFeed` operationId).
+func (c *ClientWithResponses) MakeCalendarFeedWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*MakeCalendarFeedResponse, error) {
+	rsp, err := c.MakeCalendarFeedWithBody(ctx, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseMakeCalendarFeedResponse(rsp)
+}
+
+// MakeCalendarFeedWithResponse Make a calendar for programs to subscribe to
+//
+// Of one aircraft, or of the fleet. Whoever has its address reads it, without a token: it is shown once, and dead once it is taken back or its maker has left. A person makes calendars; a program does not.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/calendar-feeds (the `MakeCalendarFeed` operationId).
+func (c *ClientWithResponses) MakeCalendarFeedWithResponse(ctx context.Context, body MakeCalendarFeedJSONRequestBody, reqEditors ...RequestEditorFn) (*MakeCalendarFeedResponse, error) {
+	rsp, err := c.MakeCalendarFeed(ctx, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseMakeCalendarFeedResponse(rsp)
+}
+
+// RevokeCalendarFeedWithResponse Take a calendar back
+//
+// One's own; administrators any. From then on its address leads nowhere.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/calendar-feeds/{feed}/revocation (the `RevokeCalendarFeed` operationId).
+func (c *ClientWithResponses) RevokeCalendarFeedWithResponse(ctx context.Context, feed ID, params *RevokeCalendarFeedParams, reqEditors ...RequestEditorFn) (*RevokeCalendarFeedResponse, error) {
+	rsp, err := c.RevokeCalendarFeed(ctx, feed, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRevokeCalendarFeedResponse(rsp)
+}
+
+// DownloadCalendarWithResponse Give out a calendar to whoever has its address
+//
+// An iCalendar object (RFC 5545). A flight is an event: confirmed if it may go, tentative if it is held, cancelled if it was called off, which tells programs to take it out. `SEQUENCE` counts up whatever changes of the flight or its hold. An aircraft to which no kind of operation is open has an event of the whole day: of days to come nothing is known. It goes back 31 days and ahead 366.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/calendars/{file} (the `DownloadCalendar` operationId).
+func (c *ClientWithResponses) DownloadCalendarWithResponse(ctx context.Context, file string, params *DownloadCalendarParams, reqEditors ...RequestEditorFn) (*DownloadCalendarResponse, error) {
+	rsp, err := c.DownloadCalendar(ctx, file, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseDownloadCalendarResponse(rsp)
 }
 
 // ListCertificatesWithResponse List certificates as they are kept
@@ -33145,6 +34639,170 @@ func ParseShowEnvelopeResponse(rsp *http.Response) (*ShowEnvelopeResponse, error
 	return response, nil
 }
 
+// ParseShowFreeBusyResponse parses an HTTP response from a ShowFreeBusyWithResponse call
+func ParseShowFreeBusyResponse(rsp *http.Response) (*ShowFreeBusyResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowFreeBusyResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest FreeBusy
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	case rsp.StatusCode == 200:
+		// Content-type (text/calendar) unsupported
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ShowFreeBusyResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowFreeBusyResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseDownloadFreeBusyResponse parses an HTTP response from a DownloadFreeBusyWithResponse call
+func ParseDownloadFreeBusyResponse(rsp *http.Response) (*DownloadFreeBusyResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &DownloadFreeBusyResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers DownloadFreeBusyResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers DownloadFreeBusyResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseImportMELResponse parses an HTTP response from a ImportMELWithResponse call
 func ParseImportMELResponse(rsp *http.Response) (*ImportMELResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -35008,6 +36666,396 @@ func ParseChangeBaseResponse(rsp *http.Response) (*ChangeBaseResponse, error) {
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers ChangeBaseResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListCalendarFeedsResponse parses an HTTP response from a ListCalendarFeedsWithResponse call
+func ParseListCalendarFeedsResponse(rsp *http.Response) (*ListCalendarFeedsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListCalendarFeedsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest CalendarFeeds
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListCalendarFeedsResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListCalendarFeedsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListCalendarFeedsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseMakeCalendarFeedResponse parses an HTTP response from a MakeCalendarFeedWithResponse call
+func ParseMakeCalendarFeedResponse(rsp *http.Response) (*MakeCalendarFeedResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &MakeCalendarFeedResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest MadeCalendarFeed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers MakeCalendarFeedResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers MakeCalendarFeedResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseRevokeCalendarFeedResponse parses an HTTP response from a RevokeCalendarFeedWithResponse call
+func ParseRevokeCalendarFeedResponse(rsp *http.Response) (*RevokeCalendarFeedResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &RevokeCalendarFeedResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest CalendarFeed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers RevokeCalendarFeedResponse200Headers
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers RevokeCalendarFeedResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers RevokeCalendarFeedResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseDownloadCalendarResponse parses an HTTP response from a DownloadCalendarWithResponse call
+func ParseDownloadCalendarResponse(rsp *http.Response) (*DownloadCalendarResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &DownloadCalendarResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case rsp.StatusCode == 304:
+		break // No content-type
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers DownloadCalendarResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 304:
+		var headers DownloadCalendarResponse304Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers304 = &headers
+	case rsp.StatusCode == 503:
+		var headers DownloadCalendarResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {

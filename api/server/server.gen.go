@@ -159,6 +159,27 @@ func (e Basis) Valid() bool {
 	}
 }
 
+// Defines values for BusyPeriodKind.
+const (
+	BusyPeriodKindHeld        BusyPeriodKind = "held"
+	BusyPeriodKindTaken       BusyPeriodKind = "taken"
+	BusyPeriodKindUnavailable BusyPeriodKind = "unavailable"
+)
+
+// Valid indicates whether the value is a known member of the BusyPeriodKind enum.
+func (e BusyPeriodKind) Valid() bool {
+	switch e {
+	case BusyPeriodKindHeld:
+		return true
+	case BusyPeriodKindTaken:
+		return true
+	case BusyPeriodKindUnavailable:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Category.
 const (
 	Airplane           Category = "airplane"
@@ -1437,6 +1458,63 @@ type Bases struct {
 // Basis Certification basis, from the type certificate data sheet; `part-23-before-64` is part 23 before amendment 64, `other` any basis that is not listed, a consensus standard and no type certification at all among them.
 type Basis string
 
+// BusyPeriod defines model for BusyPeriod.
+type BusyPeriod struct {
+	// Citations By which rules it is held or unavailable.
+	Citations []string `json:"citations"`
+
+	// Flight Identifier of a record, a UUID of version 7.
+	Flight *ID `json:"flight,omitempty"`
+
+	// From Instant, RFC 3339 with an offset.
+	From Instant `json:"from"`
+
+	// Kind `taken` by a flight that may go, `held` by a flight that is held, `unavailable`: the aircraft may make no flight.
+	Kind BusyPeriodKind `json:"kind"`
+
+	// OpenEnded No end is on record. It lasts to the end of what was asked and may last longer.
+	OpenEnded bool `json:"open_ended"`
+
+	// Until Instant, RFC 3339 with an offset.
+	Until Instant `json:"until"`
+}
+
+// BusyPeriodKind `taken` by a flight that may go, `held` by a flight that is held, `unavailable`: the aircraft may make no flight.
+type BusyPeriodKind string
+
+// CalendarFeed Without `aircraft` it is of the whole fleet.
+type CalendarFeed struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft *ID `json:"aircraft,omitempty"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// Made Instant, RFC 3339 with an offset.
+	Made Instant `json:"made"`
+
+	// Maker Identifier of a record, a UUID of version 7.
+	Maker ID     `json:"maker"`
+	Name  string `json:"name"`
+
+	// Revoked Instant, RFC 3339 with an offset.
+	Revoked *Instant `json:"revoked,omitempty"`
+}
+
+// CalendarFeedEntry defines model for CalendarFeedEntry.
+type CalendarFeedEntry struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft *ID `json:"aircraft,omitempty"`
+
+	// Name What the calendar is for. It is its name in programs.
+	Name string `json:"name"`
+}
+
+// CalendarFeeds defines model for CalendarFeeds.
+type CalendarFeeds struct {
+	Feeds []CalendarFeed `json:"feeds"`
+}
+
 // Case One question: may this aircraft, with these defects, make this flight?
 type Case = casefile.Case
 
@@ -1885,6 +1963,9 @@ type DueRunsOut = casefile.DueRunsOut
 // DueStop One kind of flight that an item stops.
 type DueStop = casefile.DueStop
 
+// EarlierLegs The legs of the same flight that go before this one. What runs out by hours or cycles is used up by them first; `hours` is with theirs.
+type EarlierLegs = casefile.EarlierLegs
+
 // EmailAddress E-mail address.
 type EmailAddress = string
 
@@ -1963,7 +2044,7 @@ type Fleet struct {
 	Aircraft []AircraftSummary `json:"aircraft"`
 }
 
-// Flight defines model for Flight.
+// Flight A flight. `from` and `to` are the bases that it leaves from and ends at, absent where that is no base; `light` is that of all legs together, and `determination` that of its worst leg, the first of them. Answers about one flight have the determinations.
 type Flight struct {
 	// Aircraft Identifier of a record, a UUID of version 7.
 	Aircraft ID `json:"aircraft"`
@@ -1981,13 +2062,16 @@ type Flight struct {
 	Facts FlightFacts `json:"facts"`
 
 	// From Identifier of a record, a UUID of version 7.
-	From ID `json:"from"`
+	From *ID `json:"from,omitempty"`
 
-	// Hold What stops the flight, as of the last change that could touch it.
+	// Hold What stops the flight, as of the last change that could touch it. It is held as its worst leg is.
 	Hold Hold `json:"hold"`
 
 	// Id Identifier of a record, a UUID of version 7.
 	Id ID `json:"id"`
+
+	// Legs Its legs in the order of time, each judged with its own daylight.
+	Legs []FlightLeg `json:"legs"`
 
 	// Light The light that a flight meets.
 	Light     Light  `json:"light"`
@@ -2001,7 +2085,7 @@ type Flight struct {
 	State FlightState `json:"state"`
 
 	// To Identifier of a record, a UUID of version 7.
-	To ID `json:"to"`
+	To *ID `json:"to,omitempty"`
 
 	// Version Counts the changes of the record, from 1. Its ETag is the same number in quotes.
 	Version Version `json:"version"`
@@ -2010,22 +2094,52 @@ type Flight struct {
 // FlightFacts The facts of a flight beside its rules, window and places.
 type FlightFacts = casefile.FlightFacts
 
-// FlightPlan defines model for FlightPlan.
-type FlightPlan struct {
-	// Aircraft Identifier of a record, a UUID of version 7.
-	Aircraft ID `json:"aircraft"`
-
+// FlightLeg One leg. Of the places it says what was so when the flight was planned. What runs out by hours or cycles is used up by the legs before it: the hours that are said of the flight are spread over its legs as long as their windows are.
+type FlightLeg struct {
 	// Arrives Instant, RFC 3339 with an offset.
 	Arrives Instant `json:"arrives"`
 
 	// Departs Instant, RFC 3339 with an offset.
 	Departs Instant `json:"departs"`
 
+	// Determination A determination in words.
+	Determination *Answer `json:"determination,omitempty"`
+
+	// From Where a leg starts or ends: a base, or a place with a name.
+	From Spot `json:"from"`
+
+	// Light The light that a flight meets.
+	Light Light `json:"light"`
+
+	// Rows The rows that were not simply passed.
+	Rows []HoldRow `json:"rows"`
+
+	// To Where a leg starts or ends: a base, or a place with a name.
+	To Spot `json:"to"`
+
+	// Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Verdict Verdict `json:"verdict"`
+}
+
+// FlightPlan A flight of one leg between two bases, by `from`, `to`, `departs` and `arrives`, or a flight of any legs, by `legs`: one form of the two.
+type FlightPlan struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft ID `json:"aircraft"`
+
+	// Arrives Instant, RFC 3339 with an offset.
+	Arrives Instant `json:"arrives,omitempty,omitzero"`
+
+	// Departs Instant, RFC 3339 with an offset.
+	Departs Instant `json:"departs,omitempty,omitzero"`
+
 	// Facts The facts of a flight beside its rules, window and places.
 	Facts *FlightFacts `json:"facts,omitempty"`
 
 	// From Identifier of a record, a UUID of version 7.
-	From ID `json:"from"`
+	From ID `json:"from,omitempty,omitzero"`
+
+	// Legs The legs in the order of time. They do not overlap, and each starts where the one before ends, within 2 NM.
+	Legs *[]LegPlan `json:"legs,omitempty"`
 
 	// Purpose What the flight is for, in words.
 	Purpose *string `json:"purpose,omitempty"`
@@ -2034,7 +2148,7 @@ type FlightPlan struct {
 	Rules FlightRules `json:"rules"`
 
 	// To Identifier of a record, a UUID of version 7.
-	To ID `json:"to"`
+	To ID `json:"to,omitempty,omitzero"`
 }
 
 // FlightRules Flight rules.
@@ -2050,6 +2164,26 @@ type Flights struct {
 
 // Found What became of a condition. It no longer stands in the way once all four are given.
 type Found = casefile.Found
+
+// FreeBusy What no period covers is free, as the records are. Periods of flights may overlap.
+type FreeBusy struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft ID `json:"aircraft"`
+
+	// AsOf Instant, RFC 3339 with an offset.
+	AsOf Instant `json:"as_of"`
+
+	// Busy In the order of their beginning.
+	Busy    []BusyPeriod `json:"busy"`
+	Caution string       `json:"caution"`
+
+	// From Instant, RFC 3339 with an offset.
+	From         Instant `json:"from"`
+	Registration string  `json:"registration"`
+
+	// Until Instant, RFC 3339 with an offset.
+	Until Instant `json:"until"`
+}
 
 // Health defines model for Health.
 type Health struct {
@@ -2123,7 +2257,7 @@ type HistoryEntry struct {
 // HistoryEntryStep defines model for HistoryEntry.Step.
 type HistoryEntryStep string
 
-// Hold What stops the flight, as of the last change that could touch it.
+// Hold What stops the flight, as of the last change that could touch it. It is held as its worst leg is.
 type Hold struct {
 	// AsOf Instant, RFC 3339 with an offset.
 	AsOf Instant `json:"as_of"`
@@ -2205,6 +2339,21 @@ type KindStatus = casefile.KindStatus
 // LaterReading A meter that was read after the time in service was entered.
 type LaterReading = casefile.LaterReading
 
+// LegPlan defines model for LegPlan.
+type LegPlan struct {
+	// Arrives Instant, RFC 3339 with an offset.
+	Arrives Instant `json:"arrives"`
+
+	// Departs Instant, RFC 3339 with an offset.
+	Departs Instant `json:"departs"`
+
+	// From Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+	From PlannedPlace `json:"from"`
+
+	// To Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+	To PlannedPlace `json:"to"`
+}
+
 // Light The light that a flight meets.
 type Light = casefile.Light
 
@@ -2234,6 +2383,15 @@ type MELImportAuthority string
 
 // MELRow What an MEL says of one item. What is absent is not known, save that proviso and only_when may be none.
 type MELRow = casefile.MELRow
+
+// MadeCalendarFeed defines model for MadeCalendarFeed.
+type MadeCalendarFeed struct {
+	// Feed Without `aircraft` it is of the whole fleet.
+	Feed CalendarFeed `json:"feed"`
+
+	// Url The address to subscribe to. Whoever has it reads the calendar. It is shown this once.
+	Url string `json:"url"`
+}
 
 // MadeToken defines model for MadeToken.
 type MadeToken struct {
@@ -2575,6 +2733,21 @@ type Place = casefile.Place
 
 // PlacedCheck defines model for PlacedCheck.
 type PlacedCheck = walkaround.Placed
+
+// PlannedPlace Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+type PlannedPlace struct {
+	// Base Identifier of a record, a UUID of version 7.
+	Base *ID `json:"base,omitempty"`
+
+	// Lat Latitude in degrees, north positive.
+	Lat *float64 `json:"lat,omitempty"`
+
+	// Lon Longitude in degrees, east positive.
+	Lon *float64 `json:"lon,omitempty"`
+
+	// Name What the place is called.
+	Name *string `json:"name,omitempty"`
+}
 
 // Policy How an operator reads the rules where they leave a choice.
 type Policy = casefile.Policy
@@ -2986,6 +3159,18 @@ type SimpleFlights = inquiry.SimpleFlights
 
 // SpecialFlightPermit A special flight permit as the FAA has issued it (14 CFR 91.213(e), 21.197). What is absent is not known.
 type SpecialFlightPermit = casefile.Permit
+
+// Spot Where a leg starts or ends: a base, or a place with a name.
+type Spot struct {
+	// Base Identifier of a record, a UUID of version 7.
+	Base *ID `json:"base,omitempty"`
+
+	// Ident The code of the base.
+	Ident *string `json:"ident,omitempty"`
+	Lat   float64 `json:"lat"`
+	Lon   float64 `json:"lon"`
+	Name  string  `json:"name"`
+}
 
 // Squawk defines model for Squawk.
 type Squawk struct {
@@ -3481,6 +3666,12 @@ type AircraftID = ID
 // BaseID Identifier of a record, a UUID of version 7.
 type BaseID = ID
 
+// BusyFrom Instant, RFC 3339 with an offset.
+type BusyFrom = Instant
+
+// BusyUntil Instant, RFC 3339 with an offset.
+type BusyUntil = Instant
+
 // CheckName Name of a check, unique in its checklist, such as oil-level.
 type CheckName = CheckID
 
@@ -3655,6 +3846,24 @@ type ShowEnvelopeParams struct {
 	Until *Instant `form:"until,omitempty" json:"until,omitempty"`
 }
 
+// ShowFreeBusyParams defines parameters for ShowFreeBusy.
+type ShowFreeBusyParams struct {
+	// From Beginning of the time that is asked about. Absent means now.
+	From *BusyFrom `form:"from,omitempty" json:"from,omitempty"`
+
+	// Until Its end, at most 366 days later. Absent means 31 days later.
+	Until *BusyUntil `form:"until,omitempty" json:"until,omitempty"`
+}
+
+// DownloadFreeBusyParams defines parameters for DownloadFreeBusy.
+type DownloadFreeBusyParams struct {
+	// From Beginning of the time that is asked about. Absent means now.
+	From *BusyFrom `form:"from,omitempty" json:"from,omitempty"`
+
+	// Until Its end, at most 366 days later. Absent means 31 days later.
+	Until *BusyUntil `form:"until,omitempty" json:"until,omitempty"`
+}
+
 // ImportMELParams defines parameters for ImportMEL.
 type ImportMELParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
@@ -3734,6 +3943,27 @@ type ChangeBaseParams struct {
 
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListCalendarFeedsParams defines parameters for ListCalendarFeeds.
+type ListCalendarFeedsParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// RevokeCalendarFeedParams defines parameters for RevokeCalendarFeed.
+type RevokeCalendarFeedParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// DownloadCalendarParams defines parameters for DownloadCalendar.
+type DownloadCalendarParams struct {
+	// IfNoneMatch The ETag of the answer that the sender has.
+	IfNoneMatch *IfNoneMatch `json:"If-None-Match,omitempty"`
 }
 
 // ListCertificatesParams defines parameters for ListCertificates.
@@ -4255,6 +4485,9 @@ type AddBaseJSONRequestBody = BaseEntry
 // ChangeBaseJSONRequestBody defines body for ChangeBase for application/json ContentType.
 type ChangeBaseJSONRequestBody = BaseEntry
 
+// MakeCalendarFeedJSONRequestBody defines body for MakeCalendarFeed for application/json ContentType.
+type MakeCalendarFeedJSONRequestBody = CalendarFeedEntry
+
 // AddCertificateJSONRequestBody defines body for AddCertificate for application/json ContentType.
 type AddCertificateJSONRequestBody = CertificateEntry
 
@@ -4401,6 +4634,12 @@ type ServerInterface interface {
 	// ShowEnvelope Say which flights an aircraft may make as it stands
 	// (GET /v1/aircraft/{aircraft}/envelope)
 	ShowEnvelope(ctx echo.Context, aircraft AircraftID, params ShowEnvelopeParams) error
+	// ShowFreeBusy Say when an aircraft is not free
+	// (GET /v1/aircraft/{aircraft}/free-busy)
+	ShowFreeBusy(ctx echo.Context, aircraft AircraftID, params ShowFreeBusyParams) error
+	// DownloadFreeBusy Say when an aircraft is not free, as VFREEBUSY
+	// (GET /v1/aircraft/{aircraft}/free-busy.ics)
+	DownloadFreeBusy(ctx echo.Context, aircraft AircraftID, params DownloadFreeBusyParams) error
 	// ImportMEL Enter an aircraft's minimum equipment list from CSV
 	// (PUT /v1/aircraft/{aircraft}/mel)
 	ImportMEL(ctx echo.Context, aircraft AircraftID, params ImportMELParams) error
@@ -4452,6 +4691,18 @@ type ServerInterface interface {
 	// ChangeBase Correct a base
 	// (PUT /v1/bases/{base})
 	ChangeBase(ctx echo.Context, base BaseID, params ChangeBaseParams) error
+	// ListCalendarFeeds List calendars
+	// (GET /v1/calendar-feeds)
+	ListCalendarFeeds(ctx echo.Context, params ListCalendarFeedsParams) error
+	// MakeCalendarFeed Make a calendar for programs to subscribe to
+	// (POST /v1/calendar-feeds)
+	MakeCalendarFeed(ctx echo.Context) error
+	// RevokeCalendarFeed Take a calendar back
+	// (POST /v1/calendar-feeds/{feed}/revocation)
+	RevokeCalendarFeed(ctx echo.Context, feed ID, params RevokeCalendarFeedParams) error
+	// DownloadCalendar Give out a calendar to whoever has its address
+	// (GET /v1/calendars/{file})
+	DownloadCalendar(ctx echo.Context, file string, params DownloadCalendarParams) error
 	// ListCertificates List certificates as they are kept
 	// (GET /v1/certificates)
 	ListCertificates(ctx echo.Context, params ListCertificatesParams) error
@@ -5109,6 +5360,70 @@ func (w *ServerInterfaceWrapper) ShowEnvelope(ctx echo.Context) error {
 	return err
 }
 
+// ShowFreeBusy converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowFreeBusy(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "aircraft" -------------
+	var aircraft AircraftID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "aircraft", ctx.Param("aircraft"), &aircraft, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ShowFreeBusyParams
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "until" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "until", ctx.QueryParams(), &params.Until, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter until: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowFreeBusy(ctx, aircraft, params)
+	return err
+}
+
+// DownloadFreeBusy converts echo context to params.
+func (w *ServerInterfaceWrapper) DownloadFreeBusy(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "aircraft" -------------
+	var aircraft AircraftID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "aircraft", ctx.Param("aircraft"), &aircraft, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params DownloadFreeBusyParams
+	// ------------- Optional query parameter "from" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "from", ctx.QueryParams(), &params.From, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter from: %s", err))
+	}
+
+	// ------------- Optional query parameter "until" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "until", ctx.QueryParams(), &params.Until, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter until: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.DownloadFreeBusy(ctx, aircraft, params)
+	return err
+}
+
 // ImportMEL converts echo context to params.
 func (w *ServerInterfaceWrapper) ImportMEL(ctx echo.Context) error {
 	var err error
@@ -5630,6 +5945,112 @@ func (w *ServerInterfaceWrapper) ChangeBase(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ChangeBase(ctx, base, params)
+	return err
+}
+
+// ListCalendarFeeds converts echo context to params.
+func (w *ServerInterfaceWrapper) ListCalendarFeeds(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListCalendarFeedsParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListCalendarFeeds(ctx, params)
+	return err
+}
+
+// MakeCalendarFeed converts echo context to params.
+func (w *ServerInterfaceWrapper) MakeCalendarFeed(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MakeCalendarFeed(ctx)
+	return err
+}
+
+// RevokeCalendarFeed converts echo context to params.
+func (w *ServerInterfaceWrapper) RevokeCalendarFeed(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "feed" -------------
+	var feed ID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "feed", ctx.Param("feed"), &feed, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter feed: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RevokeCalendarFeedParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RevokeCalendarFeed(ctx, feed, params)
+	return err
+}
+
+// DownloadCalendar converts echo context to params.
+func (w *ServerInterfaceWrapper) DownloadCalendar(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "file" -------------
+	var file string
+
+	err = runtime.BindStyledParameterWithOptions("simple", "file", ctx.Param("file"), &file, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter file: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params DownloadCalendarParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "If-None-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-None-Match")]; found {
+		var IfNoneMatch IfNoneMatch
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-None-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-None-Match", valueList[0], &IfNoneMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-None-Match: %s", err))
+		}
+
+		params.IfNoneMatch = &IfNoneMatch
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.DownloadCalendar(ctx, file, params)
 	return err
 }
 
@@ -8116,6 +8537,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/deferred-items", wrapper.ListDeferredItems, options.OperationMiddlewares["listDeferredItems"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/due", wrapper.ShowDue, options.OperationMiddlewares["showDue"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/envelope", wrapper.ShowEnvelope, options.OperationMiddlewares["showEnvelope"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/free-busy", wrapper.ShowFreeBusy, options.OperationMiddlewares["showFreeBusy"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/free-busy.ics", wrapper.DownloadFreeBusy, options.OperationMiddlewares["downloadFreeBusy"]...)
 	router.PUT(options.BaseURL+"/v1/aircraft/:aircraft/mel", wrapper.ImportMEL, options.OperationMiddlewares["importMEL"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/meters", wrapper.ShowMeters, options.OperationMiddlewares["showMeters"]...)
 	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/meters", wrapper.EnterMeters, options.OperationMiddlewares["enterMeters"]...)
@@ -8133,6 +8556,10 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/bases", wrapper.AddBase, options.OperationMiddlewares["addBase"]...)
 	router.GET(options.BaseURL+"/v1/bases/:base", wrapper.ShowBase, options.OperationMiddlewares["showBase"]...)
 	router.PUT(options.BaseURL+"/v1/bases/:base", wrapper.ChangeBase, options.OperationMiddlewares["changeBase"]...)
+	router.GET(options.BaseURL+"/v1/calendar-feeds", wrapper.ListCalendarFeeds, options.OperationMiddlewares["listCalendarFeeds"]...)
+	router.POST(options.BaseURL+"/v1/calendar-feeds", wrapper.MakeCalendarFeed, options.OperationMiddlewares["makeCalendarFeed"]...)
+	router.POST(options.BaseURL+"/v1/calendar-feeds/:feed/revocation", wrapper.RevokeCalendarFeed, options.OperationMiddlewares["revokeCalendarFeed"]...)
+	router.GET(options.BaseURL+"/v1/calendars/:file", wrapper.DownloadCalendar, options.OperationMiddlewares["downloadCalendar"]...)
 	router.GET(options.BaseURL+"/v1/certificates", wrapper.ListCertificates, options.OperationMiddlewares["listCertificates"]...)
 	router.POST(options.BaseURL+"/v1/certificates", wrapper.AddCertificate, options.OperationMiddlewares["addCertificate"]...)
 	router.GET(options.BaseURL+"/v1/certificates/:certificate", wrapper.ShowCertificate, options.OperationMiddlewares["showCertificate"]...)
@@ -10033,6 +10460,250 @@ type ShowEnvelope503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response ShowEnvelope503ApplicationProblemPlusJSONResponse) VisitShowEnvelopeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowFreeBusyRequestObject struct {
+	Aircraft AircraftID `json:"aircraft"`
+	Params   ShowFreeBusyParams
+}
+
+type ShowFreeBusyResponseObject interface {
+	VisitShowFreeBusyResponse(w http.ResponseWriter) error
+}
+
+type ShowFreeBusy200JSONResponse FreeBusy
+
+func (response ShowFreeBusy200JSONResponse) VisitShowFreeBusyResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowFreeBusy200TextcalendarResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ShowFreeBusy200TextcalendarResponse) VisitShowFreeBusyResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/calendar")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type ShowFreeBusy401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ShowFreeBusy401ApplicationProblemPlusJSONResponse) VisitShowFreeBusyResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowFreeBusy404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ShowFreeBusy404ApplicationProblemPlusJSONResponse) VisitShowFreeBusyResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowFreeBusy422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ShowFreeBusy422ApplicationProblemPlusJSONResponse) VisitShowFreeBusyResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowFreeBusy500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ShowFreeBusy500ApplicationProblemPlusJSONResponse) VisitShowFreeBusyResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowFreeBusy503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ShowFreeBusy503ApplicationProblemPlusJSONResponse) VisitShowFreeBusyResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadFreeBusyRequestObject struct {
+	Aircraft AircraftID `json:"aircraft"`
+	Params   DownloadFreeBusyParams
+}
+
+type DownloadFreeBusyResponseObject interface {
+	VisitDownloadFreeBusyResponse(w http.ResponseWriter) error
+}
+
+type DownloadFreeBusy200TextcalendarResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response DownloadFreeBusy200TextcalendarResponse) VisitDownloadFreeBusyResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/calendar")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type DownloadFreeBusy401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadFreeBusy401ApplicationProblemPlusJSONResponse) VisitDownloadFreeBusyResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadFreeBusy404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadFreeBusy404ApplicationProblemPlusJSONResponse) VisitDownloadFreeBusyResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadFreeBusy422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadFreeBusy422ApplicationProblemPlusJSONResponse) VisitDownloadFreeBusyResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadFreeBusy500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadFreeBusy500ApplicationProblemPlusJSONResponse) VisitDownloadFreeBusyResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadFreeBusy503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadFreeBusy503ApplicationProblemPlusJSONResponse) VisitDownloadFreeBusyResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -12686,6 +13357,551 @@ type ChangeBase503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response ChangeBase503ApplicationProblemPlusJSONResponse) VisitChangeBaseResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListCalendarFeedsRequestObject struct {
+	Params ListCalendarFeedsParams
+}
+
+type ListCalendarFeedsResponseObject interface {
+	VisitListCalendarFeedsResponse(w http.ResponseWriter) error
+}
+
+type ListCalendarFeeds200ResponseHeaders struct {
+	Link *string
+}
+
+type ListCalendarFeeds200JSONResponse struct {
+	Body    CalendarFeeds
+	Headers ListCalendarFeeds200ResponseHeaders
+}
+
+func (response ListCalendarFeeds200JSONResponse) VisitListCalendarFeedsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Link != nil {
+		w.Header().Set("Link", fmt.Sprint(*response.Headers.Link))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListCalendarFeeds401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListCalendarFeeds401ApplicationProblemPlusJSONResponse) VisitListCalendarFeedsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListCalendarFeeds422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListCalendarFeeds422ApplicationProblemPlusJSONResponse) VisitListCalendarFeedsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListCalendarFeeds500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListCalendarFeeds500ApplicationProblemPlusJSONResponse) VisitListCalendarFeedsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListCalendarFeeds503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListCalendarFeeds503ApplicationProblemPlusJSONResponse) VisitListCalendarFeedsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeCalendarFeedRequestObject struct {
+	Body *MakeCalendarFeedJSONRequestBody
+}
+
+type MakeCalendarFeedResponseObject interface {
+	VisitMakeCalendarFeedResponse(w http.ResponseWriter) error
+}
+
+type MakeCalendarFeed201JSONResponse MadeCalendarFeed
+
+func (response MakeCalendarFeed201JSONResponse) VisitMakeCalendarFeedResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeCalendarFeed400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response MakeCalendarFeed400ApplicationProblemPlusJSONResponse) VisitMakeCalendarFeedResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeCalendarFeed401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response MakeCalendarFeed401ApplicationProblemPlusJSONResponse) VisitMakeCalendarFeedResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeCalendarFeed403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response MakeCalendarFeed403ApplicationProblemPlusJSONResponse) VisitMakeCalendarFeedResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeCalendarFeed404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response MakeCalendarFeed404ApplicationProblemPlusJSONResponse) VisitMakeCalendarFeedResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeCalendarFeed413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response MakeCalendarFeed413ApplicationProblemPlusJSONResponse) VisitMakeCalendarFeedResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeCalendarFeed415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response MakeCalendarFeed415ApplicationProblemPlusJSONResponse) VisitMakeCalendarFeedResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeCalendarFeed422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response MakeCalendarFeed422ApplicationProblemPlusJSONResponse) VisitMakeCalendarFeedResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeCalendarFeed500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response MakeCalendarFeed500ApplicationProblemPlusJSONResponse) VisitMakeCalendarFeedResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeCalendarFeed503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response MakeCalendarFeed503ApplicationProblemPlusJSONResponse) VisitMakeCalendarFeedResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RevokeCalendarFeedRequestObject struct {
+	Feed   ID `json:"feed"`
+	Params RevokeCalendarFeedParams
+}
+
+type RevokeCalendarFeedResponseObject interface {
+	VisitRevokeCalendarFeedResponse(w http.ResponseWriter) error
+}
+
+type RevokeCalendarFeed200ResponseHeaders struct {
+	IdempotencyReplayed *string
+}
+
+type RevokeCalendarFeed200JSONResponse struct {
+	Body    CalendarFeed
+	Headers RevokeCalendarFeed200ResponseHeaders
+}
+
+func (response RevokeCalendarFeed200JSONResponse) VisitRevokeCalendarFeedResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RevokeCalendarFeed401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response RevokeCalendarFeed401ApplicationProblemPlusJSONResponse) VisitRevokeCalendarFeedResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RevokeCalendarFeed403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response RevokeCalendarFeed403ApplicationProblemPlusJSONResponse) VisitRevokeCalendarFeedResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RevokeCalendarFeed404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response RevokeCalendarFeed404ApplicationProblemPlusJSONResponse) VisitRevokeCalendarFeedResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RevokeCalendarFeed409ApplicationProblemPlusJSONResponse struct {
+	ConflictApplicationProblemPlusJSONResponse
+}
+
+func (response RevokeCalendarFeed409ApplicationProblemPlusJSONResponse) VisitRevokeCalendarFeedResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(409)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RevokeCalendarFeed422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response RevokeCalendarFeed422ApplicationProblemPlusJSONResponse) VisitRevokeCalendarFeedResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RevokeCalendarFeed500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response RevokeCalendarFeed500ApplicationProblemPlusJSONResponse) VisitRevokeCalendarFeedResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RevokeCalendarFeed503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response RevokeCalendarFeed503ApplicationProblemPlusJSONResponse) VisitRevokeCalendarFeedResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadCalendarRequestObject struct {
+	File   string `json:"file"`
+	Params DownloadCalendarParams
+}
+
+type DownloadCalendarResponseObject interface {
+	VisitDownloadCalendarResponse(w http.ResponseWriter) error
+}
+
+type DownloadCalendar200ResponseHeaders struct {
+	ETag *string
+}
+
+type DownloadCalendar200TextcalendarResponse struct {
+	Body          io.Reader
+	Headers       DownloadCalendar200ResponseHeaders
+	ContentLength int64
+}
+
+func (response DownloadCalendar200TextcalendarResponse) VisitDownloadCalendarResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/calendar")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type DownloadCalendar304ResponseHeaders struct {
+	ETag *string
+}
+
+type DownloadCalendar304Response struct {
+	Headers DownloadCalendar304ResponseHeaders
+}
+
+func (response DownloadCalendar304Response) VisitDownloadCalendarResponse(w http.ResponseWriter) error {
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(304)
+	return nil
+}
+
+type DownloadCalendar404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadCalendar404ApplicationProblemPlusJSONResponse) VisitDownloadCalendarResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadCalendar422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadCalendar422ApplicationProblemPlusJSONResponse) VisitDownloadCalendarResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadCalendar500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadCalendar500ApplicationProblemPlusJSONResponse) VisitDownloadCalendarResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type DownloadCalendar503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response DownloadCalendar503ApplicationProblemPlusJSONResponse) VisitDownloadCalendarResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -25893,6 +27109,12 @@ type StrictServerInterface interface {
 	// ShowEnvelope Say which flights an aircraft may make as it stands
 	// (GET /v1/aircraft/{aircraft}/envelope)
 	ShowEnvelope(ctx context.Context, request ShowEnvelopeRequestObject) (ShowEnvelopeResponseObject, error)
+	// ShowFreeBusy Say when an aircraft is not free
+	// (GET /v1/aircraft/{aircraft}/free-busy)
+	ShowFreeBusy(ctx context.Context, request ShowFreeBusyRequestObject) (ShowFreeBusyResponseObject, error)
+	// DownloadFreeBusy Say when an aircraft is not free, as VFREEBUSY
+	// (GET /v1/aircraft/{aircraft}/free-busy.ics)
+	DownloadFreeBusy(ctx context.Context, request DownloadFreeBusyRequestObject) (DownloadFreeBusyResponseObject, error)
 	// ImportMEL Enter an aircraft's minimum equipment list from CSV
 	// (PUT /v1/aircraft/{aircraft}/mel)
 	ImportMEL(ctx context.Context, request ImportMELRequestObject) (ImportMELResponseObject, error)
@@ -25944,6 +27166,18 @@ type StrictServerInterface interface {
 	// ChangeBase Correct a base
 	// (PUT /v1/bases/{base})
 	ChangeBase(ctx context.Context, request ChangeBaseRequestObject) (ChangeBaseResponseObject, error)
+	// ListCalendarFeeds List calendars
+	// (GET /v1/calendar-feeds)
+	ListCalendarFeeds(ctx context.Context, request ListCalendarFeedsRequestObject) (ListCalendarFeedsResponseObject, error)
+	// MakeCalendarFeed Make a calendar for programs to subscribe to
+	// (POST /v1/calendar-feeds)
+	MakeCalendarFeed(ctx context.Context, request MakeCalendarFeedRequestObject) (MakeCalendarFeedResponseObject, error)
+	// RevokeCalendarFeed Take a calendar back
+	// (POST /v1/calendar-feeds/{feed}/revocation)
+	RevokeCalendarFeed(ctx context.Context, request RevokeCalendarFeedRequestObject) (RevokeCalendarFeedResponseObject, error)
+	// DownloadCalendar Give out a calendar to whoever has its address
+	// (GET /v1/calendars/{file})
+	DownloadCalendar(ctx context.Context, request DownloadCalendarRequestObject) (DownloadCalendarResponseObject, error)
 	// ListCertificates List certificates as they are kept
 	// (GET /v1/certificates)
 	ListCertificates(ctx context.Context, request ListCertificatesRequestObject) (ListCertificatesResponseObject, error)
@@ -26687,6 +27921,58 @@ func (sh *strictHandler) ShowEnvelope(ctx echo.Context, aircraft AircraftID, par
 	return nil
 }
 
+// ShowFreeBusy operation middleware
+func (sh *strictHandler) ShowFreeBusy(ctx echo.Context, aircraft AircraftID, params ShowFreeBusyParams) error {
+	var request ShowFreeBusyRequestObject
+
+	request.Aircraft = aircraft
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowFreeBusy(ctx.Request().Context(), request.(ShowFreeBusyRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowFreeBusy")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowFreeBusyResponseObject); ok {
+		return validResponse.VisitShowFreeBusyResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// DownloadFreeBusy operation middleware
+func (sh *strictHandler) DownloadFreeBusy(ctx echo.Context, aircraft AircraftID, params DownloadFreeBusyParams) error {
+	var request DownloadFreeBusyRequestObject
+
+	request.Aircraft = aircraft
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.DownloadFreeBusy(ctx.Request().Context(), request.(DownloadFreeBusyRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "DownloadFreeBusy")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(DownloadFreeBusyResponseObject); ok {
+		return validResponse.VisitDownloadFreeBusyResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ImportMEL operation middleware
 func (sh *strictHandler) ImportMEL(ctx echo.Context, aircraft AircraftID, params ImportMELParams) error {
 	var request ImportMELRequestObject
@@ -27298,6 +28584,129 @@ func (sh *strictHandler) ChangeBase(ctx echo.Context, base BaseID, params Change
 		return err
 	} else if validResponse, ok := response.(ChangeBaseResponseObject); ok {
 		return validResponse.VisitChangeBaseResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListCalendarFeeds operation middleware
+func (sh *strictHandler) ListCalendarFeeds(ctx echo.Context, params ListCalendarFeedsParams) error {
+	var request ListCalendarFeedsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListCalendarFeeds(ctx.Request().Context(), request.(ListCalendarFeedsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListCalendarFeeds")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListCalendarFeedsResponseObject); ok {
+		return validResponse.VisitListCalendarFeedsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// MakeCalendarFeed operation middleware
+func (sh *strictHandler) MakeCalendarFeed(ctx echo.Context) error {
+	var request MakeCalendarFeedRequestObject
+
+	var body MakeCalendarFeedJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.MakeCalendarFeed(ctx.Request().Context(), request.(MakeCalendarFeedRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "MakeCalendarFeed")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(MakeCalendarFeedResponseObject); ok {
+		return validResponse.VisitMakeCalendarFeedResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// RevokeCalendarFeed operation middleware
+func (sh *strictHandler) RevokeCalendarFeed(ctx echo.Context, feed ID, params RevokeCalendarFeedParams) error {
+	var request RevokeCalendarFeedRequestObject
+
+	request.Feed = feed
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RevokeCalendarFeed(ctx.Request().Context(), request.(RevokeCalendarFeedRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RevokeCalendarFeed")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RevokeCalendarFeedResponseObject); ok {
+		return validResponse.VisitRevokeCalendarFeedResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// DownloadCalendar operation middleware
+func (sh *strictHandler) DownloadCalendar(ctx echo.Context, file string, params DownloadCalendarParams) error {
+	var request DownloadCalendarRequestObject
+
+	request.File = file
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.DownloadCalendar(ctx.Request().Context(), request.(DownloadCalendarRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "DownloadCalendar")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(DownloadCalendarResponseObject); ok {
+		return validResponse.VisitDownloadCalendarResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

@@ -180,8 +180,9 @@ type Flight struct {
 	RequiredCrew Fact[int]     // required minimum flight crew
 	AltitudeFt   Fact[float64] // highest altitude, ft MSL
 	CabinFt      Fact[float64] // highest cabin pressure altitude, ft
-	Hours        Fact[float64] // time in service that it takes
-	WindowHours  Fact[float64] // how long its window is: it takes no more time in service than that
+	Hours        Fact[float64] // time in service that it takes, with the legs before it
+	WindowHours  Fact[float64] // how long its window is, with the legs before it: it takes no more time in service than that
+	EarlierLegs  int           // legs of the same flight that go before it: what is counted from the record is used up by them first
 
 	Airspace      Fact[[]string] // designated airspace entered; see the condition airspace
 	Navigation    Fact[[]string] // navigation used under IFR: vor, gnss

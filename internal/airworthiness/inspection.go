@@ -14,8 +14,9 @@ type record struct {
 	known         bool
 	from, through Date // a day on which it was done, and the last on which that serves
 
-	hours bool    // it counts time in service instead of days
-	left  float64 // hours of it that are left, to the millionth
+	hours  bool    // it counts time in service instead of days
+	cycles bool    // it counts flights, each leg one
+	left   float64 // of what it counts, so much is left: hours to the millionth
 
 	several bool     // it stands for several, all of which must serve
 	each    []record // these
@@ -90,6 +91,8 @@ func (r *record) within(f *PreparedFlight) Truth {
 		return Unknown
 	case r.hours:
 		return r.lasts(&f.Flight)
+	case r.cycles:
+		return TruthOf(r.left >= float64(1+f.EarlierLegs))
 	case f.lastDay > r.through:
 		return No
 	case f.On < r.from:

@@ -56,12 +56,6 @@ type part struct {
 	whatElse string // of what is not on record, its kind
 }
 
-// never and always are last days of what does not hang on the day.
-const (
-	never  Date = math.MinInt32
-	always Date = math.MaxInt32
-)
-
 // parts lists the limits of an item.
 func (it *UpkeepItem) parts() []part {
 	if it.Over {
@@ -75,11 +69,7 @@ func (it *UpkeepItem) parts() []part {
 		parts = append(parts, part{item: it, by: "hours", serves: hoursRecord(it.HoursLeft)})
 	}
 	if it.InCycles {
-		last := never
-		if it.CyclesLeft.Value >= 1 { // a flight is one cycle
-			last = always
-		}
-		parts = append(parts, part{item: it, by: "cycles", serves: record{known: it.CyclesLeft.Known, through: last}})
+		parts = append(parts, part{item: it, by: "cycles", serves: record{known: it.CyclesLeft.Known, cycles: true, left: it.CyclesLeft.Value}})
 	}
 	if parts == nil {
 		parts = []part{{item: it}}

@@ -189,7 +189,25 @@ type Flight struct {
 	Arrives time.Time `json:"arrives"`
 	Route   []Place   `json:"route,omitempty"`
 	Light   *Light    `json:"light,omitempty"`
+	// Earlier tells of the legs of the same flight that go before, where this is a later one: Hours is then with theirs.
+	Earlier *EarlierLegs `json:"earlier_legs,omitempty"`
 	FlightFacts
+}
+
+// EarlierLegs are the legs of a flight that go before the one that is asked about. What runs out by hours or cycles is
+// used up by them first.
+type EarlierLegs struct {
+	Legs        int     `json:"legs"`         // how many, from 1
+	WindowHours float64 `json:"window_hours"` // how long their windows are, all together
+}
+
+// WindowHours is the longest that a flight can take, with the legs before it, in hours.
+func (f *Flight) WindowHours() float64 {
+	window := f.Arrives.Sub(f.Departs).Hours()
+	if f.Earlier != nil && window > 0 {
+		window += f.Earlier.WindowHours
+	}
+	return window
 }
 
 // FlightFacts are the facts of a flight beside its rules, window and route.

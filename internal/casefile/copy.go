@@ -54,7 +54,7 @@ func (c Configuration) copy() Configuration {
 }
 
 func (f Flight) copy() Flight {
-	f.Route, f.Light = slices.Clone(f.Route), clone(f.Light)
+	f.Route, f.Light, f.Earlier = slices.Clone(f.Route), clone(f.Light), clone(f.Earlier)
 	f.Airspace, f.Navigation = cloneList(f.Airspace), cloneList(f.Navigation)
 	f.ATCAuthorized, f.Operations = slices.Clone(f.ATCAuthorized), slices.Clone(f.Operations)
 	if f.SpecialFlightPermit = clone(f.SpecialFlightPermit); f.SpecialFlightPermit != nil {

@@ -89,6 +89,7 @@ type DueRunsOut struct {
 	Flight    string   `json:"flight"`
 	On        string   `json:"on"`
 	Nth       int      `json:"nth"`
+	Leg       int      `json:"leg,omitempty"`
 	By        string   `json:"by"`
 	Certain   bool     `json:"certain"`
 	Before    bool     `json:"before"`
@@ -119,7 +120,7 @@ func WriteDueItem(i *upkeep.Item, p upkeep.Projection) DueItem {
 	}
 	if out := p.RunsOut; out != nil {
 		d.RunsOut = &DueRunsOut{
-			Flight: out.Flight, On: out.On.String(), Nth: out.Nth, By: out.By.String(), Certain: out.Certain, Before: out.Before,
+			Flight: out.Flight, On: out.On.String(), Nth: out.Nth, Leg: out.Leg, By: out.By.String(), Certain: out.Certain, Before: out.Before,
 			IntoHours: known(out.Into), Says: out.Says(i),
 		}
 	}

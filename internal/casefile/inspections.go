@@ -47,17 +47,26 @@ func compileOperation(e *airworthiness.Flight, f Flight) {
 	e.NewlyAcquiredToInstallation = airworthiness.TruthOf(f.NewlyAcquiredToInstallation)
 	e.Operations = airworthiness.Given(f.Operations)
 	e.Hours = fact(f.Hours)
-	if window := f.Arrives.Sub(f.Departs).Hours(); window > 0 {
+	if window := f.WindowHours(); window > 0 {
 		e.WindowHours = airworthiness.Given(window)
+	}
+	if f.Earlier != nil {
+		e.EarlierLegs = f.Earlier.Legs
 	}
 }
 
-// checkHours refuses a flight that takes longer than its window.
+// rounding is what hours that add up to a window may be off by: a thousandth of a microsecond.
+const rounding = 1e-12 * 1000 / 3.6
+
+// checkHours refuses a flight that takes longer than its window, and earlier legs that are none.
 func checkHours(f Flight, bad *Faults) {
+	if e := f.Earlier; e != nil && (e.Legs < 1 || !(e.WindowHours > 0)) {
+		bad.Add("flight.earlier_legs", "range", "there are no earlier legs, or they take no time", "give how many they are and how long, or leave them out")
+	}
 	if f.Hours == nil {
 		return
 	}
-	if window := f.Arrives.Sub(f.Departs).Hours(); *f.Hours < 0 || window > 0 && *f.Hours > window {
+	if window := f.WindowHours(); *f.Hours < 0 || window > 0 && *f.Hours > window+rounding {
 		bad.Add("flight.hours", "at-most-window", "the flight takes less than no time in service, or more than its window is long",
 			"correct hours, or the window")
 	}

@@ -22,6 +22,13 @@ var opening = map[airworthiness.Verdict]string{
 	airworthiness.Grounded:     "Grounded: the aircraft may not make this flight.",
 }
 
+// Opening is how a summary begins for a verdict: a sentence that says what the verdict means for the flight. A verdict that
+// is none reads as undetermined.
+func Opening(verdict string) string {
+	v, _ := airworthiness.ParseVerdict(verdict)
+	return opening[v]
+}
+
 // summarize writes the answer as one paragraph to be read aloud: the verdict, what stands in the way and by which rule,
 // what must be done, the limits, and who decides.
 func (a *Answer) summarize() string {

@@ -111,7 +111,7 @@ func TestRequestsAreClosedAndBounded(t *testing.T) {
 
 // written are the types whose JSON the schemas describe.
 var written = map[string]any{
-	"Case": casefile.Case{}, "CaseAircraft": casefile.Aircraft{}, "CaseFlight": casefile.Flight{}, "CaseDeferral": casefile.Deferral{},
+	"Case": casefile.Case{}, "CaseAircraft": casefile.Aircraft{}, "CaseFlight": casefile.Flight{}, "EarlierLegs": casefile.EarlierLegs{}, "CaseDeferral": casefile.Deferral{},
 	"Facts": casefile.Facts{}, "Configuration": casefile.Configuration{}, "Unit": casefile.Unit{}, "OwnList": casefile.OwnList{},
 	"OwnRow": casefile.OwnRow{}, "Defect": casefile.Defect{}, "FlightFacts": casefile.FlightFacts{}, "Place": casefile.Place{},
 	"Light": casefile.Light{}, "Expect": casefile.Expect{}, "ExpectedFinding": casefile.ExpectedFinding{}, "Answer": casefile.Answer{},

@@ -48,7 +48,7 @@ func (s *Service) Due(ctx context.Context, who techlog.Principal, aircraft techl
 	on := airworthiness.DateOf(at.In(zone))
 	list := casefile.DueList{
 		Aircraft: aircraft.String(), Registration: snap.Aircraft.Registration, AsOf: at, On: on.String(), Zone: zone.String(),
-		ReadAt: record.ReadAt, Hours: record.Hours, Cycles: record.Cycles, Reading: read.reading, Flights: len(flights), Items: []casefile.DueItem{},
+		ReadAt: record.ReadAt, Hours: record.Hours, Cycles: record.Cycles, Reading: read.reading, Flights: flightsIn(flights), Items: []casefile.DueItem{},
 		Rules: c.book.Digest, Caution: c.plan.Term(airworthiness.TermCaution),
 	}
 	items := s.book.Upkeep.Items(&subject, on)
@@ -77,7 +77,16 @@ func (s *Service) newestReading(ctx context.Context, org, aircraft techlog.ID, f
 	return readFrom(facts, book, began), nil
 }
 
-// plannedFor reads an aircraft's planned flights that end after an instant, in the engine's words.
+// flightsIn counts flights, however many legs each has.
+func flightsIn(legs []upkeep.Flight) int {
+	seen := map[string]bool{}
+	for i := range legs {
+		seen[legs[i].ID] = true
+	}
+	return len(seen)
+}
+
+// plannedFor reads the legs of an aircraft's planned flights that end after an instant, in the engine's words.
 func (s *Service) plannedFor(ctx context.Context, org, aircraft techlog.ID, from time.Time, facts casefile.Facts) ([]upkeep.Flight, error) {
 	filter := FlightFilter{Aircraft: aircraft, State: techlog.Planned, EndsAfter: from}
 	page := Page{Limit: flightPage}
@@ -92,11 +101,16 @@ func (s *Service) plannedFor(ctx context.Context, org, aircraft techlog.ID, from
 			if err != nil {
 				return nil, fmt.Errorf("flight %s: %w", read[i].ID, err)
 			}
-			flight, err := casefile.CompileFlight(read[i].Case(zone), facts)
-			if err != nil {
-				return nil, fmt.Errorf("flight %s on record does not compile: %w", read[i].ID, err)
+			for leg := range read[i].Legs {
+				if !read[i].Legs[leg].Arrives.After(from) {
+					continue
+				}
+				flight, err := casefile.CompileFlight(read[i].LegAlone(leg, zone), facts)
+				if err != nil {
+					return nil, fmt.Errorf("flight %s on record does not compile: %w", read[i].ID, err)
+				}
+				flights = append(flights, upkeep.Flight{ID: read[i].ID.String(), Leg: leg + 1, Legs: len(read[i].Legs), Flight: flight})
 			}
-			flights = append(flights, upkeep.Flight{ID: read[i].ID.String(), Flight: flight})
 		}
 		if len(read) < page.Limit {
 			return flights, nil

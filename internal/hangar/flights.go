@@ -6,26 +6,29 @@ import (
 	"time"
 
 	"tiedown/internal/casefile"
-	"tiedown/internal/daylight"
 	"tiedown/internal/techlog"
 )
 
-// FlightPlan is what somebody intends to fly.
+// FlightPlan is what somebody intends to fly: one leg between two bases, or Legs.
 type FlightPlan struct {
 	Aircraft techlog.ID
 	From, To techlog.ID
 	Departs  time.Time
 	Arrives  time.Time
+	Legs     []LegPlan // in place of the four before; nil: one leg between bases
 	Rules    string
 	Facts    casefile.FlightFacts
 	Purpose  string
 }
 
-// HeldFlight is a flight with its hold in words.
+// HeldFlight is a flight with its hold in words: one answer a leg.
 type HeldFlight struct {
-	Flight techlog.Flight
-	Answer casefile.Answer
+	Flight  techlog.Flight
+	Answers []casefile.Answer
 }
+
+// Answer is that of the flight: of its worst leg, the first of them.
+func (h *HeldFlight) Answer() *casefile.Answer { return &h.Answers[worstLeg(&h.Flight.Hold)] }
 
 // PlanFlight records an intended flight and judges it. A flight that is held is recorded all the same: the hold says why.
 func (s *Service) PlanFlight(ctx context.Context, who techlog.Principal, p FlightPlan, once *Once, render Render[HeldFlight]) ([]byte, error) {
@@ -96,24 +99,15 @@ func (s *Service) settle(ctx context.Context, tx Tx, snap *Snapshot, flight tech
 	if err != nil {
 		return nil, err
 	}
-	from, err := baseOf(ctx, tx, "from", p.From)
-	if err != nil {
-		return nil, err
-	}
-	to, err := baseOf(ctx, tx, "to", p.To)
+	legs, zone, err := s.legsOf(ctx, tx, &snap.Aircraft, &p)
 	if err != nil {
 		return nil, err
 	}
 	was := flight.Hold.Verdict
-	flight.Aircraft, flight.From, flight.To, flight.Zone = p.Aircraft, p.From, p.To, from.Zone
-	flight.Departs, flight.Arrives, flight.Rules, flight.Facts, flight.Purpose = p.Departs, p.Arrives, p.Rules, p.Facts, p.Purpose
-	var bad casefile.Faults
-	if !p.Arrives.After(at) {
-		bad.Add("arrives", "future", "the flight has already ended", "plan flights that are still to come")
-	}
-	settleLight(&flight, from, to)
-	j, err := s.judgeOne(snap, c, &flight, at)
-	if err := casefile.Join(bad.Err(), err); err != nil {
+	flight.Aircraft, flight.Zone, flight.Rules, flight.Facts, flight.Purpose = p.Aircraft, zone, p.Rules, p.Facts, p.Purpose
+	flight.Over(legs)
+	answers, err := s.judgeOne(snap, c, &flight, at, p.field)
+	if err := casefile.Join(p.overBy(at), err); err != nil {
 		return nil, err
 	}
 	if flight.Version == 1 {
@@ -126,7 +120,7 @@ func (s *Service) settle(ctx context.Context, tx Tx, snap *Snapshot, flight tech
 		e.Changes = []techlog.HoldChange{{Flight: flight.ID, Was: was, Is: flight.Hold.Verdict}}
 	}
 	tx.Emit(e)
-	return render(s.held(j, flight))
+	return render(HeldFlight{flight, answers})
 }
 
 func baseOf(ctx context.Context, tx Tx, field string, id techlog.ID) (techlog.Base, error) {
@@ -139,36 +133,24 @@ func baseOf(ctx context.Context, tx Tx, field string, id techlog.ID) (techlog.Ba
 	return base, err
 }
 
-// settleLight works out once what light the flight meets; it stays so until the window or a base moves. A window that
-// is none is left for the judging to name.
-func settleLight(f *techlog.Flight, from, to techlog.Base) {
-	if !f.Arrives.After(f.Departs) || f.Arrives.Sub(f.Departs) > casefile.MaxWindow {
-		return
-	}
-	route := []daylight.Place{{Lat: from.Lat, Lon: from.Lon}}
-	if to.ID != from.ID {
-		route = append(route, daylight.Place{Lat: to.Lat, Lon: to.Lon})
-	}
-	f.Light, f.InAlaska = casefile.LightAlong(route, f.Departs, f.Arrives)
-}
-
-// judgeOne decides one flight and gives it its hold. What is wrong with the flight as it is written comes back as faults.
-func (s *Service) judgeOne(snap *Snapshot, c compiled, f *techlog.Flight, at time.Time) (*judgement, error) {
+// judgeOne decides one flight, gives it its hold and puts it into words, with what passed as well, one answer a leg. What is
+// wrong with the flight as it is written comes back as faults, of fields that field renames for the leg.
+func (s *Service) judgeOne(snap *Snapshot, c compiled, f *techlog.Flight, at time.Time, field func(string, int) string) ([]casefile.Answer, error) {
 	j, err := s.stand(c, bearingOn(f, snap.Squawks))
 	if err != nil {
 		return nil, err
 	}
-	if err := s.judge(j, c, f); err != nil {
-		return nil, err
+	f.Hold = techlog.Hold{}
+	answers := make([]casefile.Answer, len(f.Legs))
+	for leg := range f.Legs {
+		if err := s.judge(j, c, f, leg); err != nil {
+			return nil, renamed(err, func(name string) string { return field(name, leg) })
+		}
+		j.holdBy(&f.Hold, at)
+		j.plan.Judge(&j.answer, &j.standing, &j.flight)
+		answers[leg] = casefile.InWords(j.plan, &j.answer, j.defects, j.book.Digest)
 	}
-	f.Hold = j.hold(at)
-	return j, nil
-}
-
-// held puts a hold into words, with what passed as well.
-func (s *Service) held(j *judgement, f techlog.Flight) HeldFlight {
-	j.plan.Judge(&j.answer, &j.standing, &j.flight)
-	return HeldFlight{f, casefile.InWords(j.plan, &j.answer, j.defects, j.book.Digest)}
+	return answers, nil
 }
 
 // Flights lists flights, each with the verdict and the rows of its hold.
@@ -187,11 +169,8 @@ func (s *Service) Flight(ctx context.Context, who techlog.Principal, id techlog.
 	if err != nil {
 		return HeldFlight{}, err
 	}
-	j, err := s.judgeOne(&snap, c, &flight, s.now())
-	if err != nil {
-		return HeldFlight{}, err
-	}
-	return s.held(j, flight), nil
+	answers, err := s.judgeOne(&snap, c, &flight, s.now(), asWritten)
+	return HeldFlight{flight, answers}, err
 }
 
 // look reads a snapshot without flights and compiles it, reading the configuration again if the cache lost it.

@@ -39,8 +39,8 @@ func TestASquawkHoldsTheFlightAtOnce(t *testing.T) {
 
 	// Law 5: a flight after the end of the deferral is held the moment it is planned.
 	late := c.plan(24*11, nil)
-	if late.Answer.Verdict != "grounded" {
-		t.Errorf("a flight after the deferral has run out is %s", late.Answer.Verdict)
+	if late.Answer().Verdict != "grounded" {
+		t.Errorf("a flight after the deferral has run out is %s", late.Answer().Verdict)
 	}
 
 	c.carryOver(filed.Squawk.ID, techlog.StepClose, nil)

@@ -68,7 +68,7 @@ func (s *Service) defects(squawks []techlog.Squawk, c compiled) ([]airworthiness
 	return defects, nil
 }
 
-// judgement is an aircraft with its open defects, and the last of its flights that was judged.
+// judgement is an aircraft with its open defects, and the last leg of its flights that was judged.
 type judgement struct {
 	book     Book
 	plan     *airworthiness.Plan
@@ -102,13 +102,13 @@ func withoutCheckFlights(squawks []techlog.Squawk) []techlog.Squawk {
 	return slices.DeleteFunc(slices.Clone(squawks), func(q techlog.Squawk) bool { return q.AwaitsCheckFlight() })
 }
 
-// judge decides one flight with everything open on its aircraft.
-func (s *Service) judge(j *judgement, c compiled, f *techlog.Flight) error {
+// judge decides one leg of a flight with everything open on its aircraft.
+func (s *Service) judge(j *judgement, c compiled, f *techlog.Flight, leg int) error {
 	zone, err := s.zone(f.Zone)
 	if err != nil {
 		return fmt.Errorf("flight %s: %w", f.ID, err)
 	}
-	flight, err := casefile.CompileFlight(f.Case(zone), c.facts)
+	flight, err := casefile.CompileFlight(f.Case(leg, zone), c.facts)
 	if err != nil {
 		return err
 	}
@@ -130,13 +130,44 @@ func (s *Service) zone(name string) (*time.Location, error) {
 	return zone, nil
 }
 
-// hold reduces a determination to what is kept with the flight.
-func (j *judgement) hold(at time.Time) techlog.Hold {
-	h := techlog.Hold{Verdict: j.answer.Verdict.String(), Rules: j.book.Digest, At: at}
+// holdBy adds the determination of the leg that was judged last to what is kept with its flight: the flight is held as its
+// worst leg is.
+func (j *judgement) holdBy(h *techlog.Hold, at time.Time) {
+	leg := techlog.LegHold{Verdict: j.answer.Verdict.String()}
 	for i := range j.answer.Findings {
-		h.Rows = append(h.Rows, j.plan.RowID(&j.answer.Findings[i]))
+		leg.Rows = append(leg.Rows, j.plan.RowID(&j.answer.Findings[i]))
 	}
-	return h
+	if len(h.Legs) == 0 {
+		h.Verdict, h.Rows, h.Rules, h.At = leg.Verdict, leg.Rows, j.book.Digest, at
+	} else {
+		if worst, known := airworthiness.ParseVerdict(h.Verdict); known {
+			h.Verdict = airworthiness.Worst(worst, j.answer.Verdict).String()
+		}
+		h.Rows = slices.Clip(h.Rows) // the first leg has its own
+		for _, row := range leg.Rows {
+			if !slices.Contains(h.Rows, row) {
+				h.Rows = append(h.Rows, row)
+			}
+		}
+	}
+	h.Legs = append(h.Legs, leg)
+}
+
+// holdOf decides a flight leg by leg.
+func (s *Service) holdOf(j *judgement, c compiled, f *techlog.Flight, at time.Time) (techlog.Hold, error) {
+	hold := techlog.Hold{Legs: make([]techlog.LegHold, 0, len(f.Legs))}
+	for leg := range f.Legs {
+		if err := s.judge(j, c, f, leg); err != nil {
+			return hold, err
+		}
+		j.holdBy(&hold, at)
+	}
+	return hold, nil
+}
+
+// worstLeg is the first of the worst legs of a hold.
+func worstLeg(h *techlog.Hold) int {
+	return max(0, slices.IndexFunc(h.Legs, func(l techlog.LegHold) bool { return l.Verdict == h.Verdict }))
 }
 
 // rejudge decides every flight of a snapshot anew. It returns the flights whose hold is no longer what it was, and the
@@ -164,10 +195,10 @@ func (s *Service) rejudge(snap *Snapshot, at time.Time) ([]techlog.Flight, []tec
 		if f.Facts.OnlyRequiredCrew {
 			j = crew
 		}
-		if err := s.judge(j, c, &f); err != nil {
+		hold, err := s.holdOf(j, c, &f, at)
+		if err != nil {
 			return nil, nil, err
 		}
-		hold := j.hold(at)
 		if hold.Same(f.Hold) {
 			continue
 		}

@@ -9,7 +9,7 @@ import (
 	"tiedown/internal/techlog"
 )
 
-// KeepDetermination keeps what a flight's determination is now, with the book and the whole case that it rests on, so
+// KeepDetermination keeps what a flight's determination is now, that of its worst leg, with the book and the whole case that it rests on, so
 // that anybody can judge it again. Kinds forbidden, not-found (the flight).
 func (s *Service) KeepDetermination(ctx context.Context, who techlog.Principal, flight techlog.ID, once *Once, render Render[techlog.KeptDetermination]) ([]byte, error) {
 	if err := who.Require(techlog.KeepDetermination); err != nil {
@@ -30,7 +30,7 @@ func (s *Service) KeepDetermination(ctx context.Context, who techlog.Principal, 
 		if f.Aircraft != scope.Lock[0].Aircraft {
 			return nil, techlog.Errorf(techlog.KindUnavailable, "the flight was moved to another aircraft meanwhile; send the request again")
 		}
-		written, err := s.caseOf(tx.Snapshot(0), &f)
+		written, err := s.caseOf(tx.Snapshot(0), &f, worstLeg(&f.Hold))
 		if err != nil {
 			return nil, err
 		}
@@ -62,8 +62,8 @@ func (s *Service) record(kept *techlog.KeptDetermination, written casefile.Case)
 	return nil
 }
 
-// caseOf is a flight with everything that bears on it, as a written case.
-func (s *Service) caseOf(snap *Snapshot, f *techlog.Flight) (casefile.Case, error) {
+// caseOf is a leg of a flight with everything that bears on it, as a written case.
+func (s *Service) caseOf(snap *Snapshot, f *techlog.Flight, leg int) (casefile.Case, error) {
 	zone, err := s.zone(f.Zone)
 	if err != nil {
 		return casefile.Case{}, err
@@ -71,7 +71,7 @@ func (s *Service) caseOf(snap *Snapshot, f *techlog.Flight) (casefile.Case, erro
 	return casefile.Case{
 		Aircraft: casefile.Aircraft{Facts: snap.Aircraft.Facts, Configuration: snap.Aircraft.Configuration},
 		Defects:  writtenDefects(bearingOn(f, snap.Squawks), snap.Aircraft.Configuration),
-		Flight:   f.Case(zone),
+		Flight:   f.Case(leg, zone),
 
 		CompanyRules: snap.Company.Rules, Policy: snap.Company.Policy,
 	}, nil

@@ -10,11 +10,12 @@ import (
 	"tiedown/internal/techlog"
 )
 
-// PlannedCase is one planned flight with everything that bears on it, as a written case.
+// PlannedCase is one leg of a planned flight with everything that bears on it, as a written case.
 type PlannedCase struct {
 	Organization techlog.Organization
 	Registration string
 	Flight       techlog.ID
+	Leg          int // from 0
 	Purpose      string
 	Held         string // the verdict on record
 	Case         casefile.Case
@@ -66,10 +67,12 @@ func plannedOf(ctx context.Context, store Store, o techlog.Organization, aircraf
 		if err != nil {
 			return fmt.Errorf("flight %s: %w", f.ID, err)
 		}
-		c.Flight = f.Case(zone)
 		c.Defects = writtenDefects(bearingOn(f, snap.Squawks), snap.Aircraft.Configuration)
-		if err := visit(PlannedCase{o, snap.Aircraft.Registration, f.ID, f.Purpose, f.Hold.Verdict, c}); err != nil {
-			return err
+		for leg := range f.Legs {
+			c.Flight = f.Case(leg, zone)
+			if err := visit(PlannedCase{o, snap.Aircraft.Registration, f.ID, leg, f.Purpose, f.Hold.Legs[leg].Verdict, c}); err != nil {
+				return err
+			}
 		}
 	}
 	return nil

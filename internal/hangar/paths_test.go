@@ -30,8 +30,8 @@ func TestByTheTextOfTheRuleAPilotDefersAlone(t *testing.T) {
 	}
 	signed := c.sign(pilot, s.ID, alone)
 	flight := c.plan(24, nil)
-	if d := signed.Squawk.Defect().Deferral; d == nil || d.InvolvesMaintenance == nil || *d.InvolvesMaintenance || flight.Answer.Verdict != "clear" {
-		t.Errorf("the engine reads %+v, the flight is %s", d, flight.Answer.Verdict)
+	if d := signed.Squawk.Defect().Deferral; d == nil || d.InvolvesMaintenance == nil || *d.InvolvesMaintenance || flight.Answer().Verdict != "clear" {
+		t.Errorf("the engine reads %+v, the flight is %s", d, flight.Answer().Verdict)
 	}
 }
 

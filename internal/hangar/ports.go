@@ -23,6 +23,14 @@ type Store interface {
 	History(ctx context.Context, org, squawk techlog.ID) ([]techlog.HistoryEntry, error)
 	Flights(ctx context.Context, org techlog.ID, filter FlightFilter, page Page) ([]techlog.Flight, error)
 	Flight(ctx context.Context, org, id techlog.ID) (techlog.Flight, error)
+	// FlightsBetween lists the flights of an aircraft, or of every one for the zero aircraft, planned or called off, that end
+	// after an instant and depart before another, in the order of their departure, up to a limit.
+	FlightsBetween(ctx context.Context, org, aircraft techlog.ID, from, until time.Time, limit int) ([]techlog.Flight, error)
+	// CalendarFeed finds the calendar whose secret has this SHA-256 digest, with its organization: kind not-found if there
+	// is none, it has been taken back, or its maker has left.
+	CalendarFeed(ctx context.Context, digest [32]byte) (techlog.ID, techlog.CalendarFeed, error)
+	// CalendarFeeds lists the calendars that a person made (zero: all), in the order of their identifiers.
+	CalendarFeeds(ctx context.Context, org, maker techlog.ID, page Page) ([]techlog.CalendarFeed, error)
 	// CompanyRules reads what the organization asks beyond the regulation: version 0 if it has written nothing.
 	CompanyRules(ctx context.Context, org techlog.ID) (techlog.CompanyRules, error)
 	// Determinations lists those that were kept of a flight, oldest first.
@@ -199,6 +207,9 @@ type Tx interface {
 	AddPasswordLink(l techlog.PasswordLink)
 	AddAccessToken(t techlog.AccessToken, digest [32]byte)
 	RevokeAccessToken(id techlog.ID, at time.Time)
+	CalendarFeed(ctx context.Context, id techlog.ID) (techlog.CalendarFeed, error)
+	AddCalendarFeed(f techlog.CalendarFeed, digest [32]byte)
+	RevokeCalendarFeed(id techlog.ID, at time.Time)
 	NoteSecurity(e techlog.SecurityEvent)
 }
 

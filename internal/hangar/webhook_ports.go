@@ -40,11 +40,12 @@ type WebhookTx interface {
 	Requeue(ctx context.Context, webhook techlog.ID, which Replay) (int, error)
 }
 
-// Replay says which deliveries are made again: one, all from a place on that the webhook asks for now, or, if neither is
-// given, those that were given up. What is pending goes on as it is.
+// Replay says which deliveries are made again: one, all from a place on that the webhook asks for now, or those that were given
+// up. What is pending goes on as it is.
 type Replay struct {
 	Place int64
 	From  int64
+	Dead  bool
 }
 
 // Sealer makes the secrets that deliveries are signed with.

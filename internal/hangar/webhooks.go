@@ -14,7 +14,7 @@ const (
 	// overlap is for how long deliveries are signed with the older secret as well, so that receivers can take over the new.
 	overlap = 24 * time.Hour
 	// Bounds of what an organization keeps.
-	maxWebhooks = 100
+	maxWebhooks = 200
 	maxSecrets  = 4 // of one webhook, good at once
 	maxKinds    = 50
 	maxReplayed = 100_000 // places back
@@ -168,6 +168,17 @@ func (s *Service) PingWebhook(ctx context.Context, who techlog.Principal, id tec
 
 // ReplayDeliveries has deliveries made again, and gives their number. Kinds forbidden, invalid, not-found, conflict.
 func (s *Service) ReplayDeliveries(ctx context.Context, who techlog.Principal, id techlog.ID, which Replay, once *Once, render Render[int]) ([]byte, error) {
+	given := 0
+	for _, is := range []bool{which.Place != 0, which.From != 0, which.Dead} {
+		if is {
+			given++
+		}
+	}
+	if given != 1 {
+		return nil, casefile.Faults{{
+			Field: "body", Rule: "one-of", Says: fmt.Sprintf("%d of place, from and dead are given", given), Remedy: "give one of the three",
+		}}
+	}
 	return s.changeWebhook(ctx, who, id, once, func(ctx context.Context, tx Tx, _ techlog.Webhook) ([]byte, error) {
 		if which.From != 0 {
 			last, err := s.store.LastEvent(ctx, who.Organization)

@@ -68,6 +68,16 @@ func (f failing) Authenticate(context.Context, [32]byte) (techlog.Principal, err
 	return techlog.Principal{}, f.err
 }
 
+// withoutCalendars answers the secret of every calendar with an error.
+type withoutCalendars struct {
+	hangar.Store
+	err error
+}
+
+func (w withoutCalendars) CalendarFeed(context.Context, [32]byte) (techlog.ID, techlog.CalendarFeed, error) {
+	return techlog.ID{}, techlog.CalendarFeed{}, w.err
+}
+
 func newExercise(t *testing.T) *exercise {
 	t.Helper()
 	x := &exercise{rig: newRig(t), broken: map[int]*rig{}, as: techlog.Pilot}
@@ -78,7 +88,7 @@ func newExercise(t *testing.T) *exercise {
 		http.StatusServiceUnavailable:  techlog.Errorf(techlog.KindUnavailable, "the database does not answer"),
 	} {
 		x.broken[status] = &rig{tokens: x.rig.tokens}
-		x.broken[status].start(t, struct{ hangar.Store }{}, failing{err}, failingPersons(err))
+		x.broken[status].start(t, withoutCalendars{err: err}, failing{err}, failingPersons(err))
 		x.broken[status].ready.Store(&err)
 	}
 	x.alone = &rig{tokens: x.rig.tokens}
@@ -125,6 +135,10 @@ func (x *exercise) spoil(t *testing.T, operation string, status int, q asked) (*
 	case http.StatusNotFound:
 		if strings.HasSuffix(operation, "OIDC") || operation == "linkIdentity" {
 			return x.alone, q
+		}
+		if operation == "downloadCalendar" {
+			q.path = "/v1/calendars/" + hangar.NewSecret() + ".ics"
+			return x.rig, q
 		}
 		q = x.elsewhere(q)
 	case http.StatusTooManyRequests:
@@ -241,6 +255,8 @@ func (x *exercise) conflict(t *testing.T, operation string) asked {
 		return q
 	case "startWalkaround", "fileFinding", "enterMeters":
 		return x.walkingConflict(t, operation)
+	case "changeWebhook", "renewWebhookSecret", "revokeOlderWebhookSecrets", "pingWebhook", "replayDeliveries":
+		return x.webhookConflict(t, operation)
 	default:
 		flight := x.flight(t)
 		cancel := asked{method: "POST", path: "/v1/flights/" + flight.Id.String() + "/cancellation", header: ifMatch(1)}
@@ -351,6 +367,7 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 			return asked{method: "GET", path: "/v1/squawks/" + x.squawk(t).Squawk.Id.String() + "/placard"}
 		},
 		"listDeferredItems": get(aircraft + "/deferred-items"),
+		"showFreeBusy":      get(aircraft + "/free-busy"), "downloadFreeBusy": get(aircraft + "/free-busy.ics"),
 		"addNote": func() asked {
 			return asked{method: "POST", path: "/v1/squawks/" + x.squawk(t).Squawk.Id.String() + "/notes", body: `{"words": "lamp ordered"}`}
 		},
@@ -398,6 +415,7 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 	})
 	maps.Copy(good, x.walkingRequests(t))
 	maps.Copy(good, x.photoRequests(t))
+	maps.Copy(good, x.webhookRequests(t))
 	x.addGoodPeople(t, good)
 	return good
 }

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"tiedown/api/server"
+	"tiedown/internal/casefile"
 	"tiedown/internal/hangar"
 	"tiedown/internal/techlog"
 )
@@ -14,8 +15,12 @@ import (
 // PlanFlight implements server.StrictServerInterface.
 func (h *handlers) PlanFlight(ctx context.Context, r server.PlanFlightRequestObject) (server.PlanFlightResponseObject, error) {
 	c := callOf(ctx)
+	intended, err := plan(r.Body)
+	if err != nil {
+		return nil, err
+	}
 	var made []byte
-	frame, err := h.service.PlanFlight(ctx, c.who, plan(r.Body), c.once, render(&made, http.StatusCreated, func(f hangar.HeldFlight) shown {
+	frame, err := h.service.PlanFlight(ctx, c.who, intended, c.once, render(&made, http.StatusCreated, func(f hangar.HeldFlight) shown {
 		return shown{f.Flight.Version, "/v1/flights/" + f.Flight.ID.String(), h.showHeld(f)}
 	}))
 	return replay(frame, made, renamed(err, planField))
@@ -59,9 +64,13 @@ func (h *handlers) ChangeFlight(ctx context.Context, r server.ChangeFlightReques
 	if err != nil {
 		return nil, err
 	}
+	intended, err := plan(r.Body)
+	if err != nil {
+		return nil, err
+	}
 	c := callOf(ctx)
 	var made []byte
-	frame, err := h.service.ChangeFlight(ctx, c.who, techlog.ID(r.Flight), version, plan(r.Body), c.once,
+	frame, err := h.service.ChangeFlight(ctx, c.who, techlog.ID(r.Flight), version, intended, c.once,
 		render(&made, http.StatusOK, func(f hangar.HeldFlight) shown {
 			return shown{version: f.Flight.Version, body: h.showHeld(f)}
 		}))
@@ -83,11 +92,42 @@ func (h *handlers) CancelFlight(ctx context.Context, r server.CancelFlightReques
 	return replay(frame, made, err)
 }
 
-func plan(p *server.FlightPlan) hangar.FlightPlan {
-	return hangar.FlightPlan{
-		Aircraft: techlog.ID(p.Aircraft), From: techlog.ID(p.From), To: techlog.ID(p.To), Departs: stored(p.Departs), Arrives: stored(p.Arrives),
-		Rules: string(p.Rules), Facts: given(p.Facts), Purpose: given(p.Purpose),
+// plan reads a plan in either of its forms, and names what is there of both, or of neither.
+func plan(p *server.FlightPlan) (hangar.FlightPlan, error) {
+	made := hangar.FlightPlan{Aircraft: techlog.ID(p.Aircraft), Rules: string(p.Rules), Facts: given(p.Facts), Purpose: given(p.Purpose)}
+	var bad casefile.Faults
+	for _, f := range []struct {
+		field string
+		given bool
+	}{
+		{"from", !techlog.ID(p.From).IsZero()}, {"to", !techlog.ID(p.To).IsZero()}, {"departs", !p.Departs.IsZero()}, {"arrives", !p.Arrives.IsZero()},
+	} {
+		switch {
+		case p.Legs != nil && f.given:
+			bad.Add(f.field, "one-form", "the legs say where and when the flight goes", "leave it out, or leave out legs")
+		case p.Legs == nil && !f.given:
+			bad.Add(f.field, "required", "it is not said where or when the flight goes", "give from, to, departs and arrives, or legs")
+		}
 	}
+	if bad != nil {
+		return made, bad
+	}
+	if p.Legs == nil {
+		made.From, made.To, made.Departs, made.Arrives = techlog.ID(p.From), techlog.ID(p.To), stored(p.Departs), stored(p.Arrives)
+		return made, nil
+	}
+	made.Legs = each(*p.Legs, func(l server.LegPlan) hangar.LegPlan {
+		return hangar.LegPlan{From: place(l.From), To: place(l.To), Departs: stored(l.Departs), Arrives: stored(l.Arrives)}
+	})
+	return made, nil
+}
+
+func place(p server.PlannedPlace) hangar.PlacePlan {
+	made := hangar.PlacePlan{Lat: p.Lat, Lon: p.Lon, Name: given(p.Name)}
+	if p.Base != nil {
+		made.Base = new(techlog.ID(*p.Base))
+	}
+	return made
 }
 
 // planField is the name that a field of a flight has in a plan, where the facts stand by themselves.
@@ -106,16 +146,39 @@ func stored(t time.Time) time.Time { return t.UTC().Truncate(time.Microsecond) }
 
 func (h *handlers) showHeld(f hangar.HeldFlight) server.Flight {
 	shown := h.showFlight(f.Flight)
-	shown.Determination = &f.Answer
+	shown.Determination = f.Answer()
+	for leg := range shown.Legs {
+		shown.Legs[leg].Determination = &f.Answers[leg]
+	}
 	return shown
 }
 
 func (h *handlers) showFlight(f techlog.Flight) server.Flight {
 	return server.Flight{
-		Id: server.ID(f.ID), Aircraft: server.ID(f.Aircraft), From: server.ID(f.From), To: server.ID(f.To),
-		Departs: f.Departs, Arrives: f.Arrives, Rules: server.FlightRules(f.Rules), Facts: f.Facts, Purpose: f.Purpose,
+		Id: server.ID(f.ID), Aircraft: server.ID(f.Aircraft), From: optionalID(f.From), To: optionalID(f.To),
+		Departs: f.Departs, Arrives: f.Arrives, Legs: h.showLegs(&f), Rules: server.FlightRules(f.Rules), Facts: f.Facts, Purpose: f.Purpose,
 		State: server.FlightState(f.State), PlannedBy: f.PlannedBy, Light: f.Light, Hold: h.showHold(f.Hold), Version: f.Version,
 	}
+}
+
+func (h *handlers) showLegs(f *techlog.Flight) []server.FlightLeg {
+	shown := make([]server.FlightLeg, len(f.Legs))
+	for i := range f.Legs {
+		l, hold := &f.Legs[i], &f.Hold.Legs[i]
+		shown[i] = server.FlightLeg{
+			From: showSpot(l.From), To: showSpot(l.To), Departs: l.Departs, Arrives: l.Arrives, Light: l.Light,
+			Verdict: server.Verdict(hold.Verdict), Rows: each(hold.Rows, h.showRow),
+		}
+	}
+	return shown
+}
+
+func showSpot(s techlog.Spot) server.Spot {
+	shown := server.Spot{Base: optionalID(s.Base), Name: s.Name, Lat: s.Lat, Lon: s.Lon}
+	if s.Ident != "" {
+		shown.Ident = &s.Ident
+	}
+	return shown
 }
 
 // elsewhere stands for the citation of a row that the present book no longer has. Such a hold is judged anew at the
@@ -125,12 +188,18 @@ const elsewhere = "a row of an earlier book of rules"
 func (h *handlers) showHold(hold techlog.Hold) server.Hold {
 	return server.Hold{
 		Verdict: server.Verdict(hold.Verdict), Holds: hold.Holds(), Rules: hold.Rules, AsOf: hold.At,
-		Rows: each(hold.Rows, func(row string) server.HoldRow {
-			citation, ok := h.citations[row]
-			if !ok {
-				citation = elsewhere
-			}
-			return server.HoldRow{Row: row, Citation: citation}
-		}),
+		Rows: each(hold.Rows, h.showRow),
 	}
+}
+
+func (h *handlers) showRow(row string) server.HoldRow {
+	return server.HoldRow{Row: row, Citation: h.citation(row)}
+}
+
+// citation is that of a row of a hold.
+func (h *handlers) citation(row string) string {
+	if citation, ok := h.citations[row]; ok {
+		return citation
+	}
+	return elsewhere
 }

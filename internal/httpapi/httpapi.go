@@ -120,6 +120,7 @@ type handlers struct {
 	contract  *contract.Contract
 	citations map[string]string
 	publicURL string
+	now       func() time.Time
 	items     []catalogItem
 	rules     []server.Rule
 }
@@ -133,7 +134,7 @@ func newHandlers(s Settings, a *admission, c *contract.Contract) (*handlers, err
 		return nil, err
 	}
 	return &handlers{
-		service: s.Service, people: s.People, admission: a, ready: s.Ready, contract: c, citations: citations, publicURL: s.PublicURL,
+		service: s.Service, people: s.People, admission: a, ready: s.Ready, contract: c, citations: citations, publicURL: s.PublicURL, now: s.Now,
 		items: catalog(book.Rules), rules: ruleRows(book),
 	}, nil
 }

@@ -215,3 +215,6 @@ func (k *kept) VisitPingWebhookResponse(w http.ResponseWriter) error { return k.
 
 // VisitReplayDeliveriesResponse implements server.ReplayDeliveriesResponseObject.
 func (k *kept) VisitReplayDeliveriesResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitRevokeCalendarFeedResponse implements server.RevokeCalendarFeedResponseObject.
+func (k *kept) VisitRevokeCalendarFeedResponse(w http.ResponseWriter) error { return k.write(w) }

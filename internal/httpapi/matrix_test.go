@@ -26,11 +26,15 @@ const (
 // walkers are those who walk round aircraft.
 const walkers = "pilot mechanic maintenance-control administrator"
 
+// desk are those who keep the schedule.
+const desk = "scheduler administrator"
+
 // mayAsk is who may ask for which operation: one of the words above, or the roles. Whoever may not is answered 403, and
 // whoever is not known 401.
 var mayAsk = map[string]string{
 	"showContract": open, "showLogKey": open, "showHealth": open, "showReadiness": open,
-	"signIn": open, "finishSignIn": open, "setPassword": open, "beginOIDC": open, "finishOIDC": open,
+	"downloadCalendar": open, // whoever has its address
+	"signIn":           open, "finishSignIn": open, "setPassword": open, "beginOIDC": open, "finishOIDC": open,
 
 	"listBases": member, "showBase": member, "listAircraft": member, "showAircraft": member, "listConfigurations": member,
 	"showStatus": member, "showDue": member, "showEnvelope": member, "listDeferredItems": member, "listSquawks": member, "showSquawk": member,
@@ -56,6 +60,11 @@ var mayAsk = map[string]string{
 
 	"addSquawkPhoto": member, "listSquawkPhotos": member, "addResultPhoto": walkers, "listWalkaroundPhotos": member, "addSignaturePhoto": member,
 	"listSignaturePhotos": member, "downloadPhoto": member, "downloadThumbnail": member,
+
+	"showFreeBusy": member, "downloadFreeBusy": member, "listCalendarFeeds": member, "makeCalendarFeed": signer, "revokeCalendarFeed": keeper,
+
+	"listWebhooks": desk, "makeWebhook": desk, "showWebhook": desk, "changeWebhook": desk, "renewWebhookSecret": desk,
+	"revokeOlderWebhookSecrets": desk, "pingWebhook": desk, "listDeliveries": desk, "replayDeliveries": desk,
 
 	"showSession": person, "signOut": person, "chooseOrganization": person, "showMe": person, "listSessions": person, "endSession": person,
 	"changePassword": person, "beginPasskey": person, "listPasskeys": person, "addPasskey": person, "removePasskey": person,

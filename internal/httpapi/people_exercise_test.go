@@ -173,6 +173,20 @@ func (x *exercise) addGoodMembers(t *testing.T, good map[string]func() asked) {
 			Name: "the dispatch board", Roles: client.Roles{client.Role(x.as)}, Until: noon.Add(24 * time.Hour),
 		})}
 	}
+	good["listCalendarFeeds"] = get("/v1/calendar-feeds")
+	good["makeCalendarFeed"] = func() asked {
+		return asked{method: "POST", path: "/v1/calendar-feeds", browser: r.somebody(t, x.as), body: marshal(t, client.CalendarFeedEntry{
+			Name: "the wall", Aircraft: &x.fleet.aircraft.Id,
+		})}
+	}
+	good["revokeCalendarFeed"] = func() asked {
+		made := created[client.MadeCalendarFeed](t, r, good["makeCalendarFeed"]())
+		return asked{method: "POST", path: "/v1/calendar-feeds/" + made.Feed.Id.String() + "/revocation"}
+	}
+	good["downloadCalendar"] = func() asked {
+		made := created[client.MadeCalendarFeed](t, r, good["makeCalendarFeed"]())
+		return asked{method: "GET", path: strings.TrimPrefix(made.Url, publicURL), token: "none"}
+	}
 	good["revokeToken"] = func() asked {
 		made := created[client.MadeToken](t, r, good["makeToken"]())
 		return asked{method: "POST", path: "/v1/tokens/" + made.Token.Id.String() + "/revocation"}
@@ -195,7 +209,7 @@ func (x *exercise) conflictOfPeople(t *testing.T, operation string) (asked, bool
 		return strings.TrimSuffix(q.path, "/ending")
 	}
 	switch operation {
-	case "addMember", "revokeToken":
+	case "addMember", "revokeToken", "revokeCalendarFeed":
 		return twice(operation), true
 	case "endMember":
 		return asked{method: "POST", path: ended() + "/ending", header: ifMatch(2)}, true

@@ -64,8 +64,8 @@ func TestARequestSentTwiceActsOnce(t *testing.T) {
 			t.Errorf("%s with a key that was used: %d %s", operation, got.status, got.body)
 		}
 	}
-	if n != 33 {
-		t.Errorf("%d writes, want 33", n)
+	if n != 38 {
+		t.Errorf("%d writes, want 38", n)
 	}
 }
 

@@ -28,6 +28,7 @@ import (
 	"tiedown/internal/audit"
 	"tiedown/internal/hangar"
 	"tiedown/internal/httpapi"
+	"tiedown/internal/notice/webhook"
 	"tiedown/internal/people"
 	"tiedown/internal/postgres"
 	"tiedown/internal/regulation"
@@ -40,6 +41,7 @@ import (
 func TestMain(m *testing.M) {
 	openapi3filter.RegisterBodyDecoder("application/pdf", openapi3filter.FileBodyDecoder)
 	openapi3filter.RegisterBodyDecoder("image/jpeg", openapi3filter.FileBodyDecoder)
+	openapi3filter.RegisterBodyDecoder("text/calendar", openapi3filter.FileBodyDecoder)
 	pgtest.Main(m, postgres.Migrate)
 }
 
@@ -189,6 +191,7 @@ func (r *rig) start(tb testing.TB, store hangar.Store, doors httpapi.Authenticat
 	r.prover = &proving.Prover{}
 	r.service = hangar.New(hangar.Settings{
 		Store: store, Prover: r.prover, Book: book(tb), Now: r.clock.now, NewID: newID, Log: r.store, LogKey: logKey(tb), Files: r.store,
+		Sealer: vault(tb), Targets: webhook.Targets{Resolver: nowhere{}},
 	})
 	r.people = p.people(tb, r.clock.now)
 	r.handler = httpapi.New(httpapi.Settings{

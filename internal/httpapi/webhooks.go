@@ -141,7 +141,7 @@ func showDelivery(d techlog.Delivery) server.Delivery {
 func (h *handlers) ReplayDeliveries(ctx context.Context, r server.ReplayDeliveriesRequestObject) (server.ReplayDeliveriesResponseObject, error) {
 	c := callOf(ctx)
 	var made []byte
-	which := hangar.Replay{Place: given(r.Body.Place), From: given(r.Body.From)}
+	which := hangar.Replay{Place: given(r.Body.Place), From: given(r.Body.From), Dead: r.Body.Dead != nil}
 	frame, err := h.service.ReplayDeliveries(ctx, c.who, techlog.ID(r.Webhook), which, c.once,
 		render(&made, http.StatusOK, func(n int) shown { return shown{body: server.Replayed{Deliveries: n}} }))
 	return replay(frame, made, err)

@@ -37,7 +37,7 @@ func (a *asker) lastDays() []candidate {
 // hours tries as much time in service as each limit in hours leaves, and as much as the flight's window allows.
 func (a *asker) hours() []candidate {
 	used := a.c.Aircraft.Facts.HoursSinceInspection
-	window := a.c.Flight.Arrives.Sub(a.c.Flight.Departs).Hours()
+	window := a.c.Flight.WindowHours()
 	if used == nil && len(a.left) == 0 {
 		return nil
 	}

@@ -77,11 +77,11 @@ func TestEveryKeyLeadsWithTheOrganization(t *testing.T) {
 		SELECT i.indexrelid::regclass::text FROM pg_index i JOIN pg_class c ON c.oid = i.indrelid
 		JOIN pg_attribute a ON a.attrelid = i.indrelid AND a.attnum = i.indkey[0]
 		WHERE `+ours+` AND a.attname <> 'organization' ORDER BY 1`)
-	// An organization is its own key; a token's digest is what tells the organization. What is a person's own belongs to
+	// An organization is its own key; a token's digest, and a calendar's, is what tells the organization. What is a person's own belongs to
 	// no organization, and is found by the person or by the digest of what the person presents. Lanes that are due are looked
 	// for by the program itself, in all organizations.
 	want := []string{
-		"account_email_key", "account_pkey", "attempt_pkey", "challenge_pkey", "challenge_ticket_key", "delivery_lane_due", "linked_identity_of_person",
+		"account_email_key", "account_pkey", "attempt_pkey", "calendar_feed_digest_key", "challenge_pkey", "challenge_ticket_key", "delivery_lane_due", "linked_identity_of_person",
 		"linked_identity_pkey", "membership_of_person", "organization_pkey", "passkey_handle_key", "passkey_pkey", "password_link_of_person",
 		"password_link_pkey", "password_pkey", "recovery_code_pkey", "security_event_of_person", "security_event_pkey", "session_digest_key",
 		"session_pkey", "token_digest_key",
@@ -131,7 +131,7 @@ func TestWhatIsOnRecordIsKept(t *testing.T) {
 				AND g.tgattr = '')
 		ORDER BY 1`
 	appendOnly := []string{
-		"account", "aircraft_configuration", "airframe_checklist", "certificate", "checklist", "checklist_template", "company_rules",
+		"account", "aircraft_configuration", "airframe_checklist", "calendar_feed", "calendar_feed_revocation", "certificate", "checklist", "checklist_template", "company_rules",
 		"deferral", "determination", "event", "linked_identity", "log_checkpoint", "log_entry", "membership_history", "meter_entry",
 		"photo", "security_event", "signature", "squawk_history", "standing", "token", "token_revocation", "walkaround_measurement",
 		"walkaround_report", "walkaround_squawk",

@@ -85,6 +85,17 @@ var meanings = map[string]meaning{
 	"token_revocation_token_fkey":  missing("token"),
 	"token_revocation_append_only": kept,
 
+	"calendar_feed_pkey":                   taken,
+	"calendar_feed_digest_key":             conflict("this address is in use already"),
+	"calendar_feed_aircraft_fkey":          missing("aircraft"),
+	"calendar_feed_maker_fkey":             missing("member"),
+	"calendar_feed_digest_is_sha256":       conflict("a calendar is found by a SHA-256 digest"),
+	"calendar_feed_name_given":             required("name", "the name is missing", "say what the calendar is for"),
+	"calendar_feed_append_only":            kept,
+	"calendar_feed_revocation_pkey":        conflict("the calendar has been taken back"),
+	"calendar_feed_revocation_feed_fkey":   missing("calendar"),
+	"calendar_feed_revocation_append_only": kept,
+
 	// Somebody made the account of this address at the same moment: it is found next.
 	"account_email_key":              {kind: again},
 	"account_pkey":                   taken,
@@ -274,6 +285,8 @@ var meanings = map[string]meaning{
 	"flight_from_fkey":     fault("from", "known-base", "there is no such base", "take an id from GET /v1/bases, or add the base first"),
 	"flight_to_fkey":       fault("to", "known-base", "there is no such base", "take an id from GET /v1/bases, or add the base first"),
 	"flight_window":        fault("arrives", "after-departs", "the flight ends before it starts", "give an arrival after the departure"),
+	"flight_legs":          fault("legs", "length", "the flight has no leg, or too many", "give 1 to 20 legs"),
+	"flight_hold_legs":     fault("legs", "length", "the hold is not that of the flight's legs", "give each leg its hold"),
 	"flight_kept":          kept,
 
 	"event_pkey":           taken,

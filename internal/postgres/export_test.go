@@ -87,6 +87,8 @@ var HotStatements = map[string]string{
 	"log_nodes":       selectNodes,
 	"signed":          selectSigned,
 	"token":           selectToken,
+	"calendar_feed":   selectLiveFeed,
+	"called_off":      selectCalledOff,
 	"session":         selectSessionByDigest,
 	"credentials":     selectCredentialsByEmail,
 	"certificates":    selectCertificatesOf,

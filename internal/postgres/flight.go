@@ -2,6 +2,8 @@ package postgres
 
 import (
 	"context"
+	"encoding/json"
+	"slices"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -14,11 +16,24 @@ import (
 const (
 	selectFlightsWhere = `
 		SELECT id, aircraft, from_base, to_base, departs, arrives, rules, facts, purpose, state, planned_by, light_day, light_night,
-			light_sunset_to_sunrise, in_alaska, zone, hold_verdict, hold_rows, hold_rules, hold_at, version
+			light_sunset_to_sunrise, in_alaska, zone, hold_verdict, hold_rows, hold_rules, hold_at, version,
+			sequence, changed_at, hold_legs, coalesce(legs, (
+				SELECT jsonb_build_array(jsonb_build_object('departs', departs, 'arrives', arrives, 'in_alaska', in_alaska,
+					'from', jsonb_build_object('base', f.id, 'ident', f.code, 'name', f.name, 'lat', f.lat, 'lon', f.lon),
+					'to', jsonb_build_object('base', t.id, 'ident', t.code, 'name', t.name, 'lat', t.lat, 'lon', t.lon),
+					'light', jsonb_build_object('day', light_day, 'night', light_night, 'sunset_to_sunrise', light_sunset_to_sunrise)))
+				FROM base f, base t WHERE f.organization = flight.organization AND f.id = from_base AND t.organization = flight.organization AND t.id = to_base))
 		FROM flight WHERE organization = $1`
 	selectFlight         = selectFlightsWhere + ` AND id = $2`
 	selectPlannedFlights = selectFlightsWhere + ` AND aircraft = $2 AND state = 'planned' AND arrives > $3 ORDER BY id`
-	selectFlightsAt      = selectFlightsWhere + ` AND $2 IN (from_base, to_base) AND state = 'planned' AND arrives > $3 ORDER BY id`
+	selectFlightsAt      = selectFlightsWhere + ` AND state = 'planned' AND arrives > $3 AND ($2 IN (from_base, to_base)
+		OR legs @> jsonb_build_array(jsonb_build_object('from', jsonb_build_object('base', $2::uuid)))
+		OR legs @> jsonb_build_array(jsonb_build_object('to', jsonb_build_object('base', $2::uuid)))) ORDER BY id`
+
+	// Planned or called off, each by the index of its own.
+	selectToCome         = selectFlightsWhere + ` AND state = 'planned' AND arrives > $3 AND departs < $4 AND ($2::uuid IS NULL OR aircraft = $2)`
+	selectCalledOff      = selectFlightsWhere + ` AND state = 'cancelled' AND arrives > $3 AND departs < $4 AND ($2::uuid IS NULL OR aircraft = $2)`
+	selectFlightsBetween = selectToCome + ` UNION ALL` + selectCalledOff + ` ORDER BY departs, id LIMIT $5`
 
 	selectStaleAircraft = `
 		SELECT DISTINCT aircraft FROM flight
@@ -26,13 +41,15 @@ const (
 
 	insertFlight = `
 		INSERT INTO flight (organization, id, aircraft, from_base, to_base, departs, arrives, rules, facts, purpose, state, planned_by,
-			light_day, light_night, light_sunset_to_sunrise, in_alaska, zone, version, hold_verdict, hold_rows, hold_rules, hold_at)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22)`
+			light_day, light_night, light_sunset_to_sunrise, in_alaska, zone, version, legs, hold_verdict, hold_rows, hold_rules, hold_at, hold_legs,
+			changed_at)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24, $25)`
 	updateFlight = `
 		WITH changed AS (
 			UPDATE flight SET aircraft = $3, from_base = $4, to_base = $5, departs = $6, arrives = $7, rules = $8, facts = $9,
 				purpose = $10, state = $11, planned_by = $12, light_day = $13, light_night = $14, light_sunset_to_sunrise = $15,
-				in_alaska = $16, zone = $17, version = $18, hold_verdict = $19, hold_rows = $20, hold_rules = $21, hold_at = $22
+				in_alaska = $16, zone = $17, version = $18, legs = $19, hold_verdict = $20, hold_rows = $21, hold_rules = $22, hold_at = $23,
+				hold_legs = $24, changed_at = $25, sequence = sequence + 1
 			WHERE organization = $1 AND id = $2 AND version = $18 - 1
 			RETURNING 1)
 		SELECT expect(count(*), 1, '` + changedMeanwhile + `') FROM changed`
@@ -41,9 +58,10 @@ const (
 	// was read was judged by whoever did that: then the change is run again, on what the aircraft has now.
 	setHolds = `
 		WITH changed AS (
-			UPDATE flight f SET hold_verdict = h.verdict, hold_rows = h.rows::text[], hold_rules = h.rules, hold_at = h.at
-			FROM unnest($2::uuid[], $3::integer[], $4::text[], $5::text[], $6::text[], $7::timestamptz[])
-				AS h (id, version, verdict, rows, rules, at)
+			UPDATE flight f SET hold_verdict = h.verdict, hold_rows = h.rows::text[], hold_rules = h.rules, hold_at = h.at,
+				hold_legs = h.legs::jsonb, changed_at = $9, sequence = f.sequence + 1
+			FROM unnest($2::uuid[], $3::integer[], $4::text[], $5::text[], $6::text[], $7::timestamptz[], $8::text[])
+				AS h (id, version, verdict, rows, rules, at, legs)
 			WHERE f.organization = $1 AND f.id = h.id AND f.version = h.version
 			RETURNING 1)
 		SELECT expect(count(*), cardinality($2::uuid[]), '` + movedMeanwhile + `') FROM changed`
@@ -77,6 +95,11 @@ func (s *Store) Flights(ctx context.Context, org techlog.ID, filter hangar.Fligh
 	return list(ctx, s, organization(org), f.first(page.Limit, `id`), scanFlight)
 }
 
+// FlightsBetween implements hangar.Store.
+func (s *Store) FlightsBetween(ctx context.Context, org, aircraft techlog.ID, from, until time.Time, limit int) ([]techlog.Flight, error) {
+	return list(ctx, s, organization(org), ask(selectFlightsBetween, uuid(org), uuidOrNull(aircraft), from, until, limit), scanFlight)
+}
+
 // Flight reads a flight. Kind not-found if there is none.
 func (s *Store) Flight(ctx context.Context, org, id techlog.ID) (techlog.Flight, error) {
 	flight, err := one(ctx, s, organization(org), ask(selectFlight, uuid(org), uuid(id)), scanFlight)
@@ -97,11 +120,20 @@ func scanID(row pgx.Row) (techlog.ID, error) {
 
 func scanFlight(row pgx.Row) (techlog.Flight, error) {
 	var f techlog.Flight
-	err := row.Scan(into(&f.ID), into(&f.Aircraft), into(&f.From), into(&f.To), &f.Departs, &f.Arrives, &f.Rules, &f.Facts,
+	var from, to *[16]byte
+	err := row.Scan(into(&f.ID), into(&f.Aircraft), &from, &to, &f.Departs, &f.Arrives, &f.Rules, &f.Facts,
 		&f.Purpose, &f.State, &f.PlannedBy, &f.Light.Day, &f.Light.Night, &f.Light.SunsetToSunrise, &f.InAlaska, &f.Zone,
-		&f.Hold.Verdict, &f.Hold.Rows, &f.Hold.Rules, &f.Hold.At, &f.Version)
+		&f.Hold.Verdict, &f.Hold.Rows, &f.Hold.Rules, &f.Hold.At, &f.Version,
+		&f.Sequence, &f.ChangedAt, &f.Hold.Legs, &f.Legs)
+	f.From, f.To = idOrZero(from), idOrZero(to)
 	if len(f.Hold.Rows) == 0 {
 		f.Hold.Rows = nil
+	}
+	if f.Hold.Legs == nil {
+		f.Hold.Legs = []techlog.LegHold{{Verdict: f.Hold.Verdict, Rows: f.Hold.Rows}}
+	}
+	for i := range f.Legs {
+		f.Legs[i].Departs, f.Legs[i].Arrives = f.Legs[i].Departs.UTC(), f.Legs[i].Arrives.UTC()
 	}
 	return f, err
 }
@@ -111,11 +143,34 @@ func (c *change) AddFlight(f techlog.Flight) { c.write(flights, insertFlight, c.
 func (c *change) UpdateFlight(f techlog.Flight) { c.write(flights, updateFlight, c.flightRow(f)...) }
 
 func (c *change) flightRow(f techlog.Flight) []any {
-	return []any{
-		c.org, uuid(f.ID), uuid(f.Aircraft), uuid(f.From), uuid(f.To), instant(f.Departs), instant(f.Arrives), f.Rules, f.Facts,
-		f.Purpose, string(f.State), f.PlannedBy, f.Light.Day, f.Light.Night, f.Light.SunsetToSunrise, f.InAlaska, f.Zone,
-		f.Version, f.Hold.Verdict, filled(f.Hold.Rows), f.Hold.Rules, instant(f.Hold.At),
+	holdLegs, err := holdLegs(f.Hold)
+	if err != nil {
+		c.fail(err)
 	}
+	return []any{
+		c.org, uuid(f.ID), uuid(f.Aircraft), uuidOrNull(f.From), uuidOrNull(f.To), instant(f.Departs), instant(f.Arrives), f.Rules, f.Facts,
+		f.Purpose, string(f.State), f.PlannedBy, f.Light.Day, f.Light.Night, f.Light.SunsetToSunrise, f.InAlaska, f.Zone,
+		f.Version, legsOf(f.Legs), f.Hold.Verdict, filled(f.Hold.Rows), f.Hold.Rules, instant(f.Hold.At), holdLegs,
+		instant(c.scope.At),
+	}
+}
+
+// legsOf are legs with their instants as the database keeps them.
+func legsOf(legs []techlog.Leg) []techlog.Leg {
+	kept := slices.Clone(legs)
+	for i := range kept {
+		kept[i].Departs, kept[i].Arrives = instant(kept[i].Departs), instant(kept[i].Arrives)
+	}
+	return kept
+}
+
+// holdLegs are the holds of the legs as they are kept: null where there is one leg, whose hold is that of the flight.
+func holdLegs(h techlog.Hold) (*string, error) {
+	if len(h.Legs) < 2 {
+		return nil, nil
+	}
+	written, err := json.Marshal(h.Legs)
+	return new(string(written)), err
 }
 
 // SetHolds sends the holds as one array a column. Arrays of arrays have to be rectangular, so the rows of each hold go
@@ -126,10 +181,13 @@ func (c *change) SetHolds(flights []techlog.Flight) {
 		return
 	}
 	ids, versions, verdicts := make([][16]byte, n), make([]int32, n), make([]string, n)
-	rows, rules, instants := make([]string, n), make([]string, n), make([]time.Time, n)
+	rows, rules, instants, legs := make([]string, n), make([]string, n), make([]time.Time, n), make([]*string, n)
 	for i := range flights {
 		f := &flights[i]
 		literal, err := c.conn.TypeMap().Encode(pgtype.TextArrayOID, pgx.TextFormatCode, filled(f.Hold.Rows), nil)
+		if err == nil {
+			legs[i], err = holdLegs(f.Hold)
+		}
 		if err != nil {
 			c.fail(err)
 			return
@@ -137,5 +195,5 @@ func (c *change) SetHolds(flights []techlog.Flight) {
 		ids[i], versions[i], verdicts[i] = uuid(f.ID), int32(f.Version), f.Hold.Verdict
 		rows[i], rules[i], instants[i] = string(literal), f.Hold.Rules, instant(f.Hold.At)
 	}
-	c.queue(setHolds, c.org, ids, versions, verdicts, rows, rules, instants)
+	c.queue(setHolds, c.org, ids, versions, verdicts, rows, rules, instants, legs, instant(c.scope.At))
 }

@@ -19,6 +19,8 @@ const twoPersons = `
 	INSERT INTO membership (organization, person, name, roles, since, version) VALUES (@org, @base, 'P. Lot', '{administrator}', now(), 1);
 	INSERT INTO membership_history (organization, person, number, at, by, name, roles) VALUES (@org, @base, 1, now(), 'P. Lot', 'P. Lot', '{administrator}');
 	COMMIT;
+	INSERT INTO calendar_feed (organization, id, digest, name, maker, at) VALUES (@org, @walkaround, decode(repeat(left(@org, 2), 32), 'hex'), 'the wall', @base, now());
+	INSERT INTO calendar_feed_revocation (organization, feed, at, by) VALUES (@org, @walkaround, now(), 'P. Lot');
 	INSERT INTO password (person, phc, at) VALUES (@base, '$argon2id$v=19$m=64,t=1,p=1$' || repeat('A', 22) || '$' || repeat('B', 43), now());
 	INSERT INTO password_link (digest, person, at, until, first) VALUES (decode(repeat(left(@org, 2), 32), 'hex'), @base, now(), now() + interval '1 day', true);
 	INSERT INTO session (person, id, digest, organization, began, seen, until, factor, agent, address)
@@ -77,16 +79,16 @@ func TestWhatOfAPersonIsSeenByWhom(t *testing.T) {
 		"a stranger":               {"organization", spell(`@org`, 3), map[string]int{}},
 		"somebody who is no more":  {"person", spell(`@base`, 3), map[string]int{}},
 		"the program":              {"keeper", "'on'", map[string]int{"organization": 2}},
-		"the organization":         {"organization", spell(`@org`, 1), map[string]int{"organization": 1, "account": 1, "membership": 1, "membership_history": 1, "security_event": 1, "token": 1}},
+		"the organization":         {"organization", spell(`@org`, 1), map[string]int{"organization": 1, "account": 1, "membership": 1, "membership_history": 1, "security_event": 1, "token": 1, "calendar_feed": 1, "calendar_feed_revocation": 1}},
 		"the person":               {"person", spell(`@base`, 1), map[string]int{"organization": 1, "account": 1, "password": 1, "password_link": 1, "session": 1, "passkey": 1, "recovery_code": 1, "challenge": 1, "linked_identity": 1, "membership": 1, "security_event": 1}},
 		"who presents the address": {"email", digest(1), map[string]int{"account": 1, "password": 1, "attempt": 1}},
 		"who comes from somewhere": {"address", fmt.Sprintf("'%s'", strings.Repeat("a1", 32)), map[string]int{"attempt": 1}},
-		"who presents a secret":    {"token", digest(1), map[string]int{"token": 1, "password_link": 1, "session": 1, "challenge": 1, "linked_identity": 1}},
+		"who presents a secret":    {"token", digest(1), map[string]int{"token": 1, "calendar_feed": 1, "password_link": 1, "session": 1, "challenge": 1, "linked_identity": 1}},
 	} {
 		do(t, conn, saying(c.setting, c.value))
 		for _, table := range []string{
 			"organization", "account", "membership", "membership_history", "password", "password_link", "session", "attempt", "passkey", "recovery_code",
-			"challenge", "linked_identity", "security_event", "token",
+			"challenge", "linked_identity", "security_event", "token", "calendar_feed", "calendar_feed_revocation",
 		} {
 			if n := column[int](t, conn, `SELECT count(*) FROM `+table)[0]; n != c.sees[table] {
 				t.Errorf("%s: %d rows of %s are seen, want %d", name, n, table, c.sees[table])
@@ -150,7 +152,7 @@ func TestPeoplesRecordsAreKept(t *testing.T) {
 	wantRefused(t, conn, `UPDATE account SET name = 'X'`, "account_append_only")
 	wantRefused(t, conn, `UPDATE membership_history SET by = 'X'`, "membership_history_append_only")
 	wantRefused(t, conn, `UPDATE security_event SET by = 'X'`, "security_event_append_only")
-	for _, table := range []string{"token", "token_revocation"} {
+	for _, table := range []string{"token", "token_revocation", "calendar_feed", "calendar_feed_revocation"} {
 		wantRefused(t, conn, `DELETE FROM `+table, table+"_append_only")
 	}
 	for _, table := range []string{"membership", "password", "password_link", "session", "attempt", "passkey", "recovery_code", "challenge"} {
@@ -158,6 +160,8 @@ func TestPeoplesRecordsAreKept(t *testing.T) {
 	}
 	for statement, by := range map[string]string{
 		`UPDATE token SET roles = '{administrator}'`:                                  "token_append_only",
+		`UPDATE calendar_feed SET aircraft = NULL`:                                    "calendar_feed_append_only",
+		`UPDATE calendar_feed_revocation SET at = now() + interval '1 year'`:          "calendar_feed_revocation_append_only",
 		`UPDATE token SET until = NULL`:                                               "token_append_only",
 		`UPDATE token_revocation SET at = now() + interval '1 year'`:                  "token_revocation_append_only",
 		`UPDATE session SET until = now() + interval '9 years'`:                       "session_made_kept",

@@ -49,7 +49,7 @@ var (
 		covers("departs", instants), covers("arrives", instants), covers("rules", texts), covers("facts", documents),
 		covers("purpose", texts), covers("state", texts), covers("planned_by", texts), covers("light_day", truths),
 		covers("light_night", truths), covers("light_sunset_to_sunrise", truths), covers("in_alaska", truths), covers("zone", texts),
-		counted())
+		counted(), later(covers("legs", documents), "null"))
 	rulebooks = ledgerOf("company_rules", named("version", integers), covers("rules", documents), covers("policy", documents),
 		covers("at", instants), covers("by", texts))
 	determinations = ledgerOf("determination", named("id", uuids), covers("flight", uuids), covers("at", instants), covers("by", texts),
@@ -79,13 +79,17 @@ var (
 		covers("size", integers), covers("width", integers), covers("height", integers), covers("at", instants), covers("by", texts))
 	webhooks = ledgerOf("webhook", named("id", uuids), covers("url", texts), covers("kinds", lists), covers("aircraft", uuids),
 		covers("state", texts), covers("by", texts), covers("at", instants), counted())
+	feeds = ledgerOf("calendar_feed", named("id", uuids), covers("digest", digests), covers("name", texts), covers("aircraft", uuids),
+		covers("maker", uuids), covers("at", instants))
+	feedRevocations = ledgerOf("calendar_feed_revocation", named("feed", uuids), covers("at", instants), covers("by", texts))
 )
 
 // ledgers are all of them.
 var ledgers = []ledger{
 	organizations, tokens, revocations, memberships, membershipHistories, bases, fleet, configurations, squawks, histories, deferrals, certificates, standings,
 	signatures, flights, rulebooks, determinations,
-	templates, airframeChecklists, checklists, walkarounds, reports, filings, meterEntries, photos, webhooks,
+	templates, airframeChecklists, checklists, walkarounds, reports, filings, meterEntries, photos,
+	feeds, feedRevocations, webhooks,
 }
 
 // ledgerNamed finds the ledger of a table.

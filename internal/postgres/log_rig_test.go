@@ -105,7 +105,7 @@ func (l *logged) sign(t testing.TB, tx hangar.Tx) {
 	})
 }
 
-// people enters a member, who makes two tokens and takes one back.
+// people enters a member, who makes two tokens and two calendars, and takes one of each back.
 func (l *logged) people(t testing.TB, tx hangar.Tx) {
 	t.Helper()
 	const address = "pat@windsock.example"
@@ -125,6 +125,11 @@ func (l *logged) people(t testing.TB, tx hangar.Tx) {
 		}, [32]byte{8, byte(i)})
 	}
 	tx.RevokeAccessToken(taken, noon)
+	ended := newID()
+	for i, id := range []techlog.ID{newID(), ended} {
+		tx.AddCalendarFeed(techlog.CalendarFeed{ID: id, Name: "the wall", Aircraft: l.aircraft, Maker: person, MadeAt: noon}, [32]byte{9, byte(i)})
+	}
+	tx.RevokeCalendarFeed(ended, noon)
 }
 
 // walk enters a walkaround with all that belongs to it.
@@ -190,12 +195,16 @@ func aircraftOf(id, base techlog.ID, registration string) techlog.Aircraft {
 }
 
 func flightOf(id, aircraft, base techlog.ID) techlog.Flight {
-	return techlog.Flight{
-		ID: id, Aircraft: aircraft, From: base, To: base, Departs: noon.Add(time.Hour), Arrives: noon.Add(2 * time.Hour), Rules: "vfr",
+	f := techlog.Flight{
+		ID: id, Aircraft: aircraft, Rules: "vfr",
 		Facts: casefile.FlightFacts{ForHire: new(false), AltitudeFt: new(4500.25)}, Purpose: "local", State: techlog.Planned, PlannedBy: "S. Cheduler",
-		Light: casefile.Light{Day: new(true), Night: new(false)}, Zone: "America/Chicago",
-		Hold: techlog.Hold{Verdict: "clear", Rules: "book", At: noon}, Version: 1,
+		Zone: "America/Chicago", Hold: techlog.Hold{Verdict: "clear", Rules: "book", At: noon}, Version: 1,
 	}
+	at := techlog.Spot{Base: base, Ident: "N00A", Name: "Öde <field>", Lat: 1e-7, Lon: -91.25}
+	f.Over([]techlog.Leg{{
+		From: at, To: at, Departs: noon.Add(time.Hour), Arrives: noon.Add(2 * time.Hour), Light: casefile.Light{Day: new(true), Night: new(false)}, InAlaska: new(false),
+	}})
+	return f
 }
 
 func squawkOf(id, aircraft techlog.ID, number int) techlog.Squawk {

@@ -55,6 +55,9 @@ var notVouched = map[string]string{
 	"flight.hold_rows":       "part of the hold",
 	"flight.hold_rules":      "part of the hold",
 	"flight.hold_at":         "part of the hold",
+	"flight.hold_legs":       "part of the hold",
+	"flight.sequence":        "counts what is entered and the holds between, which are worked out",
+	"flight.changed_at":      "when it was counted last",
 }
 
 // TestEveryColumnIsVouchedFor walks the catalogue: a digest covers every column of every table, or it is said why not.

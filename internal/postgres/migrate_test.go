@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"io/fs"
 	"regexp"
+	"slices"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -147,7 +149,7 @@ func TestOtherSchemasAreRefused(t *testing.T) {
 	}{
 		"newer":     {`UPDATE schema_migrations SET version = version + 1`, "newer than this program's", "newer than this program's"},
 		"cut short": {`UPDATE schema_migrations SET dirty = true`, "was cut short", "was cut short"},
-		"older":     {lastStepBack(t) + `; UPDATE schema_migrations SET version = version - 1`, "", "migrate it first"},
+		"older":     {lastStepBack(t) + fmt.Sprintf(`; UPDATE schema_migrations SET version = %d`, stepBefore(t)), "", "migrate it first"},
 		"none":      {`DROP TABLE schema_migrations`, "already exists", "migrate it first"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -176,6 +178,22 @@ func lastStepBack(t *testing.T) string {
 		t.Fatal(err)
 	}
 	return string(sql)
+}
+
+// stepBefore is the number of the migration before the last.
+func stepBefore(t *testing.T) int {
+	t.Helper()
+	names, err := fs.Glob(migrations.Files, "*.up.sql")
+	if err != nil || len(names) < 2 {
+		t.Fatalf("%v, %v", names, err)
+	}
+	slices.Sort(names)
+	number, _, _ := strings.Cut(names[len(names)-2], "_")
+	n, err := strconv.Atoi(number)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return n
 }
 
 func openError(t *testing.T, url string) error {

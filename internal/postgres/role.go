@@ -56,7 +56,7 @@ var tables = []string{
 	"token_revocation", "account", "membership", "membership_history", "password", "password_link", "session", "attempt", "passkey", "recovery_code", "challenge",
 	"linked_identity", "security_event",
 	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_measurement", "walkaround_report", "walkaround_squawk",
-	"meter_entry", "content", "photo",
+	"meter_entry", "content", "photo", "calendar_feed", "calendar_feed_revocation",
 	"webhook", "webhook_secret", "webhook_relay", "delivery", "delivery_lane",
 }
 

@@ -7,9 +7,11 @@ import (
 	"tiedown/internal/airworthiness"
 )
 
-// Flight is one planned flight.
+// Flight is one leg of a planned flight, by itself: what the legs before it take is counted here.
 type Flight struct {
-	ID string
+	ID   string
+	Leg  int // of the flight, from 1; 0: it has one
+	Legs int // so many
 	airworthiness.Flight
 }
 
@@ -18,10 +20,11 @@ type RunsOut struct {
 	Flight  string
 	On      Date // civil date of its departure
 	Nth     int  // which of the flights of that day, from 1
+	Leg     int  // of the flight, from 1; 0: it has one
 	By      By
 	Certain bool          // it does, however long the flights take; false: it does if they take the whole of their windows
-	Before  bool          // it has run out when the flight departs
-	Into    Fact[float64] // hours into it, at the earliest if it is not certain: of time in service, or by the clock where a date ends
+	Before  bool          // it has run out when the flight, or its leg, departs
+	Into    Fact[float64] // hours into it, or its leg, at the earliest if it is not certain: of time in service, or by the clock where a date ends
 }
 
 // By is what runs out.
@@ -68,24 +71,57 @@ func (i *Item) Project(a *Aircraft, flights []Flight) Projection {
 	})
 	before := spent{most: airworthiness.Given(0.0)}
 	var p Projection
-	nth := map[Date]int{}
+	type place struct {
+		on  Date
+		nth int
+	}
+	nth, leaves := map[Date]int{}, map[string]place{}
 	for n := range ordered {
 		f := &ordered[n]
-		nth[f.On]++
+		if _, known := leaves[f.ID]; !known {
+			nth[f.On]++
+			leaves[f.ID] = place{f.On, nth[f.On]}
+		}
 		s := i.serve(f, before, 0)
 		if s.serves != airworthiness.Yes {
 			if p.RunsOut == nil && s.runsOut {
 				p.RunsOut = &RunsOut{
-					Flight: f.ID, On: f.On, Nth: nth[f.On], By: s.by, Certain: s.serves == airworthiness.No, Before: s.before, Into: s.into,
+					Flight: f.ID, On: leaves[f.ID].on, Nth: leaves[f.ID].nth, Leg: f.leg(), By: s.by, Certain: s.serves == airworthiness.No, Before: s.before, Into: s.into,
 				}
 			}
 			if h, held := i.holds(a, f, before, s.serves); held {
-				p.Held = append(p.Held, h)
+				p.hold(h)
 			}
 		}
 		before.add(f)
 	}
 	return p
+}
+
+// leg is which leg of its flight it is, if there are several.
+func (f *Flight) leg() int {
+	if f.Legs > 1 {
+		return f.Leg
+	}
+	return 0
+}
+
+// hold adds a flight that is stopped, on any of its legs: certainly if on one of them it certainly is, and then by what
+// certainly stops it.
+func (p *Projection) hold(h Held) {
+	i := slices.IndexFunc(p.Held, func(o Held) bool { return o.Flight == h.Flight })
+	switch {
+	case i < 0:
+		p.Held = append(p.Held, h)
+	case h.Certain && !p.Held[i].Certain:
+		p.Held[i] = h
+	case h.Certain == p.Held[i].Certain:
+		for _, stop := range h.Stops {
+			if !slices.ContainsFunc(p.Held[i].Stops, func(s Stop) bool { return s.ID == stop.ID && s.Flights == stop.Flights }) {
+				p.Held[i].Stops = append(p.Held[i].Stops, stop)
+			}
+		}
+	}
 }
 
 // holds says whether the item stops a flight that it does not serve, or may not.

@@ -101,6 +101,9 @@ func (d *Demand) Moves() string {
 // 28 November 2026."
 func (r *RunsOut) Says(i *Item) string {
 	flight := "the " + ordinal(r.Nth) + " flight of " + weekday(r.On)
+	if r.Leg > 0 {
+		flight = "the " + ordinal(r.Leg) + " leg of " + flight
+	}
 	switch {
 	case r.Before && r.Certain:
 		return fmt.Sprintf("The %s has fallen due when %s departs.", i.What, flight)

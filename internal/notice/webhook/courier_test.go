@@ -117,7 +117,7 @@ func TestWhatIsGivenUpHoldsUpNothing(t *testing.T) {
 	var n int
 	w.change(t, func(tx hangar.Tx) {
 		var err error
-		if n, err = tx.Requeue(t.Context(), w.hooks[0].ID, hangar.Replay{}); err != nil {
+		if n, err = tx.Requeue(t.Context(), w.hooks[0].ID, hangar.Replay{Dead: true}); err != nil {
 			t.Error(err)
 		}
 	})

@@ -168,6 +168,12 @@ func (d *Dealer) operation(f *casefile.Flight) {
 	f.NewlyAcquiredToInstallation = d.chance(10)
 	f.UnderWay = d.chance(15)
 	f.Operations = subset(d, usual(d, 1, 10), "cat-ii", "cat-iii", "nvg", "abroad")
+	if d.chance(10) {
+		f.Earlier = &casefile.EarlierLegs{Legs: pick(d, 1, 2), WindowHours: pick(d, 0.5, 2, 10)}
+		if f.Hours != nil {
+			f.Hours = new(*f.Hours + f.Earlier.WindowHours*pick(d, 0.5, 1))
+		}
+	}
 }
 
 // House deals how an organization reads the rules, and the rules that it keeps beside them.

@@ -43,6 +43,15 @@ func annualInspection(s *scene) Verdict {
 	return unless(required(not(s.outside409()), s.withinMonths(12, s.AnnualInspected)), s.permitGood())
 }
 
+// longest is the most time in service that the flight takes by the end of this leg.
+func (s *scene) longest() float64 {
+	hours := s.flight.Arrives.Sub(s.flight.Departs).Hours()
+	if s.flight.Earlier != nil {
+		hours += s.flight.Earlier.WindowHours
+	}
+	return hours
+}
+
 // hoursWithin says whether the flight ends within so many hours of time in service since the last inspection. A flight
 // that says nothing of its hours takes some time, and no more than its window.
 func (s *scene) hoursWithin(limit float64) truth {
@@ -52,7 +61,7 @@ func (s *scene) hoursWithin(limit float64) truth {
 		return unknown
 	case hours != nil:
 		return certain(*since+*hours <= limit)
-	case *since+s.flight.Arrives.Sub(s.flight.Departs).Hours() <= limit:
+	case *since+s.longest() <= limit:
 		return yes
 	case *since >= limit:
 		return no

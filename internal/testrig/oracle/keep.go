@@ -165,7 +165,7 @@ func (s *scene) hoursLast(it casefile.UpkeepItem, more float64) truth {
 	default:
 		due = *it.Done[0].Hours + it.Every.Hours - min(overflown(it), it.Every.Hours)
 	}
-	left, takes := due+more-*reads, s.flight.Arrives.Sub(s.flight.Departs).Hours()
+	left, takes := due+more-*reads, s.longest()
 	switch {
 	case s.flight.Hours != nil:
 		return certain(*s.flight.Hours <= left)
@@ -206,7 +206,11 @@ func (s *scene) cyclesLast(it casefile.UpkeepItem) truth {
 	default:
 		due = *it.Done[0].Cycles + it.Every.Cycles
 	}
-	return certain(due-*reads >= 1)
+	cycles := 1 // each leg is one
+	if s.flight.Earlier != nil {
+		cycles += s.flight.Earlier.Legs
+	}
+	return certain(due-*reads >= cycles)
 }
 
 // keepsAboard deals the papers of an aircraft.

@@ -3,6 +3,7 @@ package storetest
 import (
 	"context"
 	"errors"
+	"slices"
 	"testing"
 	"time"
 
@@ -49,14 +50,23 @@ func testHolds(t *testing.T, c *club) {
 		flights = append(flights, c.addFlight(t, newFlight(c, a.ID)))
 	}
 	untouched := c.addFlight(t, newFlight(c, a.ID))
+	several := c.addFlight(t, withReturn(c, newFlight(c, a.ID)))
 	for i, verdict := range airworthiness.Verdicts() {
 		flights[i].Hold = techlog.Hold{
 			Verdict: verdict.String(), Rows: rows[i], Rules: "book-2", At: noon.Add(time.Duration(i) * time.Second),
 		}
+		flights[i].Hold = heldBy(flights[i].Hold)
 	}
+	several.Hold.Verdict, several.Hold.Rows = "grounded", rows[2]
+	several.Hold.Legs = []techlog.LegHold{{Verdict: "limited"}, {Verdict: "grounded", Rows: rows[2]}}
+	flights = append(flights, several)
 	c.must(t, func(tx hangar.Tx) { tx.SetHolds(flights) })
+	for i := range flights {
+		flights[i].Sequence = 2 // a hold that changes counts, though no version does
+	}
+	flights = append(slices.Clone(flights[:len(flights)-1]), untouched, flights[len(flights)-1])
 	got := get[[]techlog.Flight](t)(c.store.Flights(t.Context(), c.org, hangar.FlightFilter{}, hangar.Page{Limit: 99}))
-	same(t, "flights, versions as they were", got, append(flights, untouched))
+	same(t, "flights, versions as they were", got, flights)
 
 	flights[0].Hold.Verdict = "fine"
 	wantFault(t, "an unknown verdict", c.change(t, func(tx hangar.Tx) { tx.SetHolds(flights[:1]) }), "hold.verdict")
@@ -75,7 +85,8 @@ func testHoldsOfAMovedFlight(t *testing.T, c *club) {
 		runs++
 		flights := tx.Snapshot(0).Flights
 		if runs == 1 {
-			f.Aircraft, f.Version, f.Hold.Verdict, f.Hold.Rules = b.ID, 2, "clear", "of the move"
+			f.Aircraft, f.Version, f.Sequence, f.Hold.Verdict, f.Hold.Rules = b.ID, 2, 2, "clear", "of the move"
+			f.Hold = heldBy(f.Hold)
 			c.must(t, func(tx hangar.Tx) { tx.UpdateFlight(f) })
 		}
 		for i := range flights {
@@ -89,7 +100,7 @@ func testHoldsOfAMovedFlight(t *testing.T, c *club) {
 		t.Fatalf("%d runs, %v; want 2", runs, err)
 	}
 	same(t, "the moved flight", get[techlog.Flight](t)(c.store.Flight(t.Context(), c.org, f.ID)), f)
-	stays.Hold.Rules = "of the change"
+	stays.Hold.Rules, stays.Sequence = "of the change", 2
 	same(t, "the flight that stays", get[techlog.Flight](t)(c.store.Flight(t.Context(), c.org, stays.ID)), stays)
 	if n := get[int](t)(c.store.StateVersion(t.Context(), c.org, a.ID)); n != a.StateVersion+1 {
 		t.Errorf("the touch counted %d times", n-a.StateVersion)

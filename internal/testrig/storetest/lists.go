@@ -156,9 +156,9 @@ func testFlightFilter(t *testing.T, c *club) {
 		if i%4 == 0 {
 			f.State = techlog.Cancelled
 		}
-		f.Departs = noon.Add(time.Duration(i) * time.Hour)
-		f.Arrives = f.Departs.Add(90 * time.Minute)
+		f = over(c, f, noon.Add(time.Duration(i)*time.Hour), noon.Add(time.Duration(i)*time.Hour+90*time.Minute))
 		f.Hold.Verdict = verdict.String()
+		f.Hold = heldBy(f.Hold)
 		all = append(all, c.addFlight(t, f))
 	}
 	instants := []time.Time{{}, all[4].Departs, all[4].Arrives, all[4].Arrives.Add(time.Microsecond)}

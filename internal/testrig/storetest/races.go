@@ -94,6 +94,7 @@ func testEndlessConflict(t *testing.T, c *club) {
 			t.Fatal("the change is run for ever")
 		}
 		f.Version++
+		f.Sequence++
 		c.must(t, func(tx hangar.Tx) { tx.UpdateFlight(f) })
 		tx.SetHolds(tx.Snapshot(0).Flights)
 		tx.Touch(a.ID)

@@ -175,18 +175,28 @@ func testFlights(t *testing.T, c *club) {
 	same(t, "as planned", stored(f.ID), f)
 
 	bare := newFlight(c, a.ID)
-	bare.Rules, bare.Facts, bare.Purpose, bare.Light, bare.InAlaska, bare.Hold.Rows = "", casefile.FlightFacts{}, "", casefile.Light{}, nil, nil
+	bare.Rules, bare.Facts, bare.Purpose, bare.Hold.Rows = "", casefile.FlightFacts{}, "", nil
+	bare.Hold = heldBy(bare.Hold)
+	leg := bare.Legs[0]
+	leg.Light, leg.InAlaska = casefile.Light{}, nil
+	bare.Over([]techlog.Leg{leg})
 	c.addFlight(t, bare)
 	same(t, "of which little is known", stored(bare.ID), bare)
 
 	changed := newFlight(c, b.ID)
 	changed.ID, changed.Version = f.ID, 2
-	changed.From, changed.To = f.To, f.From
-	changed.Departs, changed.Arrives = f.Departs.AddDate(0, 1, 0), f.Arrives.AddDate(0, 1, 0)
+	out, back := f.Legs[0], f.Legs[0]
+	out.From, out.To = out.To, techlog.Spot{Name: "a strip", Lat: 41.0625, Lon: -91.5}
+	out.Departs, out.Arrives = f.Departs.AddDate(0, 1, 0), f.Arrives.AddDate(0, 1, 0)
+	back.From, back.To, back.Departs, back.Arrives, back.Light.Day, back.InAlaska = out.To, out.From, out.Arrives, out.Arrives.AddDate(0, 0, 1), nil, new(true)
+	changed.Over([]techlog.Leg{out, back})
 	changed.Rules, changed.Purpose, changed.Zone, changed.PlannedBy = "ifr", "ferry", "Australia/Darwin", "A. Nother"
-	changed.Facts, changed.Light.Day, changed.InAlaska = casefile.FlightFacts{Persons: new(3)}, nil, new(true)
-	changed.Hold = techlog.Hold{Verdict: "clear", Rules: "book-2", At: noon.AddDate(0, 0, 1)}
-	changed.State = techlog.Cancelled
+	changed.Facts = casefile.FlightFacts{Persons: new(3)}
+	changed.Hold = techlog.Hold{
+		Verdict: "grounded", Rows: []string{"91.209-a"}, Rules: "book-2", At: noon.AddDate(0, 0, 1),
+		Legs: []techlog.LegHold{{Verdict: "clear"}, {Verdict: "grounded", Rows: []string{"91.209-a"}}},
+	}
+	changed.State, changed.Sequence = techlog.Cancelled, 2
 	c.must(t, func(tx hangar.Tx) { tx.UpdateFlight(changed) })
 	same(t, "as changed", stored(f.ID), changed)
 	same(t, "another flight", stored(bare.ID), bare)

@@ -93,21 +93,55 @@ func moved(s techlog.Squawk, state techlog.SquawkState) techlog.Squawk {
 
 // newFlight has every field filled.
 func newFlight(c *club, aircraft techlog.ID) techlog.Flight {
-	return techlog.Flight{
-		ID: newID(), Aircraft: aircraft, From: c.base.ID, To: c.other.ID, Departs: noon.Add(24 * time.Hour), Arrives: noon.Add(26 * time.Hour),
-		Rules: "vfr",
+	return over(c, techlog.Flight{
+		ID: newID(), Aircraft: aircraft, Rules: "vfr",
 		Facts: casefile.FlightFacts{
 			ForHire: new(false), InAlaska: new(false), OnlyRequiredCrew: true, Occupants: new(2), AltitudeFt: new(4500.5),
 			Airspace: &[]string{"D", "E"}, Navigation: &[]string{}, ATCAuthorized: []string{"no-transponder"},
 		},
 		Purpose: "dual cross-country", State: techlog.Planned, PlannedBy: "S. Cheduler",
-		Light:    casefile.Light{Day: new(true), Night: new(false), SunsetToSunrise: new(true)},
-		InAlaska: new(false), Zone: "America/Chicago", Hold: newHold(), Version: 1,
-	}
+		Zone: "America/Chicago", Hold: newHold(), Version: 1, Sequence: 1, ChangedAt: noon,
+	}, noon.Add(24*time.Hour), noon.Add(26*time.Hour))
+}
+
+// over is a flight of one leg over a window.
+func over(c *club, f techlog.Flight, departs, arrives time.Time) techlog.Flight {
+	f.Over([]techlog.Leg{{
+		From: spot(c.base), To: spot(c.other), Departs: departs, Arrives: arrives,
+		Light: casefile.Light{Day: new(true), Night: new(false), SunsetToSunrise: new(true)}, InAlaska: new(false),
+	}})
+	return f
+}
+
+// withReturn is a flight that comes back to where it started.
+func withReturn(c *club, f techlog.Flight) techlog.Flight {
+	out, back := f.Legs[0], f.Legs[0]
+	back.From, back.To, back.Departs, back.Arrives = out.To, spot(c.base), out.Arrives, out.Arrives.Add(time.Hour)
+	f.Over([]techlog.Leg{out, back})
+	f.Hold.Legs = append(f.Hold.Legs, f.Hold.Legs[0])
+	return f
+}
+
+// between is a flight of one leg from one base to another.
+func between(f techlog.Flight, from, to techlog.Base) techlog.Flight {
+	leg := f.Legs[0]
+	leg.From, leg.To = spot(from), spot(to)
+	f.Over([]techlog.Leg{leg})
+	return f
+}
+
+func spot(b techlog.Base) techlog.Spot {
+	return techlog.Spot{Base: b.ID, Ident: b.Code, Name: b.Name, Lat: b.Lat, Lon: b.Lon}
 }
 
 func newHold() techlog.Hold {
-	return techlog.Hold{
+	return heldBy(techlog.Hold{
 		Verdict: airworthiness.Grounded.String(), Rows: []string{"91.205-c-2", `a "quoted", {braced} \ row`, ""}, Rules: "book-1", At: noon,
-	}
+	})
+}
+
+// heldBy gives the hold of a flight of one leg that of its leg.
+func heldBy(h techlog.Hold) techlog.Hold {
+	h.Legs = []techlog.LegHold{{Verdict: h.Verdict, Rows: h.Rows}}
+	return h
 }

@@ -26,9 +26,7 @@ func (c *club) history(t *testing.T, aircraft techlog.ID, from time.Time) ([]tec
 	})
 	var flights []techlog.Flight
 	for _, end := range []time.Duration{-time.Hour, 0, time.Microsecond, time.Hour} {
-		f := newFlight(c, aircraft)
-		f.Arrives = from.Add(end)
-		f.Departs = f.Arrives.Add(-2 * time.Hour)
+		f := over(c, newFlight(c, aircraft), from.Add(end-2*time.Hour), from.Add(end))
 		if c.addFlight(t, f); end > 0 {
 			flights = append(flights, f)
 		}
@@ -113,7 +111,8 @@ func testStaleAircraft(t *testing.T, c *club) {
 		a := c.addAircraft(t)
 		for range 2 { // an aircraft is named once
 			f := newFlight(c, a.ID)
-			f.Departs, f.Arrives, f.Hold.Rules = noon.Add(-time.Hour), noon.Add(time.Hour), "old book"
+			f = over(c, f, noon.Add(-time.Hour), noon.Add(time.Hour))
+			f.Hold.Rules = "old book"
 			change(&f)
 			c.addFlight(t, f)
 		}
@@ -121,7 +120,7 @@ func testStaleAircraft(t *testing.T, c *club) {
 	}
 	first := plan(func(*techlog.Flight) {})
 	plan(func(f *techlog.Flight) { f.Hold.Rules = "new book" })
-	plan(func(f *techlog.Flight) { f.Arrives = noon })
+	plan(func(f *techlog.Flight) { *f = over(c, *f, noon.Add(-time.Hour), noon) })
 	plan(func(f *techlog.Flight) { f.State = techlog.Cancelled })
 	second := plan(func(f *techlog.Flight) { f.Hold.Rules = "older book" })
 	same(t, "aircraft judged by another book", get[[]techlog.ID](t)(c.store.StaleAircraft(t.Context(), c.org, "new book", noon)), []techlog.ID{first, second})
@@ -131,20 +130,20 @@ func testFlightsAt(t *testing.T, c *club) {
 	a := c.addAircraft(t)
 	third := newBase("N00C")
 	c.must(t, func(tx hangar.Tx) { tx.AddBase(third) })
-	plan := func(from, to techlog.ID, arrives time.Duration, state techlog.FlightState) techlog.Flight {
-		f := newFlight(c, a.ID)
-		f.From, f.To, f.State, f.Arrives = from, to, state, noon.Add(arrives)
-		f.Departs = f.Arrives.Add(-time.Hour)
+	plan := func(from, to techlog.Base, arrives time.Duration, state techlog.FlightState) techlog.Flight {
+		f := between(over(c, newFlight(c, a.ID), noon.Add(arrives-time.Hour), noon.Add(arrives)), from, to)
+		f.State = state
 		return c.addFlight(t, f)
 	}
-	outbound := plan(third.ID, c.base.ID, time.Hour, techlog.Planned)
-	inbound := plan(c.base.ID, third.ID, time.Microsecond, techlog.Planned)
-	local := plan(third.ID, third.ID, time.Hour, techlog.Planned)
-	plan(third.ID, third.ID, 0, techlog.Planned)
-	plan(third.ID, third.ID, time.Hour, techlog.Cancelled)
-	plan(c.base.ID, c.other.ID, time.Hour, techlog.Planned)
+	outbound := plan(third, c.base, time.Hour, techlog.Planned)
+	inbound := plan(c.base, third, time.Microsecond, techlog.Planned)
+	local := plan(third, third, time.Hour, techlog.Planned)
+	through := c.addFlight(t, withReturn(c, between(newFlight(c, a.ID), c.base, third)))
+	plan(third, third, 0, techlog.Planned)
+	plan(third, third, time.Hour, techlog.Cancelled)
+	plan(c.base, c.other, time.Hour, techlog.Planned)
 	err := c.within(t.Context(), func(ctx context.Context, tx hangar.Tx) error {
-		same(t, "flights at the base", get[[]techlog.Flight](t)(tx.FlightsAt(ctx, third.ID, noon)), []techlog.Flight{outbound, inbound, local})
+		same(t, "flights at the base", get[[]techlog.Flight](t)(tx.FlightsAt(ctx, third.ID, noon)), []techlog.Flight{outbound, inbound, local, through})
 		if n := len(get[[]techlog.Flight](t)(tx.FlightsAt(ctx, newID(), noon))); n > 0 {
 			t.Errorf("%d flights at a base that is not there", n)
 		}

@@ -37,6 +37,8 @@ func Run(t *testing.T, open Open) {
 		"Members":                  testMembers,
 		"LastAdministrator":        testLastAdministrator,
 		"AccessTokens":             testAccessTokens,
+		"CalendarFeeds":            testCalendarFeeds,
+		"FlightsBetween":           testFlightsBetween,
 		"SecurityEvents":           testSecurityEvents,
 		"Snapshot":                 testSnapshot,
 		"SnapshotOfKnownPlan":      testSnapshotOfKnownPlan,

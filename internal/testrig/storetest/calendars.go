@@ -1,0 +1,101 @@
+package storetest
+
+import (
+	"crypto/sha256"
+	"testing"
+	"time"
+
+	"tiedown/internal/hangar"
+	"tiedown/internal/techlog"
+)
+
+// testCalendarFeeds holds whom a calendar's secret leads where, from its making to its end.
+func testCalendarFeeds(t *testing.T, c *club) {
+	ctx := t.Context()
+	other := c.neighbor(t)
+	c.addMember(t, techlog.Administrator)
+	maker, leaver := c.addMember(t, techlog.Pilot), c.addMember(t, techlog.Mechanic)
+	a := c.addAircraft(t)
+	add := func(name string, aircraft techlog.ID, by techlog.Member) techlog.CalendarFeed {
+		t.Helper()
+		f := techlog.CalendarFeed{ID: newID(), Name: name, Aircraft: aircraft, Maker: by.Person, MadeAt: noon}
+		c.must(t, func(tx hangar.Tx) { tx.AddCalendarFeed(f, sha256.Sum256([]byte(name))) })
+		return f
+	}
+	fleet, one, left := add("the fleet", techlog.ID{}, maker), add("one", a.ID, maker), add("of one who leaves", a.ID, leaver)
+	page := hangar.Page{Limit: 9}
+	list := get[[]techlog.CalendarFeed](t)
+	same(t, "all", list(c.store.CalendarFeeds(ctx, c.org, techlog.ID{}, page)), []techlog.CalendarFeed{fleet, one, left})
+	same(t, "the maker's", list(c.store.CalendarFeeds(ctx, c.org, maker.Person, page)), []techlog.CalendarFeed{fleet, one})
+	same(t, "the second page", list(c.store.CalendarFeeds(ctx, c.org, techlog.ID{}, hangar.Page{Limit: 1, After: fleet.ID})), []techlog.CalendarFeed{one})
+	same(t, "another organization's", len(list(c.store.CalendarFeeds(ctx, other.org, techlog.ID{}, page))), 0)
+
+	leadsTo := func(name string, want techlog.CalendarFeed) {
+		t.Helper()
+		org, f, err := c.store.CalendarFeed(ctx, sha256.Sum256([]byte(name)))
+		if err != nil || org != c.org {
+			t.Errorf("%s leads to %s, %v", name, org, err)
+		}
+		same(t, name, f, want)
+	}
+	leadsNowhere := func(what, name string) {
+		t.Helper()
+		org, _, err := c.store.CalendarFeed(ctx, sha256.Sum256([]byte(name)))
+		wantKind(t, what, err, techlog.KindNotFound)
+		if !org.IsZero() {
+			t.Errorf("%s leads to %s", what, org)
+		}
+	}
+	leadsTo("the fleet", fleet)
+	leadsTo("one", one)
+	leadsTo("of one who leaves", left)
+	leadsNowhere("a secret that is none", "another")
+
+	wantKind(t, "taken back by another", other.change(t, func(tx hangar.Tx) { tx.RevokeCalendarFeed(one.ID, noon) }), techlog.KindNotFound)
+	wantKind(t, "of another's aircraft", other.change(t, func(tx hangar.Tx) {
+		tx.AddCalendarFeed(techlog.CalendarFeed{ID: newID(), Name: "spy", Aircraft: a.ID, Maker: maker.Person, MadeAt: noon}, [32]byte{1})
+	}), techlog.KindNotFound)
+	c.must(t, func(tx hangar.Tx) { tx.RevokeCalendarFeed(one.ID, noon) })
+	leadsNowhere("what was taken back", "one")
+	wantKind(t, "taken back again", c.change(t, func(tx hangar.Tx) { tx.RevokeCalendarFeed(one.ID, noon) }), techlog.KindConflict)
+	one.Revoked = noon
+	same(t, "as it is listed", list(c.store.CalendarFeeds(ctx, c.org, maker.Person, page)), []techlog.CalendarFeed{fleet, one})
+	leaver.Until, leaver.Version = noon, 2
+	if err := c.updateMember(t, leaver); err != nil {
+		t.Fatal(err)
+	}
+	leadsNowhere("what somebody made who has left", "of one who leaves")
+	leadsTo("the fleet", fleet)
+}
+
+// testFlightsBetween holds which flights fall into a time, to the instant, planned and called off.
+func testFlightsBetween(t *testing.T, c *club) {
+	a, b := c.addAircraft(t), c.addAircraft(t)
+	flight := func(aircraft techlog.ID, departs time.Duration, state techlog.FlightState) techlog.Flight {
+		f := newFlight(c, aircraft)
+		f.Departs, f.Arrives, f.State = noon.Add(departs), noon.Add(departs+time.Hour), state
+		return c.addFlight(t, f)
+	}
+	late := flight(a.ID, 3*time.Hour, techlog.Planned)
+	off := flight(a.ID, 2*time.Hour, techlog.Cancelled)
+	early := flight(a.ID, time.Hour, techlog.Planned)
+	others := flight(b.ID, 2*time.Hour+time.Minute, techlog.Planned)
+	for _, q := range []struct {
+		what        string
+		aircraft    techlog.ID
+		from, until time.Duration
+		limit       int
+		want        []techlog.Flight
+	}{
+		{"all", techlog.ID{}, 0, 9 * time.Hour, 9, []techlog.Flight{early, off, others, late}},
+		{"of one aircraft", a.ID, 0, 9 * time.Hour, 9, []techlog.Flight{early, off, late}},
+		{"the first two", techlog.ID{}, 0, 9 * time.Hour, 2, []techlog.Flight{early, off}},
+		{"that end later than one ends", a.ID, 2 * time.Hour, 9 * time.Hour, 9, []techlog.Flight{off, late}},
+		{"that depart before one departs", a.ID, 0, 3 * time.Hour, 9, []techlog.Flight{early, off}},
+		{"none", a.ID, 4 * time.Hour, 9 * time.Hour, 9, []techlog.Flight{}},
+	} {
+		got := get[[]techlog.Flight](t)(c.store.FlightsBetween(t.Context(), c.org, q.aircraft, noon.Add(q.from), noon.Add(q.until), q.limit))
+		same(t, q.what, got, q.want)
+	}
+	same(t, "another's", len(get[[]techlog.Flight](t)(c.store.FlightsBetween(t.Context(), c.neighbor(t).org, techlog.ID{}, noon, noon.AddDate(1, 0, 0), 9))), 0)
+}

@@ -1,0 +1,3 @@
+DROP INDEX flight_called_off;
+ALTER TABLE flight DROP COLUMN changed_at, DROP COLUMN sequence;
+DROP TABLE calendar_feed_revocation, calendar_feed;
