@@ -8,7 +8,7 @@ TOOL := $(GO) tool -modfile=tools/go.mod
 FEW  := -rapid.checks=5 -rapid.seed=1 -rapid.nofailfile -rapid.shrinktime=1ms
 SLOW := TestRandomCases|TestOneFactLessNeverPermits|TestOnePlanServesManyAtOnce|TestTheLawsHoldWithCompanyRules
 
-.PHONY: run build test lint mutants generate go postgresql compiler readers
+.PHONY: run build test lint mutants generate go postgresql compiler readers browser axe
 
 run: postgresql build  ## serve the demonstration club on this machine
 	./bin/tiedown demo
@@ -16,7 +16,7 @@ run: postgresql build  ## serve the demonstration club on this machine
 build: go
 	$(GO) build -o bin/tiedown ./cmd/tiedown
 
-test: go postgresql compiler readers  ## everything, with the race detector on
+test: go postgresql compiler readers browser axe  ## everything, with the race detector on
 	$(GO) vet ./...
 	$(GO) test -race ./...
 	@for module in tools bench; do ( set -ex; cd $$module; $(GO) vet ./...; $(GO) test ./... ) || exit 1; done
@@ -53,6 +53,15 @@ readers:  # tests look at printed papers as their readers do: text, ink and code
 	@command -v pdftoppm >/dev/null && command -v zbarimg >/dev/null && command -v fc-match >/dev/null && \
 	fc-match Helvetica | grep -qE 'Nimbus Sans|Liberation Sans|Arimo|TeX Gyre Heros|Helvetica' || \
 	{ $(call install,poppler-utils zbar-tools fontconfig fonts-urw-base35); }
+
+browser:  # tests of pages walk them in a real one; pictures of every page are left in bin/screenshots
+	@command -v chromium >/dev/null || { $(call install,chromium); }
+
+axe: bin/axe/node_modules/axe-core/axe.min.js  # it looks for what keeps people from using a page
+
+bin/axe/node_modules/axe-core/axe.min.js:
+	@command -v npm >/dev/null || { $(call install,nodejs npm); }
+	@mkdir -p bin/axe && npm install --silent --no-audit --no-fund --prefix bin/axe --no-save --no-package-lock axe-core@4.14.1
 
 define install
 echo "installing $(1)"; \

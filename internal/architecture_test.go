@@ -32,8 +32,11 @@ var rooms = map[string][]string{
 	"internal/techlog":       {"internal/casefile"},
 	"internal/walkaround":    {"internal/techlog", "internal/casefile", "internal/trend"},
 	"internal/picture":       {},
+	"internal/notice":        {"internal/techlog", "internal/casefile"},
+	"internal/mail":          {"internal/notice"},
+	"internal/messenger":     {"internal/hangar", "internal/notice", "internal/techlog", "internal/casefile", "internal/airworthiness"},
 	"internal/hangar": {
-		"internal/walkaround", "internal/picture",
+		"internal/walkaround", "internal/picture", "internal/notice",
 		"internal/techlog", "internal/audit", "internal/inquiry", "internal/casefile", "internal/upkeep", "internal/daylight",
 		"internal/airworthiness",
 	},
@@ -44,11 +47,14 @@ var rooms = map[string][]string{
 	"internal/people":          {"internal/hangar", "internal/techlog", "internal/casefile"},
 	"internal/identity":        {"internal/people", "internal/techlog"},
 	"internal/notice/webhook":  {"internal/hangar", "internal/techlog", "internal/casefile"},
-	"internal/postgres":        {"internal/hangar", "internal/notice/webhook", "internal/people", "internal/walkaround", "internal/techlog", "internal/audit", "internal/casefile", "migrations"},
+	"internal/postgres":        {"internal/hangar", "internal/messenger", "internal/notice", "internal/notice/webhook", "internal/people", "internal/walkaround", "internal/techlog", "internal/audit", "internal/casefile", "migrations"},
 	"internal/contract":        {"api", "internal/casefile"},
 	"internal/httpapi": {
 		"api", "api/server", "internal/contract", "internal/hangar", "internal/walkaround", "internal/techlog", "internal/inquiry", "internal/casefile", "internal/airworthiness",
-		"internal/papers", "internal/papers/calendar", "internal/people",
+		"internal/papers", "internal/papers/calendar", "internal/people", "internal/messenger", "internal/notice",
+	},
+	"internal/pages": {
+		"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/people",
 	},
 	"internal/demo":                  {"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile"},
 	"internal/localpg":               {},
@@ -59,6 +65,7 @@ var rooms = map[string][]string{
 	"internal/testrig/filestest":     {"internal/hangar", "internal/techlog"},
 	"internal/testrig/oracle":        {"internal/casefile", "internal/daylight"},
 	"internal/testrig/pgtest":        {"internal/localpg"},
+	"internal/testrig/postbox":       {},
 	"internal/testrig/printed":       {},
 	"internal/testrig/proving":       {"internal/hangar", "internal/techlog"},
 	"internal/testrig/scenario":      {"internal/airworthiness", "internal/casefile", "internal/demo", "internal/regulation"},
@@ -87,11 +94,15 @@ var onlyIn = map[string][]string{
 	"golang.org/x/mod":                {"internal/audit"},
 	"golang.org/x/image":              {"internal/picture"},
 	"github.com/minio":                {"internal/files/objects"},
+	"github.com/chromedp":             {},
 	"github.com/coreos/go-oidc":       {"internal/identity"},
 	"golang.org/x/oauth2":             {"internal/identity"},
 	"github.com/go-webauthn":          {"internal/identity"},
 	"golang.org/x/crypto":             {"internal/identity"},
 	"codeberg.org/go-pdf/fpdf":        {"internal/papers"},
+	"github.com/wneessen/go-mail":     {"internal/mail"},
+	"github.com/emersion/go-smtp":     {"internal/testrig/postbox"},
+	"github.com/emersion/go-sasl":     {"internal/testrig/postbox"},
 	"github.com/boombuler/barcode":    {"internal/papers"},
 	"github.com/arran4/golang-ical":   {"internal/papers/calendar"},
 	"database/sql":                    {"internal/postgres"},
@@ -106,7 +117,7 @@ var (
 	pure = []string{
 		"internal/airworthiness", "internal/daylight", "internal/techlog", "internal/casefile", "internal/inquiry", "internal/audit",
 		"internal/upkeep", "internal/trend", "internal/walkaround",
-		"internal/picture",
+		"internal/picture", "internal/notice",
 	}
 	forbidden = []string{"os", "net", "context", "database/sql", "log", "log/slog", "io/fs", "embed", "math/rand", "math/rand/v2", "sync", "unsafe", "reflect"}
 )

@@ -16,6 +16,10 @@ CREATE DOMAIN flight_state AS text
 	CONSTRAINT flight_state_known CHECK ((VALUE = ANY (ARRAY['planned'::text, 'cancelled'::text])));
 CREATE DOMAIN meter AS text
 	CONSTRAINT meter_known CHECK ((VALUE = ANY (ARRAY['hobbs'::text, 'tach'::text, 'time-in-service'::text])));
+CREATE DOMAIN note_kind AS text
+	CONSTRAINT note_kind_known CHECK ((VALUE = ANY (ARRAY['flight-held'::text, 'flight-released'::text, 'squawk-filed'::text, 'due-ahead'::text, 'digest'::text])));
+CREATE DOMAIN note_state AS text
+	CONSTRAINT note_state_known CHECK ((VALUE = ANY (ARRAY['waiting'::text, 'sent'::text, 'dead'::text, 'dropped'::text, 'empty'::text])));
 CREATE DOMAIN photo_type AS text
 	CONSTRAINT photo_type_known CHECK ((VALUE = ANY (ARRAY['image/jpeg'::text, 'application/pdf'::text])));
 CREATE DOMAIN proof AS text
@@ -879,6 +883,61 @@ CREATE POLICY meter_entry_of_organization ON meter_entry FOR ALL USING (organiza
 CREATE TRIGGER meter_entry_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON meter_entry FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 CREATE TRIGGER meter_entry_follows_the_book BEFORE INSERT ON meter_entry FOR EACH ROW EXECUTE FUNCTION refuse_unlike_the_book();
 
+CREATE TABLE note (
+	organization uuid NOT NULL,
+	id uuid NOT NULL,
+	person uuid NOT NULL,
+	cause text NOT NULL,
+	kind note_kind NOT NULL,
+	letter jsonb,
+	departs timestamp with time zone,
+	place bigint NOT NULL,
+	at timestamp with time zone NOT NULL,
+	state note_state NOT NULL,
+	due_at timestamp with time zone NOT NULL,
+	next_at timestamp with time zone NOT NULL,
+	attempts integer NOT NULL,
+	sent_at timestamp with time zone,
+	trace text NOT NULL,
+	CONSTRAINT note_person_fkey FOREIGN KEY (organization, person) REFERENCES membership(organization, person),
+	CONSTRAINT note_pkey PRIMARY KEY (organization, id),
+	CONSTRAINT note_says_something CHECK (((letter IS NULL) = ((state)::text = 'empty'::text))),
+	CONSTRAINT note_sent_at_an_instant CHECK (((sent_at IS NOT NULL) = ((state)::text = 'sent'::text))),
+	CONSTRAINT note_written_once UNIQUE (organization, person, cause)
+);
+CREATE INDEX note_digests ON note USING btree (organization, person, at) WHERE ((kind)::text = 'digest'::text);
+CREATE INDEX note_to_send ON note USING btree (organization, next_at, id) WHERE ((state)::text = 'waiting'::text);
+ALTER TABLE note ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY note_of_organization ON note FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER note_ends_once BEFORE UPDATE ON note FOR EACH ROW WHEN (((old.state)::text <> 'waiting'::text)) EXECUTE FUNCTION refuse();
+CREATE TRIGGER note_kept BEFORE DELETE OR TRUNCATE ON note FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER note_words_kept BEFORE UPDATE OF organization, id, person, cause, kind, letter, departs, place, at ON note FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE note_cursor (
+	organization uuid NOT NULL,
+	place bigint NOT NULL,
+	CONSTRAINT note_cursor_organization_fkey FOREIGN KEY (organization) REFERENCES organization(id),
+	CONSTRAINT note_cursor_pkey PRIMARY KEY (organization)
+);
+ALTER TABLE note_cursor ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY note_cursor_of_organization ON note_cursor FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER note_cursor_goes_on BEFORE UPDATE ON note_cursor FOR EACH ROW WHEN ((new.place < old.place)) EXECUTE FUNCTION refuse();
+CREATE TRIGGER note_cursor_kept BEFORE DELETE OR TRUNCATE ON note_cursor FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE notice_preference (
+	organization uuid NOT NULL,
+	person uuid NOT NULL,
+	version integer NOT NULL,
+	document jsonb NOT NULL,
+	at timestamp with time zone NOT NULL,
+	CONSTRAINT notice_preference_person_fkey FOREIGN KEY (organization, person) REFERENCES membership(organization, person),
+	CONSTRAINT notice_preference_pkey PRIMARY KEY (organization, person)
+);
+ALTER TABLE notice_preference ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY notice_preference_of_organization ON notice_preference FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER notice_preference_kept BEFORE DELETE OR TRUNCATE ON notice_preference FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER notice_preference_moves_by_versions BEFORE UPDATE ON notice_preference FOR EACH ROW WHEN ((new.version <> (old.version + 1))) EXECUTE FUNCTION refuse();
+
 CREATE TABLE organization (
 	id uuid NOT NULL,
 	name text NOT NULL,
@@ -1182,6 +1241,21 @@ CREATE POLICY standing_of_organization ON standing FOR ALL USING (organization =
 CREATE TRIGGER standing_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON standing FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 CREATE TRIGGER standing_follows BEFORE INSERT ON standing FOR EACH ROW EXECUTE FUNCTION follow_standing();
 
+CREATE TABLE stop_link (
+	digest bytea NOT NULL,
+	organization uuid NOT NULL,
+	person uuid NOT NULL,
+	kind note_kind,
+	at timestamp with time zone NOT NULL,
+	CONSTRAINT stop_link_digest_is_sha256 CHECK ((octet_length(digest) = 32)),
+	CONSTRAINT stop_link_person_fkey FOREIGN KEY (organization, person) REFERENCES membership(organization, person),
+	CONSTRAINT stop_link_pkey PRIMARY KEY (digest)
+);
+ALTER TABLE stop_link ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY stop_link_added ON stop_link FOR INSERT WITH CHECK (organization = asking_organization());
+CREATE POLICY stop_link_seen ON stop_link FOR SELECT USING (digest = presented_digest());
+CREATE TRIGGER stop_link_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON stop_link FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
 CREATE TABLE token (
 	organization uuid NOT NULL,
 	id uuid NOT NULL,
@@ -1301,6 +1375,43 @@ ALTER TABLE walkaround_squawk ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURIT
 CREATE POLICY walkaround_squawk_of_organization ON walkaround_squawk FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER walkaround_squawk_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON walkaround_squawk FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 CREATE TRIGGER walkaround_squawk_of_a_result BEFORE INSERT ON walkaround_squawk FOR EACH ROW EXECUTE FUNCTION refuse_unreported();
+
+CREATE TABLE warning (
+	organization uuid NOT NULL,
+	id uuid NOT NULL,
+	aircraft uuid NOT NULL,
+	thing text NOT NULL,
+	due date NOT NULL,
+	days integer NOT NULL,
+	lead integer NOT NULL,
+	what text NOT NULL,
+	says text NOT NULL,
+	squawk uuid,
+	flights uuid[] NOT NULL,
+	at timestamp with time zone NOT NULL,
+	CONSTRAINT warning_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft(organization, id),
+	CONSTRAINT warning_given_once UNIQUE (organization, aircraft, thing, due, lead),
+	CONSTRAINT warning_pkey PRIMARY KEY (organization, id),
+	CONSTRAINT warning_squawk_fkey FOREIGN KEY (organization, squawk) REFERENCES squawk(organization, id)
+);
+ALTER TABLE warning ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY warning_of_organization ON warning FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER warning_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON warning FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE warning_leads (
+	organization uuid NOT NULL,
+	version integer NOT NULL,
+	days integer[] NOT NULL,
+	at timestamp with time zone NOT NULL,
+	by text NOT NULL,
+	CONSTRAINT warning_leads_organization_fkey FOREIGN KEY (organization) REFERENCES organization(id),
+	CONSTRAINT warning_leads_pkey PRIMARY KEY (organization, version),
+	CONSTRAINT warning_leads_range CHECK (((cardinality(days) <= 10) AND (0 <= ALL (days)) AND (365 >= ALL (days)))),
+	CONSTRAINT warning_leads_version_counts CHECK ((version > 0))
+);
+ALTER TABLE warning_leads ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY warning_leads_of_organization ON warning_leads FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER warning_leads_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON warning_leads FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
 CREATE TABLE webhook (
 	organization uuid NOT NULL,

@@ -673,6 +673,30 @@ func (e MeterName) Valid() bool {
 	}
 }
 
+// Defines values for NoticeKind.
+const (
+	DueAhead       NoticeKind = "due-ahead"
+	FlightHeld     NoticeKind = "flight-held"
+	FlightReleased NoticeKind = "flight-released"
+	SquawkFiled    NoticeKind = "squawk-filed"
+)
+
+// Valid indicates whether the value is a known member of the NoticeKind enum.
+func (e NoticeKind) Valid() bool {
+	switch e {
+	case DueAhead:
+		return true
+	case FlightHeld:
+		return true
+	case FlightReleased:
+		return true
+	case SquawkFiled:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Outcome.
 const (
 	OutcomeBreached Outcome = "breached"
@@ -2592,6 +2616,62 @@ type Note struct {
 	Words Words `json:"words"`
 }
 
+// NoticeKind What happens: a planned flight may no longer go, or may go again; a squawk is filed; something comes due.
+type NoticeKind string
+
+// Notices defines model for Notices.
+type Notices struct {
+	// DigestHour When the digest of the day is sent.
+	DigestHour *int `json:"digest_hour,omitempty"`
+
+	// Fleet Of every aircraft; otherwise of those that are followed.
+	Fleet   bool         `json:"fleet"`
+	Follows []ID         `json:"follows"`
+	Kinds   []NoticeKind `json:"kinds"`
+
+	// Mail Anything at all.
+	Mail bool `json:"mail"`
+
+	// Quiet Hours without notes, over midnight where from is the later. What happens in them is told when they are over.
+	Quiet *QuietHours `json:"quiet,omitempty"`
+
+	// UrgentAnyway That a flight is held which departs before the quiet hours end is told at once.
+	UrgentAnyway bool `json:"urgent_anyway"`
+
+	// Version Counts the versions; 0 before there is any.
+	Version int `json:"version"`
+
+	// Zone Time zone of the wall.
+	Zone string `json:"zone"`
+}
+
+// NoticesEntry What a member wants to hear of by mail.
+type NoticesEntry struct {
+	// DigestHour When the digest of the day is sent, by the clock on the wall. Absent: there is none.
+	DigestHour *int `json:"digest_hour,omitempty"`
+
+	// Fleet Of every aircraft; otherwise of those that are followed.
+	Fleet bool `json:"fleet"`
+
+	// Follows Aircraft that are followed.
+	Follows *[]ID `json:"follows,omitempty"`
+
+	// Kinds What is told as it happens.
+	Kinds []NoticeKind `json:"kinds"`
+
+	// Mail Anything at all.
+	Mail bool `json:"mail"`
+
+	// Quiet Hours without notes, over midnight where from is the later. What happens in them is told when they are over.
+	Quiet *QuietHours `json:"quiet,omitempty"`
+
+	// UrgentAnyway That a flight is held which departs before the quiet hours end is told at once.
+	UrgentAnyway *bool `json:"urgent_anyway,omitempty"`
+
+	// Zone Time zone of the wall, by the IANA list.
+	Zone string `json:"zone"`
+}
+
 // OpenFact A missing fact with the values that are tried. Without any, nothing that can be entered settles it.
 type OpenFact = inquiry.OpenFact
 
@@ -2803,6 +2883,15 @@ type ProofGiven struct {
 type ProofWanted struct {
 	// Digest SHA-256 digest of what is to be proved, in small hexadecimal digits.
 	Digest string `json:"digest"`
+}
+
+// QuietHours Hours without notes, over midnight where from is the later. What happens in them is told when they are over.
+type QuietHours struct {
+	// From A time of the day as the clock on the wall shows it, HH:MM.
+	From WallTime `json:"from"`
+
+	// Until A time of the day as the clock on the wall shows it, HH:MM.
+	Until WallTime `json:"until"`
 }
 
 // Reason A row of the regulation by which somebody may, or may not.
@@ -3589,6 +3678,73 @@ type Walkarounds struct {
 	Walkarounds []Walkaround `json:"walkarounds"`
 }
 
+// WallTime A time of the day as the clock on the wall shows it, HH:MM.
+type WallTime = string
+
+// Warning That something of an aircraft comes due, told ahead.
+type Warning struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft ID `json:"aircraft"`
+
+	// At When it was told.
+	At time.Time `json:"at"`
+
+	// Days Until then, when it was told.
+	Days int `json:"days"`
+
+	// Due Civil date, YYYY-MM-DD.
+	Due Date `json:"due"`
+
+	// Flights Planned flights that a row which is not yet in force holds already.
+	Flights []ID `json:"flights"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// Lead For which number of days ahead it was told.
+	Lead int `json:"lead"`
+
+	// Registration Of the aircraft.
+	Registration string `json:"registration"`
+
+	// Says By when, and why then.
+	Says string `json:"says"`
+
+	// Squawk Identifier of a record, a UUID of version 7.
+	Squawk *ID `json:"squawk,omitempty"`
+
+	// Thing What comes due: `upkeep:`, `paper:`, `deferral:` or `row:` and which.
+	Thing string `json:"thing"`
+
+	// What The same in words.
+	What string `json:"what"`
+}
+
+// WarningSettings defines model for WarningSettings.
+type WarningSettings struct {
+	// ChangedAt When this version was entered.
+	ChangedAt *time.Time `json:"changed_at,omitempty"`
+
+	// ChangedBy Who entered it.
+	ChangedBy *string `json:"changed_by,omitempty"`
+
+	// DaysAhead The most first.
+	DaysAhead []int `json:"days_ahead"`
+
+	// Version Counts the versions; 0 before there is any.
+	Version int `json:"version"`
+}
+
+// WarningSettingsEntry defines model for WarningSettingsEntry.
+type WarningSettingsEntry struct {
+	DaysAhead []int `json:"days_ahead"`
+}
+
+// Warnings defines model for Warnings.
+type Warnings struct {
+	Warnings []Warning `json:"warnings"`
+}
+
 // Webhook defines model for Webhook.
 type Webhook struct {
 	// Aircraft Identifier of a record, a UUID of version 7.
@@ -4108,6 +4264,12 @@ type ListItemsParams struct {
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// ChangeNoticesParams defines parameters for ChangeNotices.
+type ChangeNoticesParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+}
+
 // ListMySecurityEventsParams defines parameters for ListMySecurityEvents.
 type ListMySecurityEventsParams struct {
 	// Limit How many records a page holds at most.
@@ -4220,6 +4382,15 @@ type ListSecurityEventsParams struct {
 
 	// Cursor Where the page begins, as the link to it says. It means nothing else.
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// ChangeWarningSettingsParams defines parameters for ChangeWarningSettings.
+type ChangeWarningSettingsParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
 // ListSignaturePhotosParams defines parameters for ListSignaturePhotos.
@@ -4402,6 +4573,18 @@ type FileFindingParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// ListWarningsParams defines parameters for ListWarnings.
+type ListWarningsParams struct {
+	// Aircraft Those about one aircraft.
+	Aircraft *ID `form:"aircraft,omitempty" json:"aircraft,omitempty"`
+
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
 // ListWebhooksParams defines parameters for ListWebhooks.
 type ListWebhooksParams struct {
 	// Limit How many records a page holds at most.
@@ -4516,6 +4699,9 @@ type PlanFlightJSONRequestBody = FlightPlan
 // ChangeFlightJSONRequestBody defines body for ChangeFlight for application/json ContentType.
 type ChangeFlightJSONRequestBody = FlightPlan
 
+// ChangeNoticesJSONRequestBody defines body for ChangeNotices for application/json ContentType.
+type ChangeNoticesJSONRequestBody = NoticesEntry
+
 // BeginPasskeyJSONRequestBody defines body for BeginPasskey for application/json ContentType.
 type BeginPasskeyJSONRequestBody = ProofGiven
 
@@ -4551,6 +4737,9 @@ type ChooseOrganizationJSONRequestBody = Choice
 
 // FinishSignInJSONRequestBody defines body for FinishSignIn for application/json ContentType.
 type FinishSignInJSONRequestBody = SecondAnswer
+
+// ChangeWarningSettingsJSONRequestBody defines body for ChangeWarningSettings for application/json ContentType.
+type ChangeWarningSettingsJSONRequestBody = WarningSettingsEntry
 
 // MoveSquawkJSONRequestBody defines body for MoveSquawk for application/json ContentType.
 type MoveSquawkJSONRequestBody = SquawkMove
@@ -5290,6 +5479,31 @@ type ClientInterface interface {
 	// Corresponds with POST /v1/me/identities (the `LinkIdentity` operationId).
 	LinkIdentity(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ShowNotices Show what one wants to hear of by mail
+	//
+	// In the organization that one acts in. Version 0 is what one's roles usually want, as long as one has not said otherwise. For persons: a program is told by events.
+	//
+	// Corresponds with GET /v1/me/notices (the `ShowNotices` operationId).
+	ShowNotices(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ChangeNoticesWithBody Say what one wants to hear of by mail
+	//
+	// A note that is waiting is looked at again when its time has come: what is not wanted any more is not sent.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PUT /v1/me/notices (the `ChangeNotices` operationId).
+	ChangeNoticesWithBody(ctx context.Context, params *ChangeNoticesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ChangeNotices Say what one wants to hear of by mail
+	//
+	// A note that is waiting is looked at again when its time has come: what is not wanted any more is not sent.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with PUT /v1/me/notices (the `ChangeNotices` operationId).
+	ChangeNotices(ctx context.Context, params *ChangeNoticesParams, body ChangeNoticesJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// BeginPasskeyWithBody Begin to register a passkey
 	//
 	// A proof by passkey is for the SHA-256 digest of the words `add a passkey`.
@@ -5614,6 +5828,31 @@ type ClientInterface interface {
 	// Corresponds with POST /v1/session/second-step (the `FinishSignIn` operationId).
 	FinishSignIn(ctx context.Context, body FinishSignInJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ShowWarningSettings Show how many days ahead the organization's people are told what comes due
+	//
+	// Version 0 is 30, 7 and 1 days, as long as the organization has not said otherwise.
+	//
+	// Corresponds with GET /v1/settings/warnings (the `ShowWarningSettings` operationId).
+	ShowWarningSettings(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ChangeWarningSettingsWithBody Say how many days ahead the organization's people are told what comes due
+	//
+	// Maintenance control and administrators. Without any day nobody is told ahead.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PUT /v1/settings/warnings (the `ChangeWarningSettings` operationId).
+	ChangeWarningSettingsWithBody(ctx context.Context, params *ChangeWarningSettingsParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ChangeWarningSettings Say how many days ahead the organization's people are told what comes due
+	//
+	// Maintenance control and administrators. Without any day nobody is told ahead.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with PUT /v1/settings/warnings (the `ChangeWarningSettings` operationId).
+	ChangeWarningSettings(ctx context.Context, params *ChangeWarningSettingsParams, body ChangeWarningSettingsJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListSignaturePhotos List the photos of what was signed
 	//
 	// Corresponds with GET /v1/signatures/{signature}/photos (the `ListSignaturePhotos` operationId).
@@ -5816,6 +6055,20 @@ type ClientInterface interface {
 	// Corresponds with POST /v1/tokens/{token}/revocation (the `RevokeToken` operationId).
 	RevokeToken(ctx context.Context, token TokenID, params *RevokeTokenParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ShowUnsubscribe Show what a link in a mail stops
+	//
+	// Opening the page stops nothing, as programs that look at mail open links.
+	//
+	// Corresponds with GET /v1/unsubscribe/{link} (the `ShowUnsubscribe` operationId).
+	ShowUnsubscribe(ctx context.Context, link string, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// Unsubscribe Stop the mail that a link in a mail stops
+	//
+	// Without signing in, for whoever has the mail (RFC 8058). What is sent along is not looked at. Doing it again changes nothing. The person turns it on again at PUT /v1/me/notices.
+	//
+	// Corresponds with POST /v1/unsubscribe/{link} (the `Unsubscribe` operationId).
+	Unsubscribe(ctx context.Context, link string, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListWalkarounds List walkarounds
 	//
 	// Corresponds with GET /v1/walkarounds (the `ListWalkarounds` operationId).
@@ -5877,6 +6130,18 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/walkarounds/{walkaround}/results/{result}/squawk (the `FileFinding` operationId).
 	FileFinding(ctx context.Context, walkaround WalkaroundID, result ResultID, params *FileFindingParams, body FileFindingJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListWarnings List what was told ahead
+	//
+	// Each once for the day on which it is due and for each number of days ahead; when the day moves, again. An event of the kind `due.ahead` names each.
+	//
+	// Corresponds with GET /v1/warnings (the `ListWarnings` operationId).
+	ListWarnings(ctx context.Context, params *ListWarningsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ShowWarning Show one warning
+	//
+	// Corresponds with GET /v1/warnings/{warning} (the `ShowWarning` operationId).
+	ShowWarning(ctx context.Context, warning ID, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListWebhooks List the webhooks
 	//
@@ -7443,6 +7708,61 @@ func (c *Client) LinkIdentity(ctx context.Context, reqEditors ...RequestEditorFn
 	return c.Client.Do(req)
 }
 
+// ShowNotices Show what one wants to hear of by mail
+//
+// In the organization that one acts in. Version 0 is what one's roles usually want, as long as one has not said otherwise. For persons: a program is told by events.
+//
+// Corresponds with GET /v1/me/notices (the `ShowNotices` operationId).
+func (c *Client) ShowNotices(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowNoticesRequest(c.Server)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ChangeNoticesWithBody Say what one wants to hear of by mail
+//
+// A note that is waiting is looked at again when its time has come: what is not wanted any more is not sent.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PUT /v1/me/notices (the `ChangeNotices` operationId).
+func (c *Client) ChangeNoticesWithBody(ctx context.Context, params *ChangeNoticesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewChangeNoticesRequestWithBody(c.Server, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ChangeNotices Say what one wants to hear of by mail
+//
+// A note that is waiting is looked at again when its time has come: what is not wanted any more is not sent.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with PUT /v1/me/notices (the `ChangeNotices` operationId).
+func (c *Client) ChangeNotices(ctx context.Context, params *ChangeNoticesParams, body ChangeNoticesJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewChangeNoticesRequest(c.Server, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // BeginPasskeyWithBody Begin to register a passkey
 //
 // A proof by passkey is for the SHA-256 digest of the words `add a passkey`.
@@ -8187,6 +8507,61 @@ func (c *Client) FinishSignIn(ctx context.Context, body FinishSignInJSONRequestB
 	return c.Client.Do(req)
 }
 
+// ShowWarningSettings Show how many days ahead the organization's people are told what comes due
+//
+// Version 0 is 30, 7 and 1 days, as long as the organization has not said otherwise.
+//
+// Corresponds with GET /v1/settings/warnings (the `ShowWarningSettings` operationId).
+func (c *Client) ShowWarningSettings(ctx context.Context, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowWarningSettingsRequest(c.Server)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ChangeWarningSettingsWithBody Say how many days ahead the organization's people are told what comes due
+//
+// Maintenance control and administrators. Without any day nobody is told ahead.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PUT /v1/settings/warnings (the `ChangeWarningSettings` operationId).
+func (c *Client) ChangeWarningSettingsWithBody(ctx context.Context, params *ChangeWarningSettingsParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewChangeWarningSettingsRequestWithBody(c.Server, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ChangeWarningSettings Say how many days ahead the organization's people are told what comes due
+//
+// Maintenance control and administrators. Without any day nobody is told ahead.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with PUT /v1/settings/warnings (the `ChangeWarningSettings` operationId).
+func (c *Client) ChangeWarningSettings(ctx context.Context, params *ChangeWarningSettingsParams, body ChangeWarningSettingsJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewChangeWarningSettingsRequest(c.Server, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ListSignaturePhotos List the photos of what was signed
 //
 // Corresponds with GET /v1/signatures/{signature}/photos (the `ListSignaturePhotos` operationId).
@@ -8649,6 +9024,40 @@ func (c *Client) RevokeToken(ctx context.Context, token TokenID, params *RevokeT
 	return c.Client.Do(req)
 }
 
+// ShowUnsubscribe Show what a link in a mail stops
+//
+// Opening the page stops nothing, as programs that look at mail open links.
+//
+// Corresponds with GET /v1/unsubscribe/{link} (the `ShowUnsubscribe` operationId).
+func (c *Client) ShowUnsubscribe(ctx context.Context, link string, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowUnsubscribeRequest(c.Server, link)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// Unsubscribe Stop the mail that a link in a mail stops
+//
+// Without signing in, for whoever has the mail (RFC 8058). What is sent along is not looked at. Doing it again changes nothing. The person turns it on again at PUT /v1/me/notices.
+//
+// Corresponds with POST /v1/unsubscribe/{link} (the `Unsubscribe` operationId).
+func (c *Client) Unsubscribe(ctx context.Context, link string, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewUnsubscribeRequest(c.Server, link)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ListWalkarounds List walkarounds
 //
 // Corresponds with GET /v1/walkarounds (the `ListWalkarounds` operationId).
@@ -8781,6 +9190,38 @@ func (c *Client) FileFindingWithBody(ctx context.Context, walkaround WalkaroundI
 // Corresponds with POST /v1/walkarounds/{walkaround}/results/{result}/squawk (the `FileFinding` operationId).
 func (c *Client) FileFinding(ctx context.Context, walkaround WalkaroundID, result ResultID, params *FileFindingParams, body FileFindingJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewFileFindingRequest(c.Server, walkaround, result, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListWarnings List what was told ahead
+//
+// Each once for the day on which it is due and for each number of days ahead; when the day moves, again. An event of the kind `due.ahead` names each.
+//
+// Corresponds with GET /v1/warnings (the `ListWarnings` operationId).
+func (c *Client) ListWarnings(ctx context.Context, params *ListWarningsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListWarningsRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ShowWarning Show one warning
+//
+// Corresponds with GET /v1/warnings/{warning} (the `ShowWarning` operationId).
+func (c *Client) ShowWarning(ctx context.Context, warning ID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowWarningRequest(c.Server, warning)
 	if err != nil {
 		return nil, err
 	}
@@ -12360,6 +12801,86 @@ func NewLinkIdentityRequest(server string) (*http.Request, error) {
 	return req, nil
 }
 
+// NewShowNoticesRequest constructs an http.Request for the ShowNotices method
+func NewShowNoticesRequest(server string) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/me/notices")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewChangeNoticesRequest calls the generic ChangeNotices builder with application/json body
+func NewChangeNoticesRequest(server string, params *ChangeNoticesParams, body ChangeNoticesJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewChangeNoticesRequestWithBody(server, params, "application/json", bodyReader)
+}
+
+// NewChangeNoticesRequestWithBody constructs an http.Request for the ChangeNotices method, with any body, and a specified content type
+func NewChangeNoticesRequestWithBody(server string, params *ChangeNoticesParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/me/notices")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPut, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		var headerParam0 string
+
+		headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+		if err != nil {
+			return nil, err
+		}
+
+		req.Header.Set("If-Match", headerParam0)
+
+	}
+
+	return req, nil
+}
+
 // NewBeginPasskeyRequest calls the generic BeginPasskey builder with application/json body
 func NewBeginPasskeyRequest(server string, body BeginPasskeyJSONRequestBody) (*http.Request, error) {
 	var bodyReader io.Reader
@@ -13835,6 +14356,97 @@ func NewFinishSignInRequestWithBody(server string, contentType string, body io.R
 	return req, nil
 }
 
+// NewShowWarningSettingsRequest constructs an http.Request for the ShowWarningSettings method
+func NewShowWarningSettingsRequest(server string) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/settings/warnings")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewChangeWarningSettingsRequest calls the generic ChangeWarningSettings builder with application/json body
+func NewChangeWarningSettingsRequest(server string, params *ChangeWarningSettingsParams, body ChangeWarningSettingsJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewChangeWarningSettingsRequestWithBody(server, params, "application/json", bodyReader)
+}
+
+// NewChangeWarningSettingsRequestWithBody constructs an http.Request for the ChangeWarningSettings method, with any body, and a specified content type
+func NewChangeWarningSettingsRequestWithBody(server string, params *ChangeWarningSettingsParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/settings/warnings")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPut, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		var headerParam0 string
+
+		headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+		if err != nil {
+			return nil, err
+		}
+
+		req.Header.Set("If-Match", headerParam0)
+
+		if params.IdempotencyKey != nil {
+			var headerParam1 string
+
+			headerParam1, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam1)
+		}
+
+	}
+
+	return req, nil
+}
+
 // NewListSignaturePhotosRequest constructs an http.Request for the ListSignaturePhotos method
 func NewListSignaturePhotosRequest(server string, signature SignatureID, params *ListSignaturePhotosParams) (*http.Request, error) {
 	var err error
@@ -14997,6 +15609,74 @@ func NewRevokeTokenRequest(server string, token TokenID, params *RevokeTokenPara
 	return req, nil
 }
 
+// NewShowUnsubscribeRequest constructs an http.Request for the ShowUnsubscribe method
+func NewShowUnsubscribeRequest(server string, link string) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "link", link, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/unsubscribe/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewUnsubscribeRequest constructs an http.Request for the Unsubscribe method
+func NewUnsubscribeRequest(server string, link string) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "link", link, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/unsubscribe/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewListWalkaroundsRequest constructs an http.Request for the ListWalkarounds method
 func NewListWalkaroundsRequest(server string, params *ListWalkaroundsParams) (*http.Request, error) {
 	var err error
@@ -15390,6 +16070,118 @@ func NewFileFindingRequestWithBody(server string, walkaround WalkaroundID, resul
 			req.Header.Set("Idempotency-Key", headerParam0)
 		}
 
+	}
+
+	return req, nil
+}
+
+// NewListWarningsRequest constructs an http.Request for the ListWarnings method
+func NewListWarningsRequest(server string, params *ListWarningsParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/warnings")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Aircraft != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "aircraft", *params.Aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewShowWarningRequest constructs an http.Request for the ShowWarning method
+func NewShowWarningRequest(server string, warning ID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "warning", warning, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/warnings/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
 	}
 
 	return req, nil
@@ -16637,6 +17429,33 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/me/identities (the `LinkIdentity` operationId).
 	LinkIdentityWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*LinkIdentityResponse, error)
 
+	// ShowNoticesWithResponse Show what one wants to hear of by mail
+	//
+	// In the organization that one acts in. Version 0 is what one's roles usually want, as long as one has not said otherwise. For persons: a program is told by events.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/me/notices (the `ShowNotices` operationId).
+	ShowNoticesWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*ShowNoticesResponse, error)
+
+	// ChangeNoticesWithBodyWithResponse Say what one wants to hear of by mail
+	//
+	// A note that is waiting is looked at again when its time has come: what is not wanted any more is not sent.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/me/notices (the `ChangeNotices` operationId).
+	ChangeNoticesWithBodyWithResponse(ctx context.Context, params *ChangeNoticesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ChangeNoticesResponse, error)
+
+	// ChangeNoticesWithResponse Say what one wants to hear of by mail
+	//
+	// A note that is waiting is looked at again when its time has come: what is not wanted any more is not sent.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/me/notices (the `ChangeNotices` operationId).
+	ChangeNoticesWithResponse(ctx context.Context, params *ChangeNoticesParams, body ChangeNoticesJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeNoticesResponse, error)
+
 	// BeginPasskeyWithBodyWithResponse Begin to register a passkey
 	//
 	// A proof by passkey is for the SHA-256 digest of the words `add a passkey`.
@@ -16997,6 +17816,33 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/session/second-step (the `FinishSignIn` operationId).
 	FinishSignInWithResponse(ctx context.Context, body FinishSignInJSONRequestBody, reqEditors ...RequestEditorFn) (*FinishSignInResponse, error)
 
+	// ShowWarningSettingsWithResponse Show how many days ahead the organization's people are told what comes due
+	//
+	// Version 0 is 30, 7 and 1 days, as long as the organization has not said otherwise.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/settings/warnings (the `ShowWarningSettings` operationId).
+	ShowWarningSettingsWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*ShowWarningSettingsResponse, error)
+
+	// ChangeWarningSettingsWithBodyWithResponse Say how many days ahead the organization's people are told what comes due
+	//
+	// Maintenance control and administrators. Without any day nobody is told ahead.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/settings/warnings (the `ChangeWarningSettings` operationId).
+	ChangeWarningSettingsWithBodyWithResponse(ctx context.Context, params *ChangeWarningSettingsParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ChangeWarningSettingsResponse, error)
+
+	// ChangeWarningSettingsWithResponse Say how many days ahead the organization's people are told what comes due
+	//
+	// Maintenance control and administrators. Without any day nobody is told ahead.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/settings/warnings (the `ChangeWarningSettings` operationId).
+	ChangeWarningSettingsWithResponse(ctx context.Context, params *ChangeWarningSettingsParams, body ChangeWarningSettingsJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeWarningSettingsResponse, error)
+
 	// ListSignaturePhotosWithResponse List the photos of what was signed
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -17219,6 +18065,24 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/tokens/{token}/revocation (the `RevokeToken` operationId).
 	RevokeTokenWithResponse(ctx context.Context, token TokenID, params *RevokeTokenParams, reqEditors ...RequestEditorFn) (*RevokeTokenResponse, error)
 
+	// ShowUnsubscribeWithResponse Show what a link in a mail stops
+	//
+	// Opening the page stops nothing, as programs that look at mail open links.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/unsubscribe/{link} (the `ShowUnsubscribe` operationId).
+	ShowUnsubscribeWithResponse(ctx context.Context, link string, reqEditors ...RequestEditorFn) (*ShowUnsubscribeResponse, error)
+
+	// UnsubscribeWithResponse Stop the mail that a link in a mail stops
+	//
+	// Without signing in, for whoever has the mail (RFC 8058). What is sent along is not looked at. Doing it again changes nothing. The person turns it on again at PUT /v1/me/notices.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/unsubscribe/{link} (the `Unsubscribe` operationId).
+	UnsubscribeWithResponse(ctx context.Context, link string, reqEditors ...RequestEditorFn) (*UnsubscribeResponse, error)
+
 	// ListWalkaroundsWithResponse List walkarounds
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -17286,6 +18150,22 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with POST /v1/walkarounds/{walkaround}/results/{result}/squawk (the `FileFinding` operationId).
 	FileFindingWithResponse(ctx context.Context, walkaround WalkaroundID, result ResultID, params *FileFindingParams, body FileFindingJSONRequestBody, reqEditors ...RequestEditorFn) (*FileFindingResponse, error)
+
+	// ListWarningsWithResponse List what was told ahead
+	//
+	// Each once for the day on which it is due and for each number of days ahead; when the day moves, again. An event of the kind `due.ahead` names each.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/warnings (the `ListWarnings` operationId).
+	ListWarningsWithResponse(ctx context.Context, params *ListWarningsParams, reqEditors ...RequestEditorFn) (*ListWarningsResponse, error)
+
+	// ShowWarningWithResponse Show one warning
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/warnings/{warning} (the `ShowWarning` operationId).
+	ShowWarningWithResponse(ctx context.Context, warning ID, reqEditors ...RequestEditorFn) (*ShowWarningResponse, error)
 
 	// ListWebhooksWithResponse List the webhooks
 	//
@@ -23825,6 +24705,235 @@ func (r LinkIdentityResponse) ContentType() string {
 	return ""
 }
 
+// ShowNoticesResponse200Headers the declared response headers of an HTTP 200 response for ShowNotices
+type ShowNoticesResponse200Headers struct {
+	ETag *string
+}
+
+// ShowNoticesResponse401Headers the declared response headers of an HTTP 401 response for ShowNotices
+type ShowNoticesResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowNoticesResponse503Headers the declared response headers of an HTTP 503 response for ShowNotices
+type ShowNoticesResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowNoticesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Notices
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ShowNoticesResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowNoticesResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowNoticesResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowNoticesResponse) GetJSON200() *Notices {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowNoticesResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ShowNoticesResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowNoticesResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowNoticesResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowNoticesResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowNoticesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowNoticesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowNoticesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowNoticesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ChangeNoticesResponse200Headers the declared response headers of an HTTP 200 response for ChangeNotices
+type ChangeNoticesResponse200Headers struct {
+	ETag *string
+}
+
+// ChangeNoticesResponse401Headers the declared response headers of an HTTP 401 response for ChangeNotices
+type ChangeNoticesResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ChangeNoticesResponse503Headers the declared response headers of an HTTP 503 response for ChangeNotices
+type ChangeNoticesResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ChangeNoticesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Notices
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationproblemJSON412 *Stale
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationproblemJSON428 *VersionRequired
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ChangeNoticesResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ChangeNoticesResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ChangeNoticesResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ChangeNoticesResponse) GetJSON200() *Notices {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ChangeNoticesResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ChangeNoticesResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ChangeNoticesResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r ChangeNoticesResponse) GetApplicationproblemJSON412() *Stale {
+	return r.ApplicationproblemJSON412
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r ChangeNoticesResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r ChangeNoticesResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ChangeNoticesResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r ChangeNoticesResponse) GetApplicationproblemJSON428() *VersionRequired {
+	return r.ApplicationproblemJSON428
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ChangeNoticesResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ChangeNoticesResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ChangeNoticesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ChangeNoticesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ChangeNoticesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ChangeNoticesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // BeginPasskeyResponse401Headers the declared response headers of an HTTP 401 response for BeginPasskey
 type BeginPasskeyResponse401Headers struct {
 	WWWAuthenticate *string
@@ -27005,6 +28114,229 @@ func (r FinishSignInResponse) ContentType() string {
 	return ""
 }
 
+// ShowWarningSettingsResponse200Headers the declared response headers of an HTTP 200 response for ShowWarningSettings
+type ShowWarningSettingsResponse200Headers struct {
+	ETag *string
+}
+
+// ShowWarningSettingsResponse401Headers the declared response headers of an HTTP 401 response for ShowWarningSettings
+type ShowWarningSettingsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowWarningSettingsResponse503Headers the declared response headers of an HTTP 503 response for ShowWarningSettings
+type ShowWarningSettingsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowWarningSettingsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *WarningSettings
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ShowWarningSettingsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowWarningSettingsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowWarningSettingsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowWarningSettingsResponse) GetJSON200() *WarningSettings {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowWarningSettingsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowWarningSettingsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowWarningSettingsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowWarningSettingsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowWarningSettingsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowWarningSettingsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowWarningSettingsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowWarningSettingsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ChangeWarningSettingsResponse200Headers the declared response headers of an HTTP 200 response for ChangeWarningSettings
+type ChangeWarningSettingsResponse200Headers struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+// ChangeWarningSettingsResponse401Headers the declared response headers of an HTTP 401 response for ChangeWarningSettings
+type ChangeWarningSettingsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ChangeWarningSettingsResponse503Headers the declared response headers of an HTTP 503 response for ChangeWarningSettings
+type ChangeWarningSettingsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ChangeWarningSettingsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *WarningSettings
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationproblemJSON412 *Stale
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationproblemJSON428 *VersionRequired
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ChangeWarningSettingsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ChangeWarningSettingsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ChangeWarningSettingsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ChangeWarningSettingsResponse) GetJSON200() *WarningSettings {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ChangeWarningSettingsResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ChangeWarningSettingsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ChangeWarningSettingsResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r ChangeWarningSettingsResponse) GetApplicationproblemJSON412() *Stale {
+	return r.ApplicationproblemJSON412
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r ChangeWarningSettingsResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r ChangeWarningSettingsResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ChangeWarningSettingsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r ChangeWarningSettingsResponse) GetApplicationproblemJSON428() *VersionRequired {
+	return r.ApplicationproblemJSON428
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ChangeWarningSettingsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ChangeWarningSettingsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ChangeWarningSettingsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ChangeWarningSettingsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ChangeWarningSettingsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ChangeWarningSettingsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListSignaturePhotosResponse200Headers the declared response headers of an HTTP 200 response for ListSignaturePhotos
 type ListSignaturePhotosResponse200Headers struct {
 	Link *string
@@ -29133,6 +30465,151 @@ func (r RevokeTokenResponse) ContentType() string {
 	return ""
 }
 
+// ShowUnsubscribeResponse503Headers the declared response headers of an HTTP 503 response for ShowUnsubscribe
+type ShowUnsubscribeResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowUnsubscribeResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowUnsubscribeResponse503Headers
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ShowUnsubscribeResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowUnsubscribeResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowUnsubscribeResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowUnsubscribeResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowUnsubscribeResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowUnsubscribeResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowUnsubscribeResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowUnsubscribeResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// UnsubscribeResponse503Headers the declared response headers of an HTTP 503 response for Unsubscribe
+type UnsubscribeResponse503Headers struct {
+	RetryAfter *string
+}
+
+type UnsubscribeResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *UnsubscribeResponse503Headers
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r UnsubscribeResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r UnsubscribeResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r UnsubscribeResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r UnsubscribeResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r UnsubscribeResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r UnsubscribeResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r UnsubscribeResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r UnsubscribeResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r UnsubscribeResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListWalkaroundsResponse200Headers the declared response headers of an HTTP 200 response for ListWalkarounds
 type ListWalkaroundsResponse200Headers struct {
 	Link *string
@@ -29796,6 +31273,186 @@ func (r FileFindingResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r FileFindingResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListWarningsResponse200Headers the declared response headers of an HTTP 200 response for ListWarnings
+type ListWarningsResponse200Headers struct {
+	Link *string
+}
+
+// ListWarningsResponse401Headers the declared response headers of an HTTP 401 response for ListWarnings
+type ListWarningsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListWarningsResponse503Headers the declared response headers of an HTTP 503 response for ListWarnings
+type ListWarningsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListWarningsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Warnings
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListWarningsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListWarningsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListWarningsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListWarningsResponse) GetJSON200() *Warnings {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListWarningsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListWarningsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListWarningsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListWarningsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListWarningsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListWarningsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListWarningsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListWarningsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ShowWarningResponse401Headers the declared response headers of an HTTP 401 response for ShowWarning
+type ShowWarningResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowWarningResponse503Headers the declared response headers of an HTTP 503 response for ShowWarning
+type ShowWarningResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowWarningResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Warning
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowWarningResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowWarningResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowWarningResponse) GetJSON200() *Warning {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowWarningResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ShowWarningResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowWarningResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowWarningResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowWarningResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowWarningResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowWarningResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowWarningResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowWarningResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -32043,6 +33700,51 @@ func (c *ClientWithResponses) LinkIdentityWithResponse(ctx context.Context, reqE
 	return ParseLinkIdentityResponse(rsp)
 }
 
+// ShowNoticesWithResponse Show what one wants to hear of by mail
+//
+// In the organization that one acts in. Version 0 is what one's roles usually want, as long as one has not said otherwise. For persons: a program is told by events.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/me/notices (the `ShowNotices` operationId).
+func (c *ClientWithResponses) ShowNoticesWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*ShowNoticesResponse, error) {
+	rsp, err := c.ShowNotices(ctx, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowNoticesResponse(rsp)
+}
+
+// ChangeNoticesWithBodyWithResponse Say what one wants to hear of by mail
+//
+// A note that is waiting is looked at again when its time has come: what is not wanted any more is not sent.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/me/notices (the `ChangeNotices` operationId).
+func (c *ClientWithResponses) ChangeNoticesWithBodyWithResponse(ctx context.Context, params *ChangeNoticesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ChangeNoticesResponse, error) {
+	rsp, err := c.ChangeNoticesWithBody(ctx, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseChangeNoticesResponse(rsp)
+}
+
+// ChangeNoticesWithResponse Say what one wants to hear of by mail
+//
+// A note that is waiting is looked at again when its time has come: what is not wanted any more is not sent.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/me/notices (the `ChangeNotices` operationId).
+func (c *ClientWithResponses) ChangeNoticesWithResponse(ctx context.Context, params *ChangeNoticesParams, body ChangeNoticesJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeNoticesResponse, error) {
+	rsp, err := c.ChangeNotices(ctx, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseChangeNoticesResponse(rsp)
+}
+
 // BeginPasskeyWithBodyWithResponse Begin to register a passkey
 //
 // A proof by passkey is for the SHA-256 digest of the words `add a passkey`.
@@ -32655,6 +34357,51 @@ func (c *ClientWithResponses) FinishSignInWithResponse(ctx context.Context, body
 	return ParseFinishSignInResponse(rsp)
 }
 
+// ShowWarningSettingsWithResponse Show how many days ahead the organization's people are told what comes due
+//
+// Version 0 is 30, 7 and 1 days, as long as the organization has not said otherwise.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/settings/warnings (the `ShowWarningSettings` operationId).
+func (c *ClientWithResponses) ShowWarningSettingsWithResponse(ctx context.Context, reqEditors ...RequestEditorFn) (*ShowWarningSettingsResponse, error) {
+	rsp, err := c.ShowWarningSettings(ctx, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowWarningSettingsResponse(rsp)
+}
+
+// ChangeWarningSettingsWithBodyWithResponse Say how many days ahead the organization's people are told what comes due
+//
+// Maintenance control and administrators. Without any day nobody is told ahead.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/settings/warnings (the `ChangeWarningSettings` operationId).
+func (c *ClientWithResponses) ChangeWarningSettingsWithBodyWithResponse(ctx context.Context, params *ChangeWarningSettingsParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ChangeWarningSettingsResponse, error) {
+	rsp, err := c.ChangeWarningSettingsWithBody(ctx, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseChangeWarningSettingsResponse(rsp)
+}
+
+// ChangeWarningSettingsWithResponse Say how many days ahead the organization's people are told what comes due
+//
+// Maintenance control and administrators. Without any day nobody is told ahead.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/settings/warnings (the `ChangeWarningSettings` operationId).
+func (c *ClientWithResponses) ChangeWarningSettingsWithResponse(ctx context.Context, params *ChangeWarningSettingsParams, body ChangeWarningSettingsJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeWarningSettingsResponse, error) {
+	rsp, err := c.ChangeWarningSettings(ctx, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseChangeWarningSettingsResponse(rsp)
+}
+
 // ListSignaturePhotosWithResponse List the photos of what was signed
 //
 // Returns a wrapper object for the known response body format(s).
@@ -33033,6 +34780,36 @@ func (c *ClientWithResponses) RevokeTokenWithResponse(ctx context.Context, token
 	return ParseRevokeTokenResponse(rsp)
 }
 
+// ShowUnsubscribeWithResponse Show what a link in a mail stops
+//
+// Opening the page stops nothing, as programs that look at mail open links.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/unsubscribe/{link} (the `ShowUnsubscribe` operationId).
+func (c *ClientWithResponses) ShowUnsubscribeWithResponse(ctx context.Context, link string, reqEditors ...RequestEditorFn) (*ShowUnsubscribeResponse, error) {
+	rsp, err := c.ShowUnsubscribe(ctx, link, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowUnsubscribeResponse(rsp)
+}
+
+// UnsubscribeWithResponse Stop the mail that a link in a mail stops
+//
+// Without signing in, for whoever has the mail (RFC 8058). What is sent along is not looked at. Doing it again changes nothing. The person turns it on again at PUT /v1/me/notices.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/unsubscribe/{link} (the `Unsubscribe` operationId).
+func (c *ClientWithResponses) UnsubscribeWithResponse(ctx context.Context, link string, reqEditors ...RequestEditorFn) (*UnsubscribeResponse, error) {
+	rsp, err := c.Unsubscribe(ctx, link, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseUnsubscribeResponse(rsp)
+}
+
 // ListWalkaroundsWithResponse List walkarounds
 //
 // Returns a wrapper object for the known response body format(s).
@@ -33147,6 +34924,34 @@ func (c *ClientWithResponses) FileFindingWithResponse(ctx context.Context, walka
 		return nil, err
 	}
 	return ParseFileFindingResponse(rsp)
+}
+
+// ListWarningsWithResponse List what was told ahead
+//
+// Each once for the day on which it is due and for each number of days ahead; when the day moves, again. An event of the kind `due.ahead` names each.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/warnings (the `ListWarnings` operationId).
+func (c *ClientWithResponses) ListWarningsWithResponse(ctx context.Context, params *ListWarningsParams, reqEditors ...RequestEditorFn) (*ListWarningsResponse, error) {
+	rsp, err := c.ListWarnings(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListWarningsResponse(rsp)
+}
+
+// ShowWarningWithResponse Show one warning
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/warnings/{warning} (the `ShowWarning` operationId).
+func (c *ClientWithResponses) ShowWarningWithResponse(ctx context.Context, warning ID, reqEditors ...RequestEditorFn) (*ShowWarningResponse, error) {
+	rsp, err := c.ShowWarning(ctx, warning, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowWarningResponse(rsp)
 }
 
 // ListWebhooksWithResponse List the webhooks
@@ -39632,6 +41437,229 @@ func ParseLinkIdentityResponse(rsp *http.Response) (*LinkIdentityResponse, error
 	return response, nil
 }
 
+// ParseShowNoticesResponse parses an HTTP response from a ShowNoticesWithResponse call
+func ParseShowNoticesResponse(rsp *http.Response) (*ShowNoticesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowNoticesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Notices
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ShowNoticesResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ShowNoticesResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowNoticesResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseChangeNoticesResponse parses an HTTP response from a ChangeNoticesWithResponse call
+func ParseChangeNoticesResponse(rsp *http.Response) (*ChangeNoticesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ChangeNoticesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Notices
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest VersionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ChangeNoticesResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ChangeNoticesResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ChangeNoticesResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseBeginPasskeyResponse parses an HTTP response from a BeginPasskeyWithResponse call
 func ParseBeginPasskeyResponse(rsp *http.Response) (*BeginPasskeyResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -42752,6 +44780,229 @@ func ParseFinishSignInResponse(rsp *http.Response) (*FinishSignInResponse, error
 	return response, nil
 }
 
+// ParseShowWarningSettingsResponse parses an HTTP response from a ShowWarningSettingsWithResponse call
+func ParseShowWarningSettingsResponse(rsp *http.Response) (*ShowWarningSettingsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowWarningSettingsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest WarningSettings
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ShowWarningSettingsResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ShowWarningSettingsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowWarningSettingsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseChangeWarningSettingsResponse parses an HTTP response from a ChangeWarningSettingsWithResponse call
+func ParseChangeWarningSettingsResponse(rsp *http.Response) (*ChangeWarningSettingsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ChangeWarningSettingsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest WarningSettings
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest VersionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ChangeWarningSettingsResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ChangeWarningSettingsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ChangeWarningSettingsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseListSignaturePhotosResponse parses an HTTP response from a ListSignaturePhotosWithResponse call
 func ParseListSignaturePhotosResponse(rsp *http.Response) (*ListSignaturePhotosResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -44841,6 +47092,133 @@ func ParseRevokeTokenResponse(rsp *http.Response) (*RevokeTokenResponse, error) 
 	return response, nil
 }
 
+// ParseShowUnsubscribeResponse parses an HTTP response from a ShowUnsubscribeWithResponse call
+func ParseShowUnsubscribeResponse(rsp *http.Response) (*ShowUnsubscribeResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowUnsubscribeResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 503:
+		var headers ShowUnsubscribeResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseUnsubscribeResponse parses an HTTP response from a UnsubscribeWithResponse call
+func ParseUnsubscribeResponse(rsp *http.Response) (*UnsubscribeResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &UnsubscribeResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 503:
+		var headers UnsubscribeResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseListWalkaroundsResponse parses an HTTP response from a ListWalkaroundsWithResponse call
 func ParseListWalkaroundsResponse(rsp *http.Response) (*ListWalkaroundsResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -45497,6 +47875,177 @@ func ParseFileFindingResponse(rsp *http.Response) (*FileFindingResponse, error) 
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers FileFindingResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListWarningsResponse parses an HTTP response from a ListWarningsWithResponse call
+func ParseListWarningsResponse(rsp *http.Response) (*ListWarningsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListWarningsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Warnings
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListWarningsResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListWarningsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListWarningsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseShowWarningResponse parses an HTTP response from a ShowWarningWithResponse call
+func ParseShowWarningResponse(rsp *http.Response) (*ShowWarningResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowWarningResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Warning
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ShowWarningResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowWarningResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {

@@ -672,6 +672,30 @@ func (e MeterName) Valid() bool {
 	}
 }
 
+// Defines values for NoticeKind.
+const (
+	DueAhead       NoticeKind = "due-ahead"
+	FlightHeld     NoticeKind = "flight-held"
+	FlightReleased NoticeKind = "flight-released"
+	SquawkFiled    NoticeKind = "squawk-filed"
+)
+
+// Valid indicates whether the value is a known member of the NoticeKind enum.
+func (e NoticeKind) Valid() bool {
+	switch e {
+	case DueAhead:
+		return true
+	case FlightHeld:
+		return true
+	case FlightReleased:
+		return true
+	case SquawkFiled:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Outcome.
 const (
 	OutcomeBreached Outcome = "breached"
@@ -2591,6 +2615,62 @@ type Note struct {
 	Words Words `json:"words"`
 }
 
+// NoticeKind What happens: a planned flight may no longer go, or may go again; a squawk is filed; something comes due.
+type NoticeKind string
+
+// Notices defines model for Notices.
+type Notices struct {
+	// DigestHour When the digest of the day is sent.
+	DigestHour *int `json:"digest_hour,omitempty"`
+
+	// Fleet Of every aircraft; otherwise of those that are followed.
+	Fleet   bool         `json:"fleet"`
+	Follows []ID         `json:"follows"`
+	Kinds   []NoticeKind `json:"kinds"`
+
+	// Mail Anything at all.
+	Mail bool `json:"mail"`
+
+	// Quiet Hours without notes, over midnight where from is the later. What happens in them is told when they are over.
+	Quiet *QuietHours `json:"quiet,omitempty"`
+
+	// UrgentAnyway That a flight is held which departs before the quiet hours end is told at once.
+	UrgentAnyway bool `json:"urgent_anyway"`
+
+	// Version Counts the versions; 0 before there is any.
+	Version int `json:"version"`
+
+	// Zone Time zone of the wall.
+	Zone string `json:"zone"`
+}
+
+// NoticesEntry What a member wants to hear of by mail.
+type NoticesEntry struct {
+	// DigestHour When the digest of the day is sent, by the clock on the wall. Absent: there is none.
+	DigestHour *int `json:"digest_hour,omitempty"`
+
+	// Fleet Of every aircraft; otherwise of those that are followed.
+	Fleet bool `json:"fleet"`
+
+	// Follows Aircraft that are followed.
+	Follows *[]ID `json:"follows,omitempty"`
+
+	// Kinds What is told as it happens.
+	Kinds []NoticeKind `json:"kinds"`
+
+	// Mail Anything at all.
+	Mail bool `json:"mail"`
+
+	// Quiet Hours without notes, over midnight where from is the later. What happens in them is told when they are over.
+	Quiet *QuietHours `json:"quiet,omitempty"`
+
+	// UrgentAnyway That a flight is held which departs before the quiet hours end is told at once.
+	UrgentAnyway *bool `json:"urgent_anyway,omitempty"`
+
+	// Zone Time zone of the wall, by the IANA list.
+	Zone string `json:"zone"`
+}
+
 // OpenFact A missing fact with the values that are tried. Without any, nothing that can be entered settles it.
 type OpenFact = inquiry.OpenFact
 
@@ -2802,6 +2882,15 @@ type ProofGiven struct {
 type ProofWanted struct {
 	// Digest SHA-256 digest of what is to be proved, in small hexadecimal digits.
 	Digest string `json:"digest"`
+}
+
+// QuietHours Hours without notes, over midnight where from is the later. What happens in them is told when they are over.
+type QuietHours struct {
+	// From A time of the day as the clock on the wall shows it, HH:MM.
+	From WallTime `json:"from"`
+
+	// Until A time of the day as the clock on the wall shows it, HH:MM.
+	Until WallTime `json:"until"`
 }
 
 // Reason A row of the regulation by which somebody may, or may not.
@@ -3588,6 +3677,73 @@ type Walkarounds struct {
 	Walkarounds []Walkaround `json:"walkarounds"`
 }
 
+// WallTime A time of the day as the clock on the wall shows it, HH:MM.
+type WallTime = string
+
+// Warning That something of an aircraft comes due, told ahead.
+type Warning struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft ID `json:"aircraft"`
+
+	// At When it was told.
+	At time.Time `json:"at"`
+
+	// Days Until then, when it was told.
+	Days int `json:"days"`
+
+	// Due Civil date, YYYY-MM-DD.
+	Due Date `json:"due"`
+
+	// Flights Planned flights that a row which is not yet in force holds already.
+	Flights []ID `json:"flights"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// Lead For which number of days ahead it was told.
+	Lead int `json:"lead"`
+
+	// Registration Of the aircraft.
+	Registration string `json:"registration"`
+
+	// Says By when, and why then.
+	Says string `json:"says"`
+
+	// Squawk Identifier of a record, a UUID of version 7.
+	Squawk *ID `json:"squawk,omitempty"`
+
+	// Thing What comes due: `upkeep:`, `paper:`, `deferral:` or `row:` and which.
+	Thing string `json:"thing"`
+
+	// What The same in words.
+	What string `json:"what"`
+}
+
+// WarningSettings defines model for WarningSettings.
+type WarningSettings struct {
+	// ChangedAt When this version was entered.
+	ChangedAt *time.Time `json:"changed_at,omitempty"`
+
+	// ChangedBy Who entered it.
+	ChangedBy *string `json:"changed_by,omitempty"`
+
+	// DaysAhead The most first.
+	DaysAhead []int `json:"days_ahead"`
+
+	// Version Counts the versions; 0 before there is any.
+	Version int `json:"version"`
+}
+
+// WarningSettingsEntry defines model for WarningSettingsEntry.
+type WarningSettingsEntry struct {
+	DaysAhead []int `json:"days_ahead"`
+}
+
+// Warnings defines model for Warnings.
+type Warnings struct {
+	Warnings []Warning `json:"warnings"`
+}
+
 // Webhook defines model for Webhook.
 type Webhook struct {
 	// Aircraft Identifier of a record, a UUID of version 7.
@@ -4107,6 +4263,12 @@ type ListItemsParams struct {
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// ChangeNoticesParams defines parameters for ChangeNotices.
+type ChangeNoticesParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+}
+
 // ListMySecurityEventsParams defines parameters for ListMySecurityEvents.
 type ListMySecurityEventsParams struct {
 	// Limit How many records a page holds at most.
@@ -4219,6 +4381,15 @@ type ListSecurityEventsParams struct {
 
 	// Cursor Where the page begins, as the link to it says. It means nothing else.
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// ChangeWarningSettingsParams defines parameters for ChangeWarningSettings.
+type ChangeWarningSettingsParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
 // ListSignaturePhotosParams defines parameters for ListSignaturePhotos.
@@ -4401,6 +4572,18 @@ type FileFindingParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// ListWarningsParams defines parameters for ListWarnings.
+type ListWarningsParams struct {
+	// Aircraft Those about one aircraft.
+	Aircraft *ID `form:"aircraft,omitempty" json:"aircraft,omitempty"`
+
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
 // ListWebhooksParams defines parameters for ListWebhooks.
 type ListWebhooksParams struct {
 	// Limit How many records a page holds at most.
@@ -4515,6 +4698,9 @@ type PlanFlightJSONRequestBody = FlightPlan
 // ChangeFlightJSONRequestBody defines body for ChangeFlight for application/json ContentType.
 type ChangeFlightJSONRequestBody = FlightPlan
 
+// ChangeNoticesJSONRequestBody defines body for ChangeNotices for application/json ContentType.
+type ChangeNoticesJSONRequestBody = NoticesEntry
+
 // BeginPasskeyJSONRequestBody defines body for BeginPasskey for application/json ContentType.
 type BeginPasskeyJSONRequestBody = ProofGiven
 
@@ -4550,6 +4736,9 @@ type ChooseOrganizationJSONRequestBody = Choice
 
 // FinishSignInJSONRequestBody defines body for FinishSignIn for application/json ContentType.
 type FinishSignInJSONRequestBody = SecondAnswer
+
+// ChangeWarningSettingsJSONRequestBody defines body for ChangeWarningSettings for application/json ContentType.
+type ChangeWarningSettingsJSONRequestBody = WarningSettingsEntry
 
 // MoveSquawkJSONRequestBody defines body for MoveSquawk for application/json ContentType.
 type MoveSquawkJSONRequestBody = SquawkMove
@@ -4775,6 +4964,12 @@ type ServerInterface interface {
 	// LinkIdentity Begin to link one's identity at the other provider
 	// (POST /v1/me/identities)
 	LinkIdentity(ctx echo.Context) error
+	// ShowNotices Show what one wants to hear of by mail
+	// (GET /v1/me/notices)
+	ShowNotices(ctx echo.Context) error
+	// ChangeNotices Say what one wants to hear of by mail
+	// (PUT /v1/me/notices)
+	ChangeNotices(ctx echo.Context, params ChangeNoticesParams) error
 	// BeginPasskey Begin to register a passkey
 	// (POST /v1/me/passkey-challenges)
 	BeginPasskey(ctx echo.Context) error
@@ -4865,6 +5060,12 @@ type ServerInterface interface {
 	// FinishSignIn Give what the second step asks for
 	// (POST /v1/session/second-step)
 	FinishSignIn(ctx echo.Context) error
+	// ShowWarningSettings Show how many days ahead the organization's people are told what comes due
+	// (GET /v1/settings/warnings)
+	ShowWarningSettings(ctx echo.Context) error
+	// ChangeWarningSettings Say how many days ahead the organization's people are told what comes due
+	// (PUT /v1/settings/warnings)
+	ChangeWarningSettings(ctx echo.Context, params ChangeWarningSettingsParams) error
 	// ListSignaturePhotos List the photos of what was signed
 	// (GET /v1/signatures/{signature}/photos)
 	ListSignaturePhotos(ctx echo.Context, signature SignatureID, params ListSignaturePhotosParams) error
@@ -4922,6 +5123,12 @@ type ServerInterface interface {
 	// RevokeToken Take a token back
 	// (POST /v1/tokens/{token}/revocation)
 	RevokeToken(ctx echo.Context, token TokenID, params RevokeTokenParams) error
+	// ShowUnsubscribe Show what a link in a mail stops
+	// (GET /v1/unsubscribe/{link})
+	ShowUnsubscribe(ctx echo.Context, link string) error
+	// Unsubscribe Stop the mail that a link in a mail stops
+	// (POST /v1/unsubscribe/{link})
+	Unsubscribe(ctx echo.Context, link string) error
 	// ListWalkarounds List walkarounds
 	// (GET /v1/walkarounds)
 	ListWalkarounds(ctx echo.Context, params ListWalkaroundsParams) error
@@ -4940,6 +5147,12 @@ type ServerInterface interface {
 	// FileFinding File a squawk of a finding
 	// (POST /v1/walkarounds/{walkaround}/results/{result}/squawk)
 	FileFinding(ctx echo.Context, walkaround WalkaroundID, result ResultID, params FileFindingParams) error
+	// ListWarnings List what was told ahead
+	// (GET /v1/warnings)
+	ListWarnings(ctx echo.Context, params ListWarningsParams) error
+	// ShowWarning Show one warning
+	// (GET /v1/warnings/{warning})
+	ShowWarning(ctx echo.Context, warning ID) error
 	// ListWebhooks List the webhooks
 	// (GET /v1/webhooks)
 	ListWebhooks(ctx echo.Context, params ListWebhooksParams) error
@@ -6750,6 +6963,46 @@ func (w *ServerInterfaceWrapper) LinkIdentity(ctx echo.Context) error {
 	return err
 }
 
+// ShowNotices converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowNotices(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowNotices(ctx)
+	return err
+}
+
+// ChangeNotices converts echo context to params.
+func (w *ServerInterfaceWrapper) ChangeNotices(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ChangeNoticesParams
+
+	headers := ctx.Request().Header
+	// ------------- Required header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-Match: %s", err))
+		}
+
+		params.IfMatch = IfMatch
+	} else {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Header parameter If-Match is required, but not found"))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ChangeNotices(ctx, params)
+	return err
+}
+
 // BeginPasskey converts echo context to params.
 func (w *ServerInterfaceWrapper) BeginPasskey(ctx echo.Context) error {
 	var err error
@@ -7378,6 +7631,61 @@ func (w *ServerInterfaceWrapper) FinishSignIn(ctx echo.Context) error {
 	return err
 }
 
+// ShowWarningSettings converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowWarningSettings(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowWarningSettings(ctx)
+	return err
+}
+
+// ChangeWarningSettings converts echo context to params.
+func (w *ServerInterfaceWrapper) ChangeWarningSettings(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ChangeWarningSettingsParams
+
+	headers := ctx.Request().Header
+	// ------------- Required header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-Match: %s", err))
+		}
+
+		params.IfMatch = IfMatch
+	} else {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Header parameter If-Match is required, but not found"))
+	}
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ChangeWarningSettings(ctx, params)
+	return err
+}
+
 // ListSignaturePhotos converts echo context to params.
 func (w *ServerInterfaceWrapper) ListSignaturePhotos(ctx echo.Context) error {
 	var err error
@@ -7991,6 +8299,38 @@ func (w *ServerInterfaceWrapper) RevokeToken(ctx echo.Context) error {
 	return err
 }
 
+// ShowUnsubscribe converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowUnsubscribe(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "link" -------------
+	var link string
+
+	err = runtime.BindStyledParameterWithOptions("simple", "link", ctx.Param("link"), &link, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter link: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowUnsubscribe(ctx, link)
+	return err
+}
+
+// Unsubscribe converts echo context to params.
+func (w *ServerInterfaceWrapper) Unsubscribe(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "link" -------------
+	var link string
+
+	err = runtime.BindStyledParameterWithOptions("simple", "link", ctx.Param("link"), &link, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter link: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.Unsubscribe(ctx, link)
+	return err
+}
+
 // ListWalkarounds converts echo context to params.
 func (w *ServerInterfaceWrapper) ListWalkarounds(ctx echo.Context) error {
 	var err error
@@ -8206,6 +8546,54 @@ func (w *ServerInterfaceWrapper) FileFinding(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.FileFinding(ctx, walkaround, result, params)
+	return err
+}
+
+// ListWarnings converts echo context to params.
+func (w *ServerInterfaceWrapper) ListWarnings(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListWarningsParams
+	// ------------- Optional query parameter "aircraft" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "aircraft", ctx.QueryParams(), &params.Aircraft, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListWarnings(ctx, params)
+	return err
+}
+
+// ShowWarning converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowWarning(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "warning" -------------
+	var warning ID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "warning", ctx.Param("warning"), &warning, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter warning: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowWarning(ctx, warning)
 	return err
 }
 
@@ -8584,6 +8972,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/items", wrapper.ListItems, options.OperationMiddlewares["listItems"]...)
 	router.GET(options.BaseURL+"/v1/me", wrapper.ShowMe, options.OperationMiddlewares["showMe"]...)
 	router.POST(options.BaseURL+"/v1/me/identities", wrapper.LinkIdentity, options.OperationMiddlewares["linkIdentity"]...)
+	router.GET(options.BaseURL+"/v1/me/notices", wrapper.ShowNotices, options.OperationMiddlewares["showNotices"]...)
+	router.PUT(options.BaseURL+"/v1/me/notices", wrapper.ChangeNotices, options.OperationMiddlewares["changeNotices"]...)
 	router.POST(options.BaseURL+"/v1/me/passkey-challenges", wrapper.BeginPasskey, options.OperationMiddlewares["beginPasskey"]...)
 	router.GET(options.BaseURL+"/v1/me/passkeys", wrapper.ListPasskeys, options.OperationMiddlewares["listPasskeys"]...)
 	router.POST(options.BaseURL+"/v1/me/passkeys", wrapper.AddPasskey, options.OperationMiddlewares["addPasskey"]...)
@@ -8614,6 +9004,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/session", wrapper.SignIn, options.OperationMiddlewares["signIn"]...)
 	router.PUT(options.BaseURL+"/v1/session/organization", wrapper.ChooseOrganization, options.OperationMiddlewares["chooseOrganization"]...)
 	router.POST(options.BaseURL+"/v1/session/second-step", wrapper.FinishSignIn, options.OperationMiddlewares["finishSignIn"]...)
+	router.GET(options.BaseURL+"/v1/settings/warnings", wrapper.ShowWarningSettings, options.OperationMiddlewares["showWarningSettings"]...)
+	router.PUT(options.BaseURL+"/v1/settings/warnings", wrapper.ChangeWarningSettings, options.OperationMiddlewares["changeWarningSettings"]...)
 	router.GET(options.BaseURL+"/v1/signatures/:signature/photos", wrapper.ListSignaturePhotos, options.OperationMiddlewares["listSignaturePhotos"]...)
 	router.POST(options.BaseURL+"/v1/signatures/:signature/photos", wrapper.AddSignaturePhoto, options.OperationMiddlewares["addSignaturePhoto"]...)
 	router.GET(options.BaseURL+"/v1/squawks", wrapper.ListSquawks, options.OperationMiddlewares["listSquawks"]...)
@@ -8633,12 +9025,16 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/tokens", wrapper.ListTokens, options.OperationMiddlewares["listTokens"]...)
 	router.POST(options.BaseURL+"/v1/tokens", wrapper.MakeToken, options.OperationMiddlewares["makeToken"]...)
 	router.POST(options.BaseURL+"/v1/tokens/:token/revocation", wrapper.RevokeToken, options.OperationMiddlewares["revokeToken"]...)
+	router.GET(options.BaseURL+"/v1/unsubscribe/:link", wrapper.ShowUnsubscribe, options.OperationMiddlewares["showUnsubscribe"]...)
+	router.POST(options.BaseURL+"/v1/unsubscribe/:link", wrapper.Unsubscribe, options.OperationMiddlewares["unsubscribe"]...)
 	router.GET(options.BaseURL+"/v1/walkarounds", wrapper.ListWalkarounds, options.OperationMiddlewares["listWalkarounds"]...)
 	router.GET(options.BaseURL+"/v1/walkarounds/:walkaround", wrapper.ShowWalkaround, options.OperationMiddlewares["showWalkaround"]...)
 	router.GET(options.BaseURL+"/v1/walkarounds/:walkaround/photos", wrapper.ListWalkaroundPhotos, options.OperationMiddlewares["listWalkaroundPhotos"]...)
 	router.POST(options.BaseURL+"/v1/walkarounds/:walkaround/results", wrapper.ReportResults, options.OperationMiddlewares["reportResults"]...)
 	router.POST(options.BaseURL+"/v1/walkarounds/:walkaround/results/:result/photos", wrapper.AddResultPhoto, options.OperationMiddlewares["addResultPhoto"]...)
 	router.POST(options.BaseURL+"/v1/walkarounds/:walkaround/results/:result/squawk", wrapper.FileFinding, options.OperationMiddlewares["fileFinding"]...)
+	router.GET(options.BaseURL+"/v1/warnings", wrapper.ListWarnings, options.OperationMiddlewares["listWarnings"]...)
+	router.GET(options.BaseURL+"/v1/warnings/:warning", wrapper.ShowWarning, options.OperationMiddlewares["showWarning"]...)
 	router.GET(options.BaseURL+"/v1/webhooks", wrapper.ListWebhooks, options.OperationMiddlewares["listWebhooks"]...)
 	router.POST(options.BaseURL+"/v1/webhooks", wrapper.MakeWebhook, options.OperationMiddlewares["makeWebhook"]...)
 	router.GET(options.BaseURL+"/v1/webhooks/:webhook", wrapper.ShowWebhook, options.OperationMiddlewares["showWebhook"]...)
@@ -17413,6 +17809,322 @@ func (response LinkIdentity503ApplicationProblemPlusJSONResponse) VisitLinkIdent
 	return err
 }
 
+type ShowNoticesRequestObject struct {
+}
+
+type ShowNoticesResponseObject interface {
+	VisitShowNoticesResponse(w http.ResponseWriter) error
+}
+
+type ShowNotices200ResponseHeaders struct {
+	ETag *string
+}
+
+type ShowNotices200JSONResponse struct {
+	Body    Notices
+	Headers ShowNotices200ResponseHeaders
+}
+
+func (response ShowNotices200JSONResponse) VisitShowNoticesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowNotices401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ShowNotices401ApplicationProblemPlusJSONResponse) VisitShowNoticesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowNotices403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response ShowNotices403ApplicationProblemPlusJSONResponse) VisitShowNoticesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowNotices422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ShowNotices422ApplicationProblemPlusJSONResponse) VisitShowNoticesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowNotices500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ShowNotices500ApplicationProblemPlusJSONResponse) VisitShowNoticesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowNotices503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ShowNotices503ApplicationProblemPlusJSONResponse) VisitShowNoticesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeNoticesRequestObject struct {
+	Params ChangeNoticesParams
+	Body   *ChangeNoticesJSONRequestBody
+}
+
+type ChangeNoticesResponseObject interface {
+	VisitChangeNoticesResponse(w http.ResponseWriter) error
+}
+
+type ChangeNotices200ResponseHeaders struct {
+	ETag *string
+}
+
+type ChangeNotices200JSONResponse struct {
+	Body    Notices
+	Headers ChangeNotices200ResponseHeaders
+}
+
+func (response ChangeNotices200JSONResponse) VisitChangeNoticesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeNotices400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeNotices400ApplicationProblemPlusJSONResponse) VisitChangeNoticesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeNotices401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeNotices401ApplicationProblemPlusJSONResponse) VisitChangeNoticesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeNotices403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeNotices403ApplicationProblemPlusJSONResponse) VisitChangeNoticesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeNotices412ApplicationProblemPlusJSONResponse struct {
+	StaleApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeNotices412ApplicationProblemPlusJSONResponse) VisitChangeNoticesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(412)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeNotices413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeNotices413ApplicationProblemPlusJSONResponse) VisitChangeNoticesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeNotices415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeNotices415ApplicationProblemPlusJSONResponse) VisitChangeNoticesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeNotices422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeNotices422ApplicationProblemPlusJSONResponse) VisitChangeNoticesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeNotices428ApplicationProblemPlusJSONResponse struct {
+	VersionRequiredApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeNotices428ApplicationProblemPlusJSONResponse) VisitChangeNoticesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(428)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeNotices500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeNotices500ApplicationProblemPlusJSONResponse) VisitChangeNoticesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeNotices503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeNotices503ApplicationProblemPlusJSONResponse) VisitChangeNoticesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type BeginPasskeyRequestObject struct {
 	Body *BeginPasskeyJSONRequestBody
 }
@@ -21724,6 +22436,310 @@ func (response FinishSignIn503ApplicationProblemPlusJSONResponse) VisitFinishSig
 	return err
 }
 
+type ShowWarningSettingsRequestObject struct {
+}
+
+type ShowWarningSettingsResponseObject interface {
+	VisitShowWarningSettingsResponse(w http.ResponseWriter) error
+}
+
+type ShowWarningSettings200ResponseHeaders struct {
+	ETag *string
+}
+
+type ShowWarningSettings200JSONResponse struct {
+	Body    WarningSettings
+	Headers ShowWarningSettings200ResponseHeaders
+}
+
+func (response ShowWarningSettings200JSONResponse) VisitShowWarningSettingsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWarningSettings401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ShowWarningSettings401ApplicationProblemPlusJSONResponse) VisitShowWarningSettingsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWarningSettings422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ShowWarningSettings422ApplicationProblemPlusJSONResponse) VisitShowWarningSettingsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWarningSettings500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ShowWarningSettings500ApplicationProblemPlusJSONResponse) VisitShowWarningSettingsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWarningSettings503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ShowWarningSettings503ApplicationProblemPlusJSONResponse) VisitShowWarningSettingsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWarningSettingsRequestObject struct {
+	Params ChangeWarningSettingsParams
+	Body   *ChangeWarningSettingsJSONRequestBody
+}
+
+type ChangeWarningSettingsResponseObject interface {
+	VisitChangeWarningSettingsResponse(w http.ResponseWriter) error
+}
+
+type ChangeWarningSettings200ResponseHeaders struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+type ChangeWarningSettings200JSONResponse struct {
+	Body    WarningSettings
+	Headers ChangeWarningSettings200ResponseHeaders
+}
+
+func (response ChangeWarningSettings200JSONResponse) VisitChangeWarningSettingsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWarningSettings400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWarningSettings400ApplicationProblemPlusJSONResponse) VisitChangeWarningSettingsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWarningSettings401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWarningSettings401ApplicationProblemPlusJSONResponse) VisitChangeWarningSettingsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWarningSettings403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWarningSettings403ApplicationProblemPlusJSONResponse) VisitChangeWarningSettingsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWarningSettings412ApplicationProblemPlusJSONResponse struct {
+	StaleApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWarningSettings412ApplicationProblemPlusJSONResponse) VisitChangeWarningSettingsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(412)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWarningSettings413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWarningSettings413ApplicationProblemPlusJSONResponse) VisitChangeWarningSettingsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWarningSettings415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWarningSettings415ApplicationProblemPlusJSONResponse) VisitChangeWarningSettingsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWarningSettings422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWarningSettings422ApplicationProblemPlusJSONResponse) VisitChangeWarningSettingsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWarningSettings428ApplicationProblemPlusJSONResponse struct {
+	VersionRequiredApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWarningSettings428ApplicationProblemPlusJSONResponse) VisitChangeWarningSettingsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(428)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWarningSettings500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWarningSettings500ApplicationProblemPlusJSONResponse) VisitChangeWarningSettingsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWarningSettings503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWarningSettings503ApplicationProblemPlusJSONResponse) VisitChangeWarningSettingsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListSignaturePhotosRequestObject struct {
 	Signature SignatureID `json:"signature"`
 	Params    ListSignaturePhotosParams
@@ -24706,6 +25722,212 @@ func (response RevokeToken503ApplicationProblemPlusJSONResponse) VisitRevokeToke
 	return err
 }
 
+type ShowUnsubscribeRequestObject struct {
+	Link string `json:"link"`
+}
+
+type ShowUnsubscribeResponseObject interface {
+	VisitShowUnsubscribeResponse(w http.ResponseWriter) error
+}
+
+type ShowUnsubscribe200TexthtmlResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ShowUnsubscribe200TexthtmlResponse) VisitShowUnsubscribeResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/html")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type ShowUnsubscribe404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ShowUnsubscribe404ApplicationProblemPlusJSONResponse) VisitShowUnsubscribeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowUnsubscribe422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ShowUnsubscribe422ApplicationProblemPlusJSONResponse) VisitShowUnsubscribeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowUnsubscribe500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ShowUnsubscribe500ApplicationProblemPlusJSONResponse) VisitShowUnsubscribeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowUnsubscribe503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ShowUnsubscribe503ApplicationProblemPlusJSONResponse) VisitShowUnsubscribeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type UnsubscribeRequestObject struct {
+	Link string `json:"link"`
+}
+
+type UnsubscribeResponseObject interface {
+	VisitUnsubscribeResponse(w http.ResponseWriter) error
+}
+
+type Unsubscribe200TexthtmlResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response Unsubscribe200TexthtmlResponse) VisitUnsubscribeResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/html")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	_, err := io.Copy(w, response.Body)
+	return err
+}
+
+type Unsubscribe403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response Unsubscribe403ApplicationProblemPlusJSONResponse) VisitUnsubscribeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type Unsubscribe404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response Unsubscribe404ApplicationProblemPlusJSONResponse) VisitUnsubscribeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type Unsubscribe422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response Unsubscribe422ApplicationProblemPlusJSONResponse) VisitUnsubscribeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type Unsubscribe500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response Unsubscribe500ApplicationProblemPlusJSONResponse) VisitUnsubscribeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type Unsubscribe503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response Unsubscribe503ApplicationProblemPlusJSONResponse) VisitUnsubscribeResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListWalkaroundsRequestObject struct {
 	Params ListWalkaroundsParams
 }
@@ -25613,6 +26835,216 @@ type FileFinding503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response FileFinding503ApplicationProblemPlusJSONResponse) VisitFileFindingResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWarningsRequestObject struct {
+	Params ListWarningsParams
+}
+
+type ListWarningsResponseObject interface {
+	VisitListWarningsResponse(w http.ResponseWriter) error
+}
+
+type ListWarnings200ResponseHeaders struct {
+	Link *string
+}
+
+type ListWarnings200JSONResponse struct {
+	Body    Warnings
+	Headers ListWarnings200ResponseHeaders
+}
+
+func (response ListWarnings200JSONResponse) VisitListWarningsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Link != nil {
+		w.Header().Set("Link", fmt.Sprint(*response.Headers.Link))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWarnings401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListWarnings401ApplicationProblemPlusJSONResponse) VisitListWarningsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWarnings422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListWarnings422ApplicationProblemPlusJSONResponse) VisitListWarningsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWarnings500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListWarnings500ApplicationProblemPlusJSONResponse) VisitListWarningsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWarnings503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListWarnings503ApplicationProblemPlusJSONResponse) VisitListWarningsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWarningRequestObject struct {
+	Warning ID `json:"warning"`
+}
+
+type ShowWarningResponseObject interface {
+	VisitShowWarningResponse(w http.ResponseWriter) error
+}
+
+type ShowWarning200JSONResponse Warning
+
+func (response ShowWarning200JSONResponse) VisitShowWarningResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWarning401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ShowWarning401ApplicationProblemPlusJSONResponse) VisitShowWarningResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWarning404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ShowWarning404ApplicationProblemPlusJSONResponse) VisitShowWarningResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWarning422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ShowWarning422ApplicationProblemPlusJSONResponse) VisitShowWarningResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWarning500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ShowWarning500ApplicationProblemPlusJSONResponse) VisitShowWarningResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWarning503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ShowWarning503ApplicationProblemPlusJSONResponse) VisitShowWarningResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -27250,6 +28682,12 @@ type StrictServerInterface interface {
 	// LinkIdentity Begin to link one's identity at the other provider
 	// (POST /v1/me/identities)
 	LinkIdentity(ctx context.Context, request LinkIdentityRequestObject) (LinkIdentityResponseObject, error)
+	// ShowNotices Show what one wants to hear of by mail
+	// (GET /v1/me/notices)
+	ShowNotices(ctx context.Context, request ShowNoticesRequestObject) (ShowNoticesResponseObject, error)
+	// ChangeNotices Say what one wants to hear of by mail
+	// (PUT /v1/me/notices)
+	ChangeNotices(ctx context.Context, request ChangeNoticesRequestObject) (ChangeNoticesResponseObject, error)
 	// BeginPasskey Begin to register a passkey
 	// (POST /v1/me/passkey-challenges)
 	BeginPasskey(ctx context.Context, request BeginPasskeyRequestObject) (BeginPasskeyResponseObject, error)
@@ -27340,6 +28778,12 @@ type StrictServerInterface interface {
 	// FinishSignIn Give what the second step asks for
 	// (POST /v1/session/second-step)
 	FinishSignIn(ctx context.Context, request FinishSignInRequestObject) (FinishSignInResponseObject, error)
+	// ShowWarningSettings Show how many days ahead the organization's people are told what comes due
+	// (GET /v1/settings/warnings)
+	ShowWarningSettings(ctx context.Context, request ShowWarningSettingsRequestObject) (ShowWarningSettingsResponseObject, error)
+	// ChangeWarningSettings Say how many days ahead the organization's people are told what comes due
+	// (PUT /v1/settings/warnings)
+	ChangeWarningSettings(ctx context.Context, request ChangeWarningSettingsRequestObject) (ChangeWarningSettingsResponseObject, error)
 	// ListSignaturePhotos List the photos of what was signed
 	// (GET /v1/signatures/{signature}/photos)
 	ListSignaturePhotos(ctx context.Context, request ListSignaturePhotosRequestObject) (ListSignaturePhotosResponseObject, error)
@@ -27397,6 +28841,12 @@ type StrictServerInterface interface {
 	// RevokeToken Take a token back
 	// (POST /v1/tokens/{token}/revocation)
 	RevokeToken(ctx context.Context, request RevokeTokenRequestObject) (RevokeTokenResponseObject, error)
+	// ShowUnsubscribe Show what a link in a mail stops
+	// (GET /v1/unsubscribe/{link})
+	ShowUnsubscribe(ctx context.Context, request ShowUnsubscribeRequestObject) (ShowUnsubscribeResponseObject, error)
+	// Unsubscribe Stop the mail that a link in a mail stops
+	// (POST /v1/unsubscribe/{link})
+	Unsubscribe(ctx context.Context, request UnsubscribeRequestObject) (UnsubscribeResponseObject, error)
 	// ListWalkarounds List walkarounds
 	// (GET /v1/walkarounds)
 	ListWalkarounds(ctx context.Context, request ListWalkaroundsRequestObject) (ListWalkaroundsResponseObject, error)
@@ -27415,6 +28865,12 @@ type StrictServerInterface interface {
 	// FileFinding File a squawk of a finding
 	// (POST /v1/walkarounds/{walkaround}/results/{result}/squawk)
 	FileFinding(ctx context.Context, request FileFindingRequestObject) (FileFindingResponseObject, error)
+	// ListWarnings List what was told ahead
+	// (GET /v1/warnings)
+	ListWarnings(ctx context.Context, request ListWarningsRequestObject) (ListWarningsResponseObject, error)
+	// ShowWarning Show one warning
+	// (GET /v1/warnings/{warning})
+	ShowWarning(ctx context.Context, request ShowWarningRequestObject) (ShowWarningResponseObject, error)
 	// ListWebhooks List the webhooks
 	// (GET /v1/webhooks)
 	ListWebhooks(ctx context.Context, request ListWebhooksRequestObject) (ListWebhooksResponseObject, error)
@@ -29518,6 +30974,77 @@ func (sh *strictHandler) LinkIdentity(ctx echo.Context) error {
 	return nil
 }
 
+// ShowNotices operation middleware
+func (sh *strictHandler) ShowNotices(ctx echo.Context) error {
+	var request ShowNoticesRequestObject
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowNotices(ctx.Request().Context(), request.(ShowNoticesRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowNotices")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowNoticesResponseObject); ok {
+		return validResponse.VisitShowNoticesResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ChangeNotices operation middleware
+func (sh *strictHandler) ChangeNotices(ctx echo.Context, params ChangeNoticesParams) error {
+	var request ChangeNoticesRequestObject
+
+	request.Params = params
+
+	var body ChangeNoticesJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ChangeNotices(ctx.Request().Context(), request.(ChangeNoticesRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ChangeNotices")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ChangeNoticesResponseObject); ok {
+		return validResponse.VisitChangeNoticesResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // BeginPasskey operation middleware
 func (sh *strictHandler) BeginPasskey(ctx echo.Context) error {
 	var request BeginPasskeyRequestObject
@@ -30520,6 +32047,77 @@ func (sh *strictHandler) FinishSignIn(ctx echo.Context) error {
 	return nil
 }
 
+// ShowWarningSettings operation middleware
+func (sh *strictHandler) ShowWarningSettings(ctx echo.Context) error {
+	var request ShowWarningSettingsRequestObject
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowWarningSettings(ctx.Request().Context(), request.(ShowWarningSettingsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowWarningSettings")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowWarningSettingsResponseObject); ok {
+		return validResponse.VisitShowWarningSettingsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ChangeWarningSettings operation middleware
+func (sh *strictHandler) ChangeWarningSettings(ctx echo.Context, params ChangeWarningSettingsParams) error {
+	var request ChangeWarningSettingsRequestObject
+
+	request.Params = params
+
+	var body ChangeWarningSettingsJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ChangeWarningSettings(ctx.Request().Context(), request.(ChangeWarningSettingsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ChangeWarningSettings")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ChangeWarningSettingsResponseObject); ok {
+		return validResponse.VisitChangeWarningSettingsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListSignaturePhotos operation middleware
 func (sh *strictHandler) ListSignaturePhotos(ctx echo.Context, signature SignatureID, params ListSignaturePhotosParams) error {
 	var request ListSignaturePhotosRequestObject
@@ -31169,6 +32767,56 @@ func (sh *strictHandler) RevokeToken(ctx echo.Context, token TokenID, params Rev
 	return nil
 }
 
+// ShowUnsubscribe operation middleware
+func (sh *strictHandler) ShowUnsubscribe(ctx echo.Context, link string) error {
+	var request ShowUnsubscribeRequestObject
+
+	request.Link = link
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowUnsubscribe(ctx.Request().Context(), request.(ShowUnsubscribeRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowUnsubscribe")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowUnsubscribeResponseObject); ok {
+		return validResponse.VisitShowUnsubscribeResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// Unsubscribe operation middleware
+func (sh *strictHandler) Unsubscribe(ctx echo.Context, link string) error {
+	var request UnsubscribeRequestObject
+
+	request.Link = link
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.Unsubscribe(ctx.Request().Context(), request.(UnsubscribeRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "Unsubscribe")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(UnsubscribeResponseObject); ok {
+		return validResponse.VisitUnsubscribeResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListWalkarounds operation middleware
 func (sh *strictHandler) ListWalkarounds(ctx echo.Context, params ListWalkaroundsParams) error {
 	var request ListWalkaroundsRequestObject
@@ -31367,6 +33015,56 @@ func (sh *strictHandler) FileFinding(ctx echo.Context, walkaround WalkaroundID, 
 		return err
 	} else if validResponse, ok := response.(FileFindingResponseObject); ok {
 		return validResponse.VisitFileFindingResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListWarnings operation middleware
+func (sh *strictHandler) ListWarnings(ctx echo.Context, params ListWarningsParams) error {
+	var request ListWarningsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListWarnings(ctx.Request().Context(), request.(ListWarningsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListWarnings")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListWarningsResponseObject); ok {
+		return validResponse.VisitListWarningsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ShowWarning operation middleware
+func (sh *strictHandler) ShowWarning(ctx echo.Context, warning ID) error {
+	var request ShowWarningRequestObject
+
+	request.Warning = warning
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowWarning(ctx.Request().Context(), request.(ShowWarningRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowWarning")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowWarningResponseObject); ok {
+		return validResponse.VisitShowWarningResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

@@ -23,7 +23,7 @@ const (
 var (
 	aircraftWords  = []string{"category", "certificate", "basis", "engine", "cooling"}
 	aircraftTruths = []string{
-		"us-registered", "pressure-oil", "altitude-engine", "retractable-gear", "controllable-propeller", "pump-fed-fuel",
+		"us-registered", "progressive", "pressure-oil", "altitude-engine", "retractable-gear", "controllable-propeller", "pump-fed-fuel",
 		"cowl-flaps", "electrical-system", "engine-driven-electrical", "pressurized", "replaceable-fuses", "mmel-exists",
 		"mel-authorized", "altitude-reporting-calibrated", "equipment-list-on-record", "mel-aboard",
 		"airworthiness-certificate-aboard", "airworthiness-certificate-displayed", "registration-aboard", "operating-limitations-aboard",
@@ -163,7 +163,7 @@ func aircraftFacts(a *aw.Aircraft) map[string]any {
 		facts[name] = word
 	}
 	putTruths(facts, map[string]aw.Truth{
-		"us-registered": a.USRegistered, "pressure-oil": a.PressureOil, "altitude-engine": a.AltitudeEngine,
+		"us-registered": a.USRegistered, "progressive": a.OnProgram(), "pressure-oil": a.PressureOil, "altitude-engine": a.AltitudeEngine,
 		"retractable-gear": a.RetractableGear, "controllable-propeller": a.ControllablePropeller,
 		"pump-fed-fuel": a.PumpFedFuel, "cowl-flaps": a.CowlFlaps, "electrical-system": a.ElectricalSystem,
 		"engine-driven-electrical": a.EngineDrivenElectrical, "pressurized": a.Pressurized,

@@ -13,7 +13,7 @@ import (
 
 // inspectionNames are the conditions on inspections, which are compared with the day of the flight or with its hours.
 var inspectionNames = []string{
-	"annual-within", "condition-inspection-within", "altimeter-test-within", "transponder-test-within",
+	"annual-within", "progressive-within", "condition-inspection-within", "altimeter-test-within", "transponder-test-within",
 	"elt-inspection-within", "elt-battery-in-life", "inspection-hours-within", "registration-in-force", "radio-licence-in-force",
 	"kept-up", "program-hours-within",
 }
@@ -37,7 +37,7 @@ func (c *CEL) inspected(v *unitVariable) aw.Truth {
 		return aw.Yes
 	}
 	done := map[string]aw.Fact[aw.Date]{
-		"annual-within": a.AnnualInspected, "condition-inspection-within": a.ConditionInspected,
+		"annual-within": a.Annual(), "progressive-within": a.ProgressiveComplete, "condition-inspection-within": a.ConditionInspected,
 		"altimeter-test-within": a.AltimeterTested, "transponder-test-within": a.TransponderTested,
 		"elt-inspection-within": a.ELTInspected,
 	}[v.name]

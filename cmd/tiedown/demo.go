@@ -37,7 +37,7 @@ func serveDemo(ctx context.Context, p program) int {
 		for _, role := range techlog.Roles() {
 			fmt.Fprintf(p.out, "  %-20s %s\n", role, tokens.Tokens[role])
 		}
-		fmt.Fprintln(p.out, "People, with the passwords that they sign in with:")
+		fmt.Fprintf(p.out, "People, with the passwords that they sign in with at %s:\n", h.address())
 		for _, member := range demo.People {
 			fmt.Fprintf(p.out, "  %-32s %s  (%s, %s)\n", member.Email, tokens.Passwords[string(member.Email)], member.Name, member.Roles)
 		}

@@ -17,6 +17,7 @@ import (
 	"tiedown/internal/hangar"
 	"tiedown/internal/identity"
 	"tiedown/internal/localpg"
+	"tiedown/internal/messenger"
 	"tiedown/internal/notice/webhook"
 	"tiedown/internal/people"
 	"tiedown/internal/postgres"
@@ -37,6 +38,7 @@ type house struct {
 	store    *postgres.Store
 	people   *people.People
 	files    hangar.Files
+	mailer   messenger.Mailer // nil: nobody is told anything by mail
 	service  *hangar.Service
 
 	url     string // of the database
@@ -110,6 +112,9 @@ func (h *house) connect(ctx context.Context, url string, book regulation.Book) e
 		return err
 	}
 	if err := h.openWebhooks(); err != nil {
+		return err
+	}
+	if h.mailer, err = h.openMail(); err != nil {
 		return err
 	}
 	h.settings = hangar.Settings{

@@ -10,6 +10,8 @@ import (
 	"time"
 
 	"tiedown/internal/httpapi"
+	"tiedown/internal/messenger"
+	"tiedown/internal/pages"
 )
 
 // serve serves the records over HTTP until the program is told to stop.
@@ -62,10 +64,9 @@ func (h *house) listen(ctx context.Context, listener net.Listener) error {
 	if !keepsCookies(publicURL) {
 		h.log.Warn("nobody can sign in at an address of plain http: set TIEDOWN_PUBLIC_URL to one of https", "address", publicURL)
 	}
+	messages := h.newMessenger(publicURL)
 	server := &http.Server{
-		Handler: httpapi.New(httpapi.Settings{
-			Service: h.service, Store: h.store, People: h.people, Ready: h.store.Ping, Log: h.log, Now: now, PublicURL: publicURL,
-		}),
+		Handler:           h.handler(publicURL, messages),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       2 * time.Minute, // a photo over a slow line
 		WriteTimeout:      2 * time.Minute,
@@ -78,6 +79,7 @@ func (h *house) listen(ctx context.Context, listener net.Listener) error {
 	defer stopDeliveries()
 	defer h.seal(ctx)()
 	defer h.sweep(ctx)()
+	defer h.tell(ctx, messages)()
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(listener) }()
 	select {
@@ -90,6 +92,18 @@ func (h *house) listen(ctx context.Context, listener net.Listener) error {
 	stopping, cancel := context.WithTimeout(context.WithoutCancel(ctx), shutdownLimit)
 	defer cancel()
 	return server.Shutdown(stopping)
+}
+
+// handler answers for pages, and for the interface beside them.
+func (h *house) handler(publicURL string, messages *messenger.Messenger) http.Handler {
+	api := httpapi.Settings{
+		Service: h.service, Store: h.store, People: h.people, Messenger: messages, Ready: h.store.Ping, Log: h.log, Now: now, PublicURL: publicURL,
+	}
+	api.Door = httpapi.NewDoor(api)
+	return pages.New(pages.Settings{
+		Service: h.service, People: h.people, Door: api.Door, API: httpapi.New(api), Log: h.log, Now: now, NewID: newID,
+		Provider: h.config.OIDCIssuer != "",
+	})
 }
 
 // databaseEnded is closed when the private database has ended by itself. With a database of somebody else's it never is.

@@ -192,6 +192,7 @@ var aircraftConditions = map[string]makeAircraft{
 	"small":                         plain(func(a *Aircraft) Truth { return atMost(a.MaxTakeoffWeightLb, smallAircraftLb) }),
 	"single-place":                  plain(func(a *Aircraft) Truth { return atMost(a.Seats, 1) }),
 	"us-registered":                 plain(func(a *Aircraft) Truth { return a.USRegistered }),
+	"progressive":                   plain((*Aircraft).OnProgram),
 	"pressure-oil":                  plain(func(a *Aircraft) Truth { return a.PressureOil }),
 	"altitude-engine":               plain(func(a *Aircraft) Truth { return a.AltitudeEngine }),
 	"retractable-gear":              plain(func(a *Aircraft) Truth { return a.RetractableGear }),

@@ -82,6 +82,8 @@ type Aircraft struct {
 	VORChecked             Fact[Date] // last operational check of the VOR receivers (91.171)
 
 	AnnualInspected      Fact[Date]    // last annual inspection, or inspection for an airworthiness certificate, approved for return to service (91.409(a))
+	Progressive          Truth         // it is inspected progressively, by an accepted program (91.409(d)): see OnProgram
+	ProgressiveComplete  Fact[Date]    // the day on which an inspection of the whole aircraft was last complete under that program
 	ConditionInspected   Fact[Date]    // last condition inspection of a light-sport or experimental aircraft (91.327(b), operating limitations)
 	HoursSinceInspection Fact[float64] // at departure: time in service since the last annual or 100-hour inspection, and what the one before was overflown by (91.409(b))
 	AltimeterTested      Fact[Date]    // last test of static system, altimeters and altitude reporting (91.411)

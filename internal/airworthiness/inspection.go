@@ -26,7 +26,8 @@ type makeRecord func(arg string) (func(*Aircraft) record, error)
 
 // recordConditions compare the aircraft's inspection records with the day of the flight, or with the time that it takes.
 var recordConditions = map[string]makeRecord{
-	"annual-within":               months(func(a *Aircraft) Fact[Date] { return a.AnnualInspected }),
+	"annual-within":               months((*Aircraft).Annual),
+	"progressive-within":          months(func(a *Aircraft) Fact[Date] { return a.ProgressiveComplete }),
 	"condition-inspection-within": months(func(a *Aircraft) Fact[Date] { return a.ConditionInspected }),
 	"altimeter-test-within":       months(func(a *Aircraft) Fact[Date] { return a.AltimeterTested }),
 	"transponder-test-within":     months(func(a *Aircraft) Fact[Date] { return a.TransponderTested }),

@@ -56,6 +56,25 @@ type part struct {
 	whatElse string // of what is not on record, its kind
 }
 
+// OnProgram says whether the aircraft is inspected progressively, which stands in for the annual and the 100-hour inspection
+// (91.409(c)(3), (d)). As long as nobody has said so, nor when such an inspection was last complete, it is not: these are
+// the general rule.
+func (a *Aircraft) OnProgram() Truth {
+	if a.Progressive == Unknown && !a.ProgressiveComplete.Known {
+		return No
+	}
+	return a.Progressive
+}
+
+// Annual is the day of the inspection that serves as the annual: once a program has been given up, it may be the last complete
+// inspection under it (91.409(d)).
+func (a *Aircraft) Annual() Fact[Date] {
+	if last := a.ProgressiveComplete; a.Progressive == No && last.Known && (!a.AnnualInspected.Known || last.Value > a.AnnualInspected.Value) {
+		return last
+	}
+	return a.AnnualInspected
+}
+
 // parts lists the limits of an item.
 func (it *UpkeepItem) parts() []part {
 	if it.Over {
@@ -94,6 +113,10 @@ func (a *Aircraft) kept(arg string) []part {
 		parts = slices.DeleteFunc(parts, func(p part) bool { return (p.by == "hours") != (by == "hours") })
 	}
 	if a.Upkeep.Complete != Yes && (kind == itemDirective || kind == itemLifeLimit) {
+		parts = append(parts, part{whatElse: kind})
+	}
+	if scheduled := func(it UpkeepItem) bool { return it.Kind == itemProgram }; arg == itemProgram+"/calendar" &&
+		a.OnProgram() != No && !slices.ContainsFunc(a.Upkeep.Items, scheduled) {
 		parts = append(parts, part{whatElse: kind})
 	}
 	return parts
@@ -248,6 +271,9 @@ func (p *Plan) hoursOf(row *planRow) Term {
 
 // says is how a limit stands, in words.
 func (p *part) says(met Truth) string {
+	if p.whatElse == itemProgram {
+		return "The schedule of the progressive inspection is not on record."
+	}
 	if p.item == nil {
 		return "Nobody has confirmed that all that there are, are on record."
 	}
@@ -274,6 +300,8 @@ func (p *part) says(met Truth) string {
 // asks is the fact that would settle a limit which is not known to serve.
 func (p *part) asks() MissingFact {
 	switch {
+	case p.whatElse == itemProgram:
+		return MissingFact{"aircraft.facts.upkeep.items[]", "the schedule of the progressive inspection: what is inspected, and how often"}
 	case p.item == nil:
 		return MissingFact{"aircraft.facts.upkeep.complete", "whether every directive and life limit is on record"}
 	case p.by == "hours" && p.item.HoursLeft.Known:

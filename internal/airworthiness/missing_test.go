@@ -13,6 +13,7 @@ import (
 // supply says where a missing fact of three values is supplied. The other facts are numbers, dates and words.
 var supply = map[string]func(*world) *airworthiness.Truth{
 	"aircraft.facts.us_registered":                 func(w *world) *airworthiness.Truth { return &w.aircraft.USRegistered },
+	"aircraft.facts.progressive_inspection":        func(w *world) *airworthiness.Truth { return &w.aircraft.Progressive },
 	"aircraft.facts.pressure_oil":                  func(w *world) *airworthiness.Truth { return &w.aircraft.PressureOil },
 	"aircraft.facts.altitude_engine":               func(w *world) *airworthiness.Truth { return &w.aircraft.AltitudeEngine },
 	"aircraft.facts.retractable_gear":              func(w *world) *airworthiness.Truth { return &w.aircraft.RetractableGear },

@@ -351,7 +351,7 @@ func (p *Plan) metAsBuilt(row *planRow, f *PreparedFlight) bool {
 // permitFor is what the permit does to a finding that it may lift: the facts that are missing, or that it lifts it. Nought:
 // the directive bars it.
 func (p *Plan) permitFor(finding *Finding, f *PreparedFlight) permitMark {
-	if row := p.rowOf(finding); row != nil && row.part != nil && row.part.item == nil {
+	if row := p.rowOf(finding); row != nil && row.part != nil && row.part.item == nil && row.part.whatElse != itemProgram {
 		return 0 // whether a directive that is not on record bars the permit is not known
 	}
 	mark := f.permit.open

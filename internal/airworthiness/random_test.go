@@ -257,6 +257,11 @@ func (c care) inspections(t *rapid.T, a *airworthiness.Aircraft) {
 	a.AnnualInspected, a.ConditionInspected = within("annual", 1), within("condition inspection", 1)
 	a.AltimeterTested, a.TransponderTested = within("altimeter test", 2), within("transponder test", 2)
 	a.ELTInspected = within("ELT inspection", 1)
+	if chance(t, 12, "progressive") {
+		if a.ProgressiveComplete = within("progressive inspection", 1); a.ProgressiveComplete.Known {
+			a.Progressive = c.truth(t, 80, "inspected progressively")
+		}
+	}
 	a.ELTBatteryDue = drawFact(t, c, "ELT battery", day("2028-06-30"), day("2026-06-01"), day("2026-05-31"))
 	a.ELTBatteryHours = drawFact(t, c, "ELT battery hours", 0.2, 1, 1.1)
 	a.HoursSinceInspection = drawFact(t, c, "hours since inspection", 41.5, 98.5, 99.5, 100, 108.5, 110)

@@ -42,11 +42,14 @@ type ToDo struct {
 // preventiveWork is the action whose task stands once for each paragraph of 43 appendix A(c) that covers the item.
 const preventiveWork = "preventive-maintenance"
 
-// ToDo lists what would take a finding about a squawk out of the way. It is made for people, when an answer is put in
+// ToDo lists what would take a finding out of the way: one about a squawk, or about a paper or what is due. It is made for people, when an answer is put in
 // words: judging never asks for it.
 func (p *Plan) ToDo(d *Determination, f *Finding, defects []Defect) []ToDo {
-	if f.Defect < 0 || f.Outcome != OutcomeUndone && f.Outcome != OutcomeBreached {
+	if f.Outcome != OutcomeUndone && f.Outcome != OutcomeBreached {
 		return nil
+	}
+	if f.Defect < 0 {
+		return p.rules.Tasks(Asked{Step: f.Step.String(), Row: p.RowID(f), Outcome: f.Outcome.String(), Aircraft: p.aircraft, On: d.on})
 	}
 	defect := &defects[d.Order[f.Defect]]
 	item := defect.Item
@@ -122,6 +125,9 @@ func (r *Ruleset) compileTasks(rows []TaskRow, collect func(string, error)) {
 	named := slices.Clone(StepNames())
 	for _, rule := range r.Rules() {
 		named = append(named, rule.ID)
+	}
+	if r.ownKept >= 0 {
+		named = append(named, OwnItem)
 	}
 	for _, row := range rows {
 		t := task{TaskRow: row}

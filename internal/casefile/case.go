@@ -71,6 +71,8 @@ type Facts struct {
 	VORChecked             string `json:"vor_checked,omitempty"`
 
 	AnnualInspected      string   `json:"annual_inspected,omitempty"`
+	Progressive          *bool    `json:"progressive_inspection,omitempty"`
+	ProgressiveComplete  string   `json:"progressive_complete,omitempty"`
 	ConditionInspected   string   `json:"condition_inspected,omitempty"`
 	HoursSinceInspection *float64 `json:"hours_since_inspection,omitempty"`
 	AltimeterTested      string   `json:"altimeter_tested,omitempty"`

@@ -19,7 +19,7 @@ import (
 
 // judgedAlso has the items that the determination judges as well, by the beginning of its rows' names.
 var judgedAlso = map[string]string{
-	"annual": "91.409-a", "hundred-hour": "91.409-b-", "light-sport-condition": "91.327-b", "light-sport-hundred-hour": "91.327-c-",
+	"annual": "91.409-a", "progressive-cycle": "91.409-d-whole", "program": "91.409-d-calendar", "hundred-hour": "91.409-b-", "light-sport-condition": "91.327-b", "light-sport-hundred-hour": "91.327-c-",
 	"experimental-condition": "91.319-condition-inspection", "elt-inspection": "91.207-d", "elt-battery-use": "91.207-c-1",
 	"elt-battery-life": "91.207-c-2", "vor-check": "91.171-a", "altimeter-test": "91.411-a-", "transponder-test": "91.413-a-",
 }
@@ -67,6 +67,11 @@ func anyAircraft(t *rapid.T) casefile.Aircraft {
 		ELTBatteryHours:        maybe(t, "battery hours", func() float64 { return hoursOf(t, "battery hours", 0, 2) }),
 		EngineDrivenElectrical: flag(t, "engine-driven electrical"),
 	}}
+	if rapid.IntRange(0, 3).Draw(t, "progressive") == 0 {
+		if a.Facts.ProgressiveComplete = dated(t, "progressive", 12); a.Facts.ProgressiveComplete != "" {
+			a.Facts.Progressive = flag(t, "inspected progressively")
+		}
+	}
 	if rapid.Bool().Draw(t, "total hours") {
 		a.Facts.Upkeep = &casefile.Upkeep{ReadAt: ptr(time.Date(2026, 11, 28, 0, 0, 0, 0, time.UTC)), Hours: ptr(hoursOf(t, "total", 200, 9000))}
 	}

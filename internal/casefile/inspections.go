@@ -12,6 +12,11 @@ func compileInspections(a *airworthiness.Aircraft, f Facts, prefix string, bad *
 		return compileDate(prefix+field, value, bad)
 	}
 	a.AnnualInspected = date("annual_inspected", f.AnnualInspected)
+	a.Progressive, a.ProgressiveComplete = truth(f.Progressive), date("progressive_complete", f.ProgressiveComplete)
+	if a.Progressive == airworthiness.Yes && f.ProgressiveComplete == "" {
+		bad.Add(prefix+"progressive_complete", "required", "it is not said when an inspection of the whole aircraft was last complete under the program",
+			"give that day, or the day of the annual inspection with which the program began")
+	}
 	a.ConditionInspected = date("condition_inspected", f.ConditionInspected)
 	a.AltimeterTested = date("altimeter_tested", f.AltimeterTested)
 	a.TransponderTested = date("transponder_tested", f.TransponderTested)

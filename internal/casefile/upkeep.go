@@ -94,9 +94,8 @@ func CompileUpkeep(a Aircraft, rules *airworthiness.Ruleset, prefix string) (upk
 	c := upkeep.Aircraft{
 		Aircraft: compileFacts(a.Facts, prefix+"facts.", &bad),
 		ELT:      installed(a.Configuration, "elt", rules), Transponder: installed(a.Configuration, "transponder", rules),
-		// The determination asks every aircraft for what 91.409(a) and (b) ask, and so do we.
-		Progressive: airworthiness.No,
 	}
+	c.Progressive = c.OnProgram()
 	if u := a.Facts.Upkeep; u != nil {
 		c.Now = reading(u.Hours, u.Cycles)
 		c.OwnComplete = truth(u.Complete)

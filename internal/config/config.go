@@ -44,6 +44,13 @@ type Config struct {
 	// WebhookAllow lists what webhooks may lead to beyond the addresses that everybody reaches: blocks of addresses such as
 	// 10.1.0.0/16, addresses and names of hosts.
 	WebhookAllow []string `env:"TIEDOWN_WEBHOOK_ALLOW" envSeparator:","`
+	// SMTP is the server that takes mail, smtp://host:port or smtps://host:port; empty: nobody is told anything by mail.
+	SMTP string `env:"TIEDOWN_SMTP"`
+	// SMTPUser and SMTPPasswordFile are who sends, and the file with the password, where that server asks.
+	SMTPUser         string `env:"TIEDOWN_SMTP_USER"`
+	SMTPPasswordFile string `env:"TIEDOWN_SMTP_PASSWORD_FILE"`
+	// MailFrom is who writes, such as Tiedown <tiedown@club.example>.
+	MailFrom string `env:"TIEDOWN_MAIL_FROM"`
 	// MaxConns bounds the connections to the database.
 	MaxConns int `env:"TIEDOWN_DATABASE_CONNECTIONS" envDefault:"12"`
 
@@ -80,6 +87,9 @@ func Load(environment map[string]string, root bool) (Config, error) {
 		return c, err
 	}
 	if err := c.checkFiles(); err != nil {
+		return c, err
+	}
+	if err := c.checkMail(); err != nil {
 		return c, err
 	}
 	if c.MaxConns < 2 || c.MaxConns > 500 {
@@ -132,6 +142,26 @@ func (c Config) checkFiles() error {
 		return errors.New("TIEDOWN_FILES: want https://, a host and a bucket, such as https://s3.example/bucket")
 	case c.FilesKeyID == "" || c.FilesSecretFile == "":
 		return errors.New("TIEDOWN_FILES_KEY_ID and TIEDOWN_FILES_SECRET_FILE: a bucket wants both")
+	}
+	return nil
+}
+
+// checkMail holds that a server of mail comes with who writes, and with both or neither of who sends and the password.
+func (c Config) checkMail() error {
+	if c.SMTP == "" {
+		if c.SMTPUser != "" || c.SMTPPasswordFile != "" || c.MailFrom != "" {
+			return errors.New("TIEDOWN_SMTP_USER, TIEDOWN_SMTP_PASSWORD_FILE and TIEDOWN_MAIL_FROM are of a server of mail: give its address in TIEDOWN_SMTP")
+		}
+		return nil
+	}
+	u, err := url.Parse(c.SMTP)
+	switch {
+	case err != nil || u.Scheme != "smtp" && u.Scheme != "smtps" || u.Hostname() == "" || u.User != nil:
+		return errors.New("TIEDOWN_SMTP: want smtp:// or smtps:// and a server, such as smtp://mail.example:587")
+	case c.MailFrom == "":
+		return errors.New("TIEDOWN_MAIL_FROM: say who writes, such as Tiedown <tiedown@club.example>")
+	case (c.SMTPUser == "") != (c.SMTPPasswordFile == ""):
+		return errors.New("TIEDOWN_SMTP_USER and TIEDOWN_SMTP_PASSWORD_FILE: want both, or neither")
 	}
 	return nil
 }

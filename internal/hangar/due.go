@@ -9,7 +9,6 @@ import (
 	"tiedown/internal/casefile"
 	"tiedown/internal/techlog"
 	"tiedown/internal/upkeep"
-	"tiedown/internal/walkaround"
 )
 
 // flightPage is how many planned flights are read at a time.
@@ -27,10 +26,12 @@ func (s *Service) Due(ctx context.Context, who techlog.Principal, aircraft techl
 	if err != nil {
 		return casefile.DueList{}, err
 	}
-	read, err := s.newestReading(ctx, who.Organization, aircraft, c.facts)
+	book, err := s.store.MeterBook(ctx, who.Organization, aircraft)
 	if err != nil {
 		return casefile.DueList{}, err
 	}
+	read := c.read
+	read.alsoRead(book)
 	at := s.now()
 	record := read.facts.Upkeep
 	if record == nil {
@@ -56,25 +57,6 @@ func (s *Service) Due(ctx context.Context, who techlog.Principal, aircraft techl
 		list.Items = append(list.Items, casefile.WriteDueItem(&items[i], items[i].Project(&subject, flights)))
 	}
 	return list, nil
-}
-
-// newestReading is an aircraft's facts as of the newest reading of its time in service.
-func (s *Service) newestReading(ctx context.Context, org, aircraft techlog.ID, facts casefile.Facts) (metered, error) {
-	book, err := s.store.MeterBook(ctx, org, aircraft)
-	if err != nil {
-		return metered{}, err
-	}
-	var began *walkaround.BookEntry
-	if facts.Upkeep == nil || facts.Upkeep.ReadAt == nil {
-		all, err := s.store.Measured(ctx, org, aircraft, 0, trendReadings)
-		if err != nil {
-			return metered{}, err
-		}
-		if len(all.InService) > 0 {
-			began = &all.InService[0]
-		}
-	}
-	return readFrom(facts, book, began), nil
 }
 
 // flightsIn counts flights, however many legs each has.

@@ -123,8 +123,13 @@ func (s *Service) settle(ctx context.Context, tx Tx, snap *Snapshot, flight tech
 	return render(HeldFlight{flight, answers})
 }
 
-func baseOf(ctx context.Context, tx Tx, field string, id techlog.ID) (techlog.Base, error) {
-	base, err := tx.Base(ctx, id)
+// baseReader reads bases: a transaction, or the store outside of one.
+type baseReader interface {
+	Base(ctx context.Context, id techlog.ID) (techlog.Base, error)
+}
+
+func baseOf(ctx context.Context, bases baseReader, field string, id techlog.ID) (techlog.Base, error) {
+	base, err := bases.Base(ctx, id)
 	if techlog.KindOf(err) == techlog.KindNotFound {
 		return base, casefile.Faults{{
 			Field: field, Rule: "known-base", Says: "there is no such base", Remedy: "take an id from GET /v1/bases, or add the base first",

@@ -74,7 +74,11 @@ func inspected(tx Tx, d *draft) techlog.Aircraft {
 	act := &d.record.Act
 	facts := a.Facts
 	if !isTest(act.Inspection) {
-		facts = readFrom(facts, d.readings(), nil).facts // hours since it are counted from the newest reading
+		var began *walkaround.BookEntry
+		if len(d.snap.InService) > 0 {
+			began = &d.snap.InService[0]
+		}
+		facts = readFrom(facts, d.readings(), began).facts // hours since it are counted from the newest reading
 	}
 	if act.Action == actInspect && !isFalse(act.Airworthy) && enterInspection(&facts, act, d.day) {
 		a.Facts = facts

@@ -16,7 +16,9 @@ type compiled struct {
 	book    Book // with the organization's own rules
 	policy  casefile.Policy
 	plan    *airworthiness.Plan
-	facts   casefile.Facts
+	facts   casefile.Facts // as of the newest reading of its time in service: what is judged
+	read    metered        // how that came about
+	said    casefile.Facts // as they are on record
 	config  casefile.Configuration
 }
 
@@ -31,11 +33,12 @@ func (s *Service) want(aircraft techlog.ID, flightsFrom time.Time) Want {
 	return Want{Aircraft: aircraft, KnownPlan: s.knownPlan(aircraft), FlightsFrom: flightsFrom}
 }
 
-// compile gives the plan for a snapshot, and fills in the facts and configuration that were left out of it.
+// compile gives the plan for a snapshot, as of the newest reading of its time in service, and fills in the facts and
+// configuration that were left out of it.
 func (s *Service) compile(snap *Snapshot) (compiled, error) {
 	a := &snap.Aircraft
 	if c, ok := s.plans.Get(a.ID); ok && !snap.uncommitted && c.version == a.PlanVersion {
-		a.Facts, a.Configuration = c.facts, c.config
+		a.Facts, a.Configuration = c.said, c.config
 		return c, nil
 	}
 	if snap.PlanKnown {
@@ -46,11 +49,12 @@ func (s *Service) compile(snap *Snapshot) (compiled, error) {
 	if err != nil {
 		return compiled{}, fmt.Errorf("the organization's rules on record do not compile: %w", err)
 	}
-	plan, err := casefile.CompileAircraft(casefile.Aircraft{Facts: a.Facts, Configuration: a.Configuration}, book.Rules, "")
+	read := snap.read()
+	plan, err := casefile.CompileAircraft(casefile.Aircraft{Facts: read.facts, Configuration: a.Configuration}, book.Rules, "")
 	if err != nil {
 		return compiled{}, fmt.Errorf("aircraft %s on record does not compile: %w", a.ID, err)
 	}
-	c := compiled{a.PlanVersion, book, snap.Company.Policy, plan, a.Facts, a.Configuration}
+	c := compiled{a.PlanVersion, book, snap.Company.Policy, plan, read.facts, read, a.Facts, a.Configuration}
 	if !snap.uncommitted {
 		s.plans.Add(a.ID, c)
 	}

@@ -69,7 +69,7 @@ func (s *Service) caseOf(snap *Snapshot, f *techlog.Flight, leg int) (casefile.C
 		return casefile.Case{}, err
 	}
 	return casefile.Case{
-		Aircraft: casefile.Aircraft{Facts: snap.Aircraft.Facts, Configuration: snap.Aircraft.Configuration},
+		Aircraft: snap.Judged(),
 		Defects:  writtenDefects(bearingOn(f, snap.Squawks), snap.Aircraft.Configuration),
 		Flight:   f.Case(leg, zone),
 

@@ -72,7 +72,7 @@ func (p *FlightPlan) overBy(at time.Time) error {
 
 // legsOf turns a plan into legs with their light, and tells the zone of the flight: that of the base that it leaves from,
 // or else of the aircraft's base.
-func (s *Service) legsOf(ctx context.Context, tx Tx, a *techlog.Aircraft, p *FlightPlan) ([]techlog.Leg, string, error) {
+func (s *Service) legsOf(ctx context.Context, bases baseReader, a *techlog.Aircraft, p *FlightPlan) ([]techlog.Leg, string, error) {
 	plans := p.legs()
 	var bad casefile.Faults
 	switch n := len(plans); {
@@ -84,7 +84,7 @@ func (s *Service) legsOf(ctx context.Context, tx Tx, a *techlog.Aircraft, p *Fli
 	if bad != nil {
 		return nil, "", bad
 	}
-	find := spots{tx: tx, bases: map[techlog.ID]techlog.Base{}}
+	find := spots{reader: bases, bases: map[techlog.ID]techlog.Base{}}
 	legs := make([]techlog.Leg, len(plans))
 	for i, l := range plans {
 		legs[i] = techlog.Leg{Departs: l.Departs.UTC(), Arrives: l.Arrives.UTC()}
@@ -140,15 +140,15 @@ func connected(legs []techlog.Leg) casefile.Faults {
 
 // spots finds places, each base once.
 type spots struct {
-	tx    Tx
-	bases map[techlog.ID]techlog.Base
+	reader baseReader
+	bases  map[techlog.ID]techlog.Base
 }
 
 func (f *spots) base(ctx context.Context, field string, id techlog.ID) (techlog.Base, error) {
 	if b, known := f.bases[id]; known {
 		return b, nil
 	}
-	b, err := baseOf(ctx, f.tx, field, id)
+	b, err := baseOf(ctx, f.reader, field, id)
 	if err == nil {
 		f.bases[id] = b
 	}

@@ -58,7 +58,7 @@ func plannedOf(ctx context.Context, store Store, o techlog.Organization, aircraf
 		return err
 	}
 	c := casefile.Case{
-		Aircraft:     casefile.Aircraft{Facts: snap.Aircraft.Facts, Configuration: snap.Aircraft.Configuration},
+		Aircraft:     snap.Judged(),
 		CompanyRules: snap.Company.Rules, Policy: snap.Company.Policy,
 	}
 	for i := range snap.Flights {

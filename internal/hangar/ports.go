@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"tiedown/internal/techlog"
+	"tiedown/internal/walkaround"
 )
 
 // Store keeps the records. Every method but those of Keeper works inside one organization and cannot see another's.
@@ -70,6 +71,7 @@ type Store interface {
 	WalkaroundStore
 	PhotoStore
 	WebhookStore
+	WarningStore
 
 	// StateVersion is the cheapest read: it tells whether anything a determination depends on has changed.
 	StateVersion(ctx context.Context, org, aircraft techlog.ID) (int, error)
@@ -121,6 +123,9 @@ type Snapshot struct {
 	Flights   []techlog.Flight     // planned ones
 	Squawked  int                  // squawks ever filed on this aircraft: the number of the last
 	Company   techlog.CompanyRules // of the organization; left out if the plan was known
+	// InService is the book of the time in service: its first entry and its last, or the only one. Left out if the plan was
+	// known, as every entry counts up the plan's version.
+	InService []walkaround.BookEntry
 
 	uncommitted bool // facts or configuration are this change's own: their plan must not be kept before the commit
 }
@@ -155,6 +160,7 @@ type Tx interface {
 	WalkaroundTx
 	PhotoTx
 	WebhookTx
+	WarningTx
 	// FlightsAt lists the planned flights that begin or end at a base and end after an instant.
 	FlightsAt(ctx context.Context, base techlog.ID, from time.Time) ([]techlog.Flight, error)
 	// Account finds the person of an e-mail address, whatever organizations that person is in.

@@ -50,6 +50,20 @@ func readFrom(facts casefile.Facts, book []walkaround.BookEntry, began *walkarou
 	return m
 }
 
+// read gives a snapshot's facts as of the newest reading: those that are judged.
+func (snap *Snapshot) read() metered {
+	if len(snap.InService) == 0 {
+		return readFrom(snap.Aircraft.Facts, nil, nil)
+	}
+	last := len(snap.InService) - 1
+	return readFrom(snap.Aircraft.Facts, snap.InService[last:], &snap.InService[0])
+}
+
+// Judged is the aircraft in the written form, as it is judged: by the newest reading of its time in service.
+func (snap *Snapshot) Judged() casefile.Aircraft {
+	return casefile.Aircraft{Facts: snap.read().facts, Configuration: snap.Aircraft.Configuration}
+}
+
 // goOn moves what the facts count to an entry of the book.
 func (m *metered) goOn(said casefile.Upkeep, entry, began *walkaround.BookEntry) {
 	was := said.Hours
@@ -94,6 +108,15 @@ func (m *metered) goOn(said casefile.Upkeep, entry, began *walkaround.BookEntry)
 		m.cycles = *said.ReadAt
 		m.reading.Says += fmt.Sprintf(" Cycles are those of the aircraft's facts, read %s, and go on with the flights since.", said.ReadAt.UTC().Format(time.RFC3339))
 	}
+}
+
+// alsoRead notes the meters of a book that were read after the time in service was.
+func (m *metered) alsoRead(book []walkaround.BookEntry) {
+	if u := m.facts.Upkeep; u != nil {
+		m.later(book, u.ReadAt)
+		return
+	}
+	m.later(book, nil)
 }
 
 // later notes the other meters that were read after an instant: hours may have been flown that nobody has entered.

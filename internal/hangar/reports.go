@@ -241,14 +241,15 @@ func (s *Service) Meters(ctx context.Context, who techlog.Principal, aircraft te
 }
 
 // EnterMeters takes readings into the book. A step back, or more hours than have passed, is refused unless because says
-// why: nothing of the kind is stored silently. Kinds forbidden, invalid, not-found (the aircraft, the flight), conflict
+// why: nothing of the kind is stored silently. What is due by hours goes on with the time in service, and holds the flights
+// that it must. Kinds forbidden, invalid, not-found (the aircraft, the flight), conflict
 // (the flight is another aircraft's).
 func (s *Service) EnterMeters(ctx context.Context, who techlog.Principal, r MeterReading, once *Once, render Render[[]walkaround.BookEntry]) ([]byte, error) {
 	if err := who.Require(techlog.EnterMeters); err != nil {
 		return nil, err
 	}
 	at := s.now()
-	scope := Scope{Organization: who.Organization, By: who.Name, At: at, Once: once, Lock: []Want{s.want(r.Aircraft, time.Time{})}}
+	scope := Scope{Organization: who.Organization, By: who.Name, At: at, Once: once, Lock: []Want{{Aircraft: r.Aircraft, FlightsFrom: at}}}
 	return s.store.Change(ctx, scope, func(ctx context.Context, tx Tx) ([]byte, error) {
 		if !r.Flight.IsZero() {
 			flight, err := tx.Flight(ctx, r.Flight)
@@ -268,13 +269,44 @@ func (s *Service) EnterMeters(ctx context.Context, who techlog.Principal, r Mete
 			return nil, err
 		}
 		for _, e := range entries {
-			tx.AddBookEntry(e)
 			book = slices.DeleteFunc(book, func(b walkaround.BookEntry) bool { return b.Meter == e.Meter })
 			book = append(book, e)
 		}
-		tx.Emit(techlog.Event{ID: s.newID(), Kind: "meters.entered", Aircraft: r.Aircraft, Subject: r.Aircraft, At: at})
+		if err := s.enterReadings(tx, tx.Snapshot(0), entries, at, techlog.Event{Kind: "meters.entered", Aircraft: r.Aircraft, Subject: r.Aircraft}); err != nil {
+			return nil, err
+		}
 		return render(book)
 	})
+}
+
+// enterReadings adds entries to the book. One of time in service is what everything is counted from: the aircraft's future
+// flights are judged anew.
+func (s *Service) enterReadings(tx Tx, snap *Snapshot, entries []walkaround.BookEntry, at time.Time, event techlog.Event) error {
+	moved := false
+	for _, e := range entries {
+		tx.AddBookEntry(e)
+		moved = snap.goOn(e) || moved
+	}
+	if moved {
+		_, err := s.apply(tx, snap, at, event)
+		return err
+	}
+	event.ID, event.At = s.newID(), at
+	tx.Emit(event)
+	return nil
+}
+
+// goOn follows the book of a snapshot with another entry, and reports whether it is one that everything is counted from.
+func (snap *Snapshot) goOn(e walkaround.BookEntry) bool {
+	if e.Meter != walkaround.TimeInService {
+		return false
+	}
+	if len(snap.InService) > 1 {
+		snap.InService = snap.InService[:1]
+	}
+	snap.InService = append(slices.Clip(snap.InService), e)
+	snap.uncommitted = true
+	return true
 }
 
 // entries are what a reading adds to the book.

@@ -13,6 +13,8 @@ import (
 
 	"tiedown/api/client"
 	"tiedown/internal/hangar"
+	"tiedown/internal/messenger"
+	"tiedown/internal/notice"
 	"tiedown/internal/techlog"
 	"tiedown/internal/testrig/proving"
 )
@@ -68,13 +70,21 @@ func (f failing) Authenticate(context.Context, [32]byte) (techlog.Principal, err
 	return techlog.Principal{}, f.err
 }
 
-// withoutCalendars answers the secret of every calendar with an error.
-type withoutCalendars struct {
+// notes is a name of its own, beside the other store.
+type notes = messenger.Store
+
+// withoutLinks answers the secret of every calendar, and of every link in a mail, with an error.
+type withoutLinks struct {
 	hangar.Store
+	notes
 	err error
 }
 
-func (w withoutCalendars) CalendarFeed(context.Context, [32]byte) (techlog.ID, techlog.CalendarFeed, error) {
+func (w withoutLinks) StopLink(context.Context, [32]byte) (notice.StopLink, error) {
+	return notice.StopLink{}, w.err
+}
+
+func (w withoutLinks) CalendarFeed(context.Context, [32]byte) (techlog.ID, techlog.CalendarFeed, error) {
 	return techlog.ID{}, techlog.CalendarFeed{}, w.err
 }
 
@@ -88,7 +98,7 @@ func newExercise(t *testing.T) *exercise {
 		http.StatusServiceUnavailable:  techlog.Errorf(techlog.KindUnavailable, "the database does not answer"),
 	} {
 		x.broken[status] = &rig{tokens: x.rig.tokens}
-		x.broken[status].start(t, withoutCalendars{err: err}, failing{err}, failingPersons(err))
+		x.broken[status].start(t, withoutLinks{err: err}, failing{err}, failingPersons(err))
 		x.broken[status].ready.Store(&err)
 	}
 	x.alone = &rig{tokens: x.rig.tokens}
@@ -136,8 +146,12 @@ func (x *exercise) spoil(t *testing.T, operation string, status int, q asked) (*
 		if strings.HasSuffix(operation, "OIDC") || operation == "linkIdentity" {
 			return x.alone, q
 		}
-		if operation == "downloadCalendar" {
+		switch operation {
+		case "downloadCalendar":
 			q.path = "/v1/calendars/" + hangar.NewSecret() + ".ics"
+			return x.rig, q
+		case "showUnsubscribe", "unsubscribe":
+			q.path = messenger.StopPath + hangar.NewSecret()
 			return x.rig, q
 		}
 		q = x.elsewhere(q)
@@ -195,7 +209,7 @@ func (x *exercise) unknown(operation string, q asked) asked {
 func (x *exercise) unwelcome(t *testing.T, q asked) asked {
 	t.Helper()
 	if q.method == http.MethodGet {
-		q.token = x.rig.tokens[techlog.Mechanic]
+		q.token, q.browser = x.rig.tokens[techlog.Mechanic], nil
 		return q
 	}
 	if q.browser == nil && q.token != "none" {
@@ -416,6 +430,7 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 	maps.Copy(good, x.walkingRequests(t))
 	maps.Copy(good, x.photoRequests(t))
 	maps.Copy(good, x.webhookRequests(t))
+	maps.Copy(good, x.noticeRequests(t))
 	x.addGoodPeople(t, good)
 	return good
 }

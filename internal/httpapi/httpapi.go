@@ -18,6 +18,7 @@ import (
 	"tiedown/api/server"
 	"tiedown/internal/contract"
 	"tiedown/internal/hangar"
+	"tiedown/internal/messenger"
 	"tiedown/internal/people"
 )
 
@@ -26,13 +27,16 @@ type Settings struct {
 	Service *hangar.Service
 	Store   Authenticator
 	People  *people.People
-	Ready   func(context.Context) error // whether requests can be answered; an error says why not
-	Log     *slog.Logger
-	Now     func() time.Time // the clock
-	Limit   time.Duration    // time for one request; zero: 10 s
+	// Messenger tells people by mail, and keeps what they want to hear of.
+	Messenger *messenger.Messenger
+	Ready     func(context.Context) error // whether requests can be answered; an error says why not
+	Log       *slog.Logger
+	Now       func() time.Time // the clock
+	Limit     time.Duration    // time for one request; zero: 10 s
 	// PublicURL is where people reach the server, such as https://club.example, without a slash at its end. Codes on
 	// placards lead there, cookies are for there, and forms are taken from its pages alone.
 	PublicURL string
+	Door      *Door // shared with pages beside the interface; nil: the interface has one of its own
 }
 
 const defaultLimit = 10 * time.Second
@@ -44,7 +48,10 @@ func New(s Settings) http.Handler {
 	if err != nil {
 		panic(err)
 	}
-	a := newAdmission(s)
+	if s.Door == nil {
+		s.Door = NewDoor(s)
+	}
+	a := s.Door.admission
 	h, err := newHandlers(s, a, c)
 	if err != nil {
 		panic(err)
@@ -115,6 +122,7 @@ func (r routes) PATCH(path string, next echo.HandlerFunc, m ...echo.MiddlewareFu
 type handlers struct {
 	service   *hangar.Service
 	people    *people.People
+	messenger *messenger.Messenger
 	admission *admission
 	ready     func(context.Context) error
 	contract  *contract.Contract
@@ -134,7 +142,7 @@ func newHandlers(s Settings, a *admission, c *contract.Contract) (*handlers, err
 		return nil, err
 	}
 	return &handlers{
-		service: s.Service, people: s.People, admission: a, ready: s.Ready, contract: c, citations: citations, publicURL: s.PublicURL, now: s.Now,
+		service: s.Service, people: s.People, messenger: s.Messenger, admission: a, ready: s.Ready, contract: c, citations: citations, publicURL: s.PublicURL, now: s.Now,
 		items: catalog(book.Rules), rules: ruleRows(book),
 	}, nil
 }

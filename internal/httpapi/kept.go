@@ -135,6 +135,9 @@ func (k *kept) VisitChangeFlightResponse(w http.ResponseWriter) error { return k
 // VisitCancelFlightResponse implements server.CancelFlightResponseObject.
 func (k *kept) VisitCancelFlightResponse(w http.ResponseWriter) error { return k.write(w) }
 
+// VisitChangeWarningSettingsResponse implements server.ChangeWarningSettingsResponseObject.
+func (k *kept) VisitChangeWarningSettingsResponse(w http.ResponseWriter) error { return k.write(w) }
+
 // VisitChangeCompanyRulesResponse implements server.ChangeCompanyRulesResponseObject.
 func (k *kept) VisitChangeCompanyRulesResponse(w http.ResponseWriter) error { return k.write(w) }
 

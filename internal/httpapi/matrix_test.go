@@ -33,8 +33,9 @@ const desk = "scheduler administrator"
 // whoever is not known 401.
 var mayAsk = map[string]string{
 	"showContract": open, "showLogKey": open, "showHealth": open, "showReadiness": open,
-	"downloadCalendar": open, // whoever has its address
-	"signIn":           open, "finishSignIn": open, "setPassword": open, "beginOIDC": open, "finishOIDC": open,
+	"downloadCalendar": open,                      // whoever has its address
+	"showUnsubscribe":  open, "unsubscribe": open, // whoever has the mail
+	"signIn": open, "finishSignIn": open, "setPassword": open, "beginOIDC": open, "finishOIDC": open,
 
 	"listBases": member, "showBase": member, "listAircraft": member, "showAircraft": member, "listConfigurations": member,
 	"showStatus": member, "showDue": member, "showEnvelope": member, "listDeferredItems": member, "listSquawks": member, "showSquawk": member,
@@ -48,7 +49,9 @@ var mayAsk = map[string]string{
 	"changeCompanyRules": "maintenance-control administrator",
 	"planFlight":         "pilot scheduler administrator", "changeFlight": "pilot scheduler administrator",
 	"cancelFlight": "pilot scheduler administrator", "keepDetermination": "pilot scheduler administrator",
-	"addMember": "administrator", "changeMember": "administrator", "endMember": "administrator", "resetPassword": "administrator",
+	"showNotices": signer, "changeNotices": signer, "listWarnings": member, "showWarning": member, "showWarningSettings": member,
+	"changeWarningSettings": "maintenance-control administrator",
+	"addMember":             "administrator", "changeMember": "administrator", "endMember": "administrator", "resetPassword": "administrator",
 	"listSecurityEvents": "administrator", "revokeToken": keeper,
 
 	"listChecklistTemplates": member, "showChecklistTemplate": member, "exportChecklistTemplate": member, "showChecklist": member,

@@ -33,7 +33,7 @@ func (h *handlers) PrintPlacard(ctx context.Context, r server.PrintPlacardReques
 	}
 	body, err := papers.Placards([]papers.Placard{{
 		Registration: p.Registration, Item: p.Item, Place: p.Place, Method: papers.Method(p.Method), ELT: p.ELT, Words: p.Words,
-		Squawk: p.Squawk.Label(), URL: h.publicURL + "/v1/squawks/" + p.Squawk.ID.String(), Made: p.Made, Until: p.Until,
+		Squawk: p.Squawk.Label(), URL: h.publicURL + "/squawks/" + p.Squawk.ID.String(), Made: p.Made, Until: p.Until,
 	}}, label, orElse(r.Params.Start, 1))
 	if err != nil {
 		return nil, placardFault(err, label)

@@ -69,7 +69,7 @@ func TestAPlacardSaysWhatIsOnRecord(t *testing.T) {
 	id := x.deferLight(t, noon.AddDate(0, 2, 0))
 	d := x.printed(t, "/v1/squawks/"+id.String()+"/placard", nil)
 	says(t, d, "INOPERATIVE", "Landing light", "N0TRN", "Squawk 00001", "Made out 2026-11-25", "Expires 2027-01-25 07:00 EST")
-	if code := d.Code(1, printed.Area{W: 76.2, H: 50.8}); code != publicURL+"/v1/squawks/"+id.String() {
+	if code := d.Code(1, printed.Area{W: 76.2, H: 50.8}); code != publicURL+"/squawks/"+id.String() {
 		t.Errorf("the code leads to %q", code)
 	}
 	d = x.printed(t, "/v1/squawks/"+id.String()+"/placard?label=a4-21&start=21&method=deactivated", nil)

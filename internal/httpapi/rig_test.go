@@ -28,6 +28,7 @@ import (
 	"tiedown/internal/audit"
 	"tiedown/internal/hangar"
 	"tiedown/internal/httpapi"
+	"tiedown/internal/messenger"
 	"tiedown/internal/notice/webhook"
 	"tiedown/internal/people"
 	"tiedown/internal/postgres"
@@ -42,6 +43,7 @@ func TestMain(m *testing.M) {
 	openapi3filter.RegisterBodyDecoder("application/pdf", openapi3filter.FileBodyDecoder)
 	openapi3filter.RegisterBodyDecoder("image/jpeg", openapi3filter.FileBodyDecoder)
 	openapi3filter.RegisterBodyDecoder("text/calendar", openapi3filter.FileBodyDecoder)
+	openapi3filter.RegisterBodyDecoder("text/html", openapi3filter.FileBodyDecoder)
 	pgtest.Main(m, postgres.Migrate)
 }
 
@@ -57,6 +59,7 @@ type rig struct {
 	url      string          // of the database
 	store    *postgres.Store // nil in a rig without records
 	people   *people.People
+	notices  messenger.Settings // without a way to send
 	provider *provider.Provider // nil in a rig without records
 	club     techlog.ID
 	handler  http.Handler
@@ -194,8 +197,15 @@ func (r *rig) start(tb testing.TB, store hangar.Store, doors httpapi.Authenticat
 		Sealer: vault(tb), Targets: webhook.Targets{Resolver: nowhere{}},
 	})
 	r.people = p.people(tb, r.clock.now)
+	notes, ok := store.(messenger.Store)
+	if !ok {
+		notes = r.store
+	}
+	r.notices = messenger.Settings{
+		Store: notes, Records: r.store, Service: r.service, Now: r.clock.now, NewID: newID, PublicURL: publicURL,
+	}
 	r.handler = httpapi.New(httpapi.Settings{
-		Service: r.service, Store: doors, People: r.people, Log: slog.New(slog.NewTextHandler(r.log, nil)), Now: r.clock.now, PublicURL: publicURL,
+		Service: r.service, Store: doors, People: r.people, Messenger: messenger.New(r.notices), Log: slog.New(slog.NewTextHandler(r.log, nil)), Now: r.clock.now, PublicURL: publicURL,
 		Ready: func(context.Context) error {
 			if err := r.ready.Load(); err != nil {
 				return *err

@@ -26,6 +26,8 @@ var neverOpen = map[string]string{
 	"flight.operations":                     "declared, or not made",
 	"flight.under_way":                      "claimed or not",
 
+	"aircraft.facts.progressive_complete": "no program is entered without it",
+
 	"defects[].deferral.placarded":                  "absent: not done",
 	"defects[].deferral.recorded":                   "absent: not done",
 	"defects[].deferral.hazard_determined":          "absent: not done",
@@ -249,6 +251,12 @@ func without(random *rand.Rand, c casefile.Case) casefile.Case {
 func loseKeeping(random *rand.Rand, c *casefile.Case, lose func(any)) {
 	if papers := c.Aircraft.Facts.Papers; papers != nil {
 		lose(papers)
+	}
+	if so := true; random.IntN(8) == 0 {
+		c.Aircraft.Facts.ProgressiveComplete, c.Aircraft.Facts.Progressive = c.Flight.Departs.AddDate(0, -2, 0).Format(time.DateOnly), &so
+		if random.IntN(2) == 0 {
+			c.Aircraft.Facts.ProgressiveComplete, c.Aircraft.Facts.Progressive = c.Flight.Departs.AddDate(-3, 0, 0).Format(time.DateOnly), nil
+		}
 	}
 	if random.IntN(10) == 0 {
 		c.Flight.Operations = []string{"abroad"}

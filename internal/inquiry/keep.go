@@ -121,7 +121,11 @@ func (a *asker) askUpkeep(fact, asks, id string) {
 		for _, so := range []bool{false, true} {
 			add(so, yesOrNo(so), item(func(it *casefile.UpkeepItem) { it.PermitBarred = boolean(so) }))
 		}
-	default:
+	case "aircraft.facts.upkeep.items[]":
+		if id == "" {
+			a.askSchedule(add)
+			break
+		}
 		whole := func(words string, change func(*casefile.UpkeepItem)) {
 			it := given
 			change(&it)
@@ -133,6 +137,20 @@ func (a *asker) askUpkeep(fact, asks, id string) {
 		})
 	}
 	a.add(f)
+}
+
+// askSchedule tries a schedule of a progressive inspection that serves, and one by which something has fallen due.
+func (a *asker) askSchedule(add func(any, string, func(*casefile.Upkeep))) {
+	last := airworthiness.DateOf(a.c.Flight.Arrives)
+	for _, s := range []struct {
+		through airworthiness.Date
+		words   string
+	}{{last, "a schedule by which nothing is due before the flight has ended"}, {airworthiness.DateOf(a.c.Flight.Departs) - 1, "a schedule by which something has fallen due"}} {
+		it := casefile.UpkeepItem{
+			ID: "schedule", Kind: "program", What: "what the schedule asks for next", First: &casefile.DueAt{Through: s.through.String()},
+		}
+		add(it, s.words, func(u *casefile.Upkeep) { u.Items = append(u.Items, it) })
+	}
 }
 
 // hoursLeft lists what the items that are limited by hours leave of them, with what a program may be exceeded by.

@@ -54,7 +54,7 @@ const (
 		INSERT INTO aircraft_configuration (organization, aircraft, revision, at, by, document)
 		VALUES ($1, $2, $3, $4, $5, $6)`
 	countUpAircraft = `
-		UPDATE aircraft SET state_version = state_version + $3, squawked = greatest(squawked, $4)
+		UPDATE aircraft SET state_version = state_version + $3, squawked = greatest(squawked, $4), plan_version = plan_version + $5
 		WHERE organization = $1 AND id = $2`
 )
 
@@ -150,9 +150,10 @@ func (c *change) Touch(aircraft techlog.ID) { c.counts(aircraft).touched++ }
 
 // counters is what a change counts up in an aircraft's row.
 type counters struct {
-	aircraft techlog.ID
-	touched  int
-	squawked int // highest number of a squawk added
+	aircraft  techlog.ID
+	touched   int
+	squawked  int // highest number of a squawk added
+	replanned int
 }
 
 func (c *change) counts(aircraft techlog.ID) *counters {

@@ -15,6 +15,7 @@ import (
 
 	"tiedown/internal/airworthiness"
 	"tiedown/internal/hangar"
+	"tiedown/internal/notice"
 	"tiedown/internal/people"
 	"tiedown/internal/postgres"
 	"tiedown/internal/techlog"
@@ -84,7 +85,7 @@ func TestEveryKeyLeadsWithTheOrganization(t *testing.T) {
 		"account_email_key", "account_pkey", "attempt_pkey", "calendar_feed_digest_key", "challenge_pkey", "challenge_ticket_key", "delivery_lane_due", "linked_identity_of_person",
 		"linked_identity_pkey", "membership_of_person", "organization_pkey", "passkey_handle_key", "passkey_pkey", "password_link_of_person",
 		"password_link_pkey", "password_pkey", "recovery_code_pkey", "security_event_of_person", "security_event_pkey", "session_digest_key",
-		"session_pkey", "token_digest_key",
+		"session_pkey", "stop_link_pkey", "token_digest_key",
 	}
 	if !slices.Equal(others, want) {
 		t.Errorf("keys that lead with something else: %v, want %v", others, want)
@@ -133,15 +134,16 @@ func TestWhatIsOnRecordIsKept(t *testing.T) {
 	appendOnly := []string{
 		"account", "aircraft_configuration", "airframe_checklist", "calendar_feed", "calendar_feed_revocation", "certificate", "checklist", "checklist_template", "company_rules",
 		"deferral", "determination", "event", "linked_identity", "log_checkpoint", "log_entry", "membership_history", "meter_entry",
-		"photo", "security_event", "signature", "squawk_history", "standing", "token", "token_revocation", "walkaround_measurement",
-		"walkaround_report", "walkaround_squawk",
+		"photo", "security_event", "signature", "squawk_history", "standing", "stop_link", "token", "token_revocation",
+		"walkaround_measurement", "walkaround_report", "walkaround_squawk", "warning", "warning_leads",
 	}
 	if got := column[string](t, conn, refused, onDelete|onUpdate|onTruncate); !slices.Equal(got, appendOnly) {
 		t.Errorf("only added to: %v, want %v", got, appendOnly)
 	}
 	kept := append([]string{
-		"aircraft", "attempt", "base", "challenge", "delivery", "delivery_lane", "flight", "log_head", "membership", "passkey", "password",
-		"password_link", "recovery_code", "session", "squawk", "walkaround", "webhook", "webhook_relay", "webhook_secret",
+		"aircraft", "attempt", "base", "challenge", "flight", "log_head", "membership", "note", "note_cursor", "notice_preference", "passkey", "password", "password_link", "recovery_code",
+		"session", "squawk", "walkaround",
+		"delivery", "delivery_lane", "webhook", "webhook_relay", "webhook_secret",
 	}, appendOnly...)
 	slices.Sort(kept)
 	if got := column[string](t, conn, refused, onDelete|onTruncate); !slices.Equal(got, kept) {
@@ -175,6 +177,8 @@ func TestClosedSets(t *testing.T) {
 		"photo_type":          words(techlog.PhotoTypes()),
 		"webhook_state":       words(techlog.WebhookStates()),
 		"delivery_state":      words(techlog.DeliveryStates()),
+		"note_kind":           words(notice.Kinds()),
+		"note_state":          words(notice.States()),
 	}
 	got := map[string][]string{}
 	quoted := regexp.MustCompile(`'([^']*)'`)

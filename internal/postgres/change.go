@@ -150,6 +150,9 @@ func (c *change) fetchConfigurations(ctx context.Context) error {
 		if c.snapshots[i].Company, err = c.CompanyRules(ctx); err != nil {
 			return err
 		}
+		if c.snapshots[i].InService, err = c.inService(ctx, want.Aircraft); err != nil {
+			return err
+		}
 	}
 	return nil
 }
@@ -161,7 +164,7 @@ func (c *change) commit(ctx context.Context, answer []byte) error {
 		return translate(c.err)
 	}
 	for _, n := range c.counted {
-		c.queue(countUpAircraft, c.org, uuid(n.aircraft), n.touched, n.squawked)
+		c.queue(countUpAircraft, c.org, uuid(n.aircraft), n.touched, n.squawked, n.replanned)
 	}
 	if once := c.scope.Once; once != nil {
 		c.queue(insertAnswer, c.org, uuid(once.Token), once.Key, once.Digest[:], filled(answer), instant(c.scope.At))

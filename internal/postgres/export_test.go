@@ -103,6 +103,7 @@ var HotStatements = map[string]string{
 	"update_walkaround": updateWalkaround,
 	"measured":          selectMeasured,
 	"in_service":        selectInService,
+	"service_book":      selectServiceBook,
 	"stamp":             selectStamp,
 
 	"photo":                selectPhoto,

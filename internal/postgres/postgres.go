@@ -21,6 +21,7 @@ import (
 	"github.com/riverqueue/river"
 
 	"tiedown/internal/hangar"
+	"tiedown/internal/messenger"
 	"tiedown/internal/notice/webhook"
 	"tiedown/internal/people"
 )
@@ -41,11 +42,12 @@ type Store struct {
 }
 
 var (
-	_ hangar.Store  = (*Store)(nil)
-	_ hangar.Keeper = (*Store)(nil)
-	_ hangar.Log    = (*Store)(nil)
-	_ hangar.Files  = (*Store)(nil)
-	_ people.Store  = (*Store)(nil)
+	_ hangar.Store    = (*Store)(nil)
+	_ hangar.Keeper   = (*Store)(nil)
+	_ hangar.Log      = (*Store)(nil)
+	_ hangar.Files    = (*Store)(nil)
+	_ people.Store    = (*Store)(nil)
+	_ messenger.Store = (*Store)(nil)
 
 	_ webhook.Outbox = (*Store)(nil)
 	_ webhook.Bell   = (*Store)(nil)

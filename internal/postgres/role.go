@@ -58,18 +58,21 @@ var tables = []string{
 	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_measurement", "walkaround_report", "walkaround_squawk",
 	"meter_entry", "content", "photo", "calendar_feed", "calendar_feed_revocation",
 	"webhook", "webhook_secret", "webhook_relay", "delivery", "delivery_lane",
+	"warning_leads", "warning", "notice_preference", "note_cursor", "note", "stop_link",
 }
 
-// The role may do what the store does and no more: it deletes nothing but content that no photo has and errands, and what is only added
-// to it cannot change.
+// The role may do what the store does and no more: it deletes nothing but content that no photo has and what River has
+// done, and what is only added to it cannot change.
 var grantToAppRole = `
 SELECT pg_advisory_xact_lock(hashtext('` + appRole + `'));
 GRANT SELECT ON schema_migrations TO ` + appRole + `;
 GRANT SELECT, INSERT ON ` + strings.Join(tables, ", ") + ` TO ` + appRole + `;
-GRANT UPDATE ON base, aircraft, squawk, flight, log_head, walkaround, membership, password, attempt, passkey, webhook, webhook_relay, delivery, delivery_lane TO ` + appRole + `;
-GRANT UPDATE (until) ON webhook_secret TO ` + appRole + `;
+GRANT UPDATE ON base, aircraft, squawk, flight, log_head, walkaround, membership, password, attempt, passkey,
+	notice_preference, note_cursor, webhook, webhook_relay, delivery, delivery_lane TO ` + appRole + `;
 GRANT UPDATE (used_at) ON password_link, recovery_code, challenge TO ` + appRole + `;
 GRANT UPDATE (seen, ended_at) ON session TO ` + appRole + `;
+GRANT UPDATE (state, due_at, next_at, attempts, sent_at, trace) ON note TO ` + appRole + `;
+GRANT UPDATE (until) ON webhook_secret TO ` + appRole + `;
 GRANT UPDATE (at), DELETE ON content TO ` + appRole + `;
 GRANT USAGE ON SCHEMA ` + riverSchema + ` TO ` + appRole + `;
 GRANT SELECT, INSERT, UPDATE, DELETE ON ALL TABLES IN SCHEMA ` + riverSchema + ` TO ` + appRole + `;

@@ -43,6 +43,7 @@ func queueSnapshot(batch *pgx.Batch, aircraftRow string, org techlog.ID, want ha
 	if want.KnownPlan == 0 {
 		batch.Queue(selectConfiguration, uuid(org), uuid(want.Aircraft))
 		batch.Queue(selectCompanyRules, uuid(org))
+		batch.Queue(selectServiceBook, uuid(org), uuid(want.Aircraft))
 	}
 	batch.Queue(selectOpenSquawks, uuid(org), uuid(want.Aircraft))
 	if !want.FlightsFrom.IsZero() {
@@ -61,6 +62,9 @@ func readSnapshot(results pgx.BatchResults, want hangar.Want) (hangar.Snapshot, 
 			return snap, err
 		}
 		if snap.Company, err = scanCompanyRules(results.QueryRow()); err != nil {
+			return snap, err
+		}
+		if snap.InService, err = collect(results, scanBookEntry); err != nil {
 			return snap, err
 		}
 	}

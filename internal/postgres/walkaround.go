@@ -40,6 +40,13 @@ const (
 	selectBook    = selectBookOf + `$2` + lastEntry
 	selectBookFor = selectBookOf + `(SELECT aircraft FROM walkaround WHERE organization = $1 AND id = $2)` + lastEntry
 
+	selectEntriesOf = `
+		SELECT aircraft, meter, number, hours, at, by, walkaround, flight, because FROM meter_entry
+		WHERE organization = $1 AND aircraft = $2 AND meter = `
+	selectServiceBook = selectEntriesOf + `'time-in-service' AND number IN (1, (SELECT max(number) FROM meter_entry
+			WHERE organization = $1 AND aircraft = $2 AND meter = 'time-in-service'))
+		ORDER BY number`
+
 	insertWalkaround = `
 		INSERT INTO walkaround (organization, id, aircraft, flight, checklist, place, moisture, state, started_by, started_at,
 			completed_by, completed_at, left_open, version)
@@ -225,6 +232,16 @@ func (c *change) MeterBook(ctx context.Context, aircraft techlog.ID) ([]walkarou
 	return book, translate(err)
 }
 
+// inService reads the first and the last entry of an aircraft's time in service.
+func (c *change) inService(ctx context.Context, aircraft techlog.ID) ([]walkaround.BookEntry, error) {
+	rows, err := c.conn.Query(ctx, selectServiceBook, c.org, uuid(aircraft))
+	if err != nil {
+		return nil, translate(err)
+	}
+	book, err := collectRows(rows, scanBookEntry)
+	return book, translate(err)
+}
+
 func (c *change) AddWalkaround(w walkaround.Walkaround, composed walkaround.Composed) {
 	c.write(checklists, insertChecklist, c.org, hexed(w.Checklist), c.document(composed))
 	c.write(walkarounds, insertWalkaround, c.walkaroundRow(w)...)
@@ -295,4 +312,7 @@ func (c *change) AddFiled(f walkaround.Filed) {
 func (c *change) AddBookEntry(e walkaround.BookEntry) {
 	c.write(meterEntries, insertBookEntry, c.org, uuid(e.Aircraft), string(e.Meter), e.Number, e.Hours, instant(e.At), e.By,
 		uuidOrNull(e.Walkaround), uuidOrNull(e.Flight), e.Because)
+	if e.Meter == walkaround.TimeInService {
+		c.counts(e.Aircraft).replanned++ // what is due by hours is judged from the newest entry
+	}
 }

@@ -14,7 +14,7 @@ var peopleTables = []string{"preventive_maintenance", "who", "tasks", "records"}
 
 func TestEveryRowAboutPeopleCitesAndNamesItsSource(t *testing.T) {
 	t.Parallel()
-	citation := regexp.MustCompile(`^14 CFR (part 43 appendix A\(c\)|\d+\.\d+)`)
+	citation := regexp.MustCompile(`^(14|47) CFR (part 43 appendix A\(c\)|\d+\.\d+)`)
 	sources := map[string]*regexp.Regexp{
 		"verified":    regexp.MustCompile(`^eCFR title 14 issue \d{4}-\d{2}-\d{2}$`),
 		"second-hand": regexp.MustCompile(`as quoted in`),

@@ -16,7 +16,9 @@ func (a *Aircraft) fromFacts(record string) Record {
 	}
 	switch record {
 	case "annual":
-		return on(a.AnnualInspected)
+		return on(a.Annual())
+	case "progressive":
+		return on(a.ProgressiveComplete)
 	case "condition":
 		return on(a.ConditionInspected)
 	case "altimeter":

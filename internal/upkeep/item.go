@@ -85,9 +85,18 @@ func (r *rule) demand(a *Aircraft) Demand {
 	}
 	if r.Record == own {
 		d.Kind, _ = ParseKind(r.ID)
-		d.Applies = d.Applies.And(a.OwnComplete.Not())
+		d.Applies = d.Applies.And(a.onRecord(d.Kind).Not())
 	}
 	return d
+}
+
+// onRecord says whether what the aircraft's own papers ask for, of a kind, is on record: a schedule is, once there is an
+// item of it.
+func (a *Aircraft) onRecord(kind Kind) Truth {
+	if kind != ByProgram {
+		return a.OwnComplete
+	}
+	return airworthiness.TruthOf(slices.ContainsFunc(a.Own, func(d Demand) bool { return d.Kind == ByProgram }))
 }
 
 // record is what is on record for a row: whatever of the log counts for it, or else what the facts say.

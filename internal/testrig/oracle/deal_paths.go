@@ -150,6 +150,12 @@ func (d *Dealer) inspections(f *casefile.Facts) {
 		return d.word(usual(d, "2025-09-10", "2024-05-31", "2024-06-01", "2024-06-30", "2026-06-01", "2026-06-02"))
 	}
 	f.AnnualInspected, f.ConditionInspected, f.ELTInspected = yearly(), yearly(), yearly()
+	if d.chance(12) {
+		f.ProgressiveComplete = usual(d, yearly(), yearly(), "")
+		if f.ProgressiveComplete != "" {
+			f.Progressive = maybe(d, d.chance(80))
+		}
+	}
 	f.AltimeterTested, f.TransponderTested = biennial(), biennial()
 	f.ELTBatteryDue = d.word(usual(d, "2027-01-31", "2026-05-31", "2026-06-01", "2026-06-02"))
 	f.ELTBatteryHours = maybe(d, usual(d, 0.2, 0, 1, 1.1))

@@ -38,9 +38,23 @@ func (s *scene) outside409() truth {
 	return some(s.certificate("light-sport"), s.certificate("experimental"), s.certificate("provisional"))
 }
 
+// progressive says whether the aircraft is subject to 14 CFR 91.409(d), which 91.409(c)(3) takes out of (a) and (b). Where
+// nobody has ever spoken of such an inspection there is none.
+func (s *scene) progressive() truth {
+	if s.Progressive == nil && s.ProgressiveComplete == "" {
+		return no
+	}
+	return known(s.Progressive)
+}
+
 // 14 CFR 91.409(a): an annual inspection within the preceding 12 calendar months.
+// Once a program has been given up, its last complete inspection serves as one (91.409(d)).
 func annualInspection(s *scene) Verdict {
-	return unless(required(not(s.outside409()), s.withinMonths(12, s.AnnualInspected)), s.permitGood())
+	annual := s.AnnualInspected
+	if known(s.Progressive) == no {
+		annual = max(annual, s.ProgressiveComplete)
+	}
+	return unless(required(not(some(s.outside409(), s.progressive())), s.withinMonths(12, annual)), s.permitGood())
 }
 
 // longest is the most time in service that the flight takes by the end of this leg.
@@ -73,7 +87,7 @@ func (s *scene) hoursWithin(limit float64) truth {
 // one provides; at most 10 more on the way to the place of the inspection.
 func hundredHours(s *scene) Verdict {
 	passengers := all(known(s.flight.ForHire), not(certain(s.flight.OnlyRequiredCrew)))
-	applies := all(not(s.outside409()), some(passengers, known(s.flight.InstructionProvidedAircraft)))
+	applies := all(not(some(s.outside409(), s.progressive())), some(passengers, known(s.flight.InstructionProvidedAircraft)))
 	onTheWay := all(certain(s.flight.ToPlaceOfInspection), s.hoursWithin(110))
 	return unless(required(applies, s.hoursWithin(100)), some(onTheWay, s.permitGood()))
 }

@@ -68,7 +68,11 @@ func progressiveInspection(s *scene) Verdict {
 		within = all(within, s.hoursLast(it, 10))
 	}
 	onTheWay := all(certain(s.flight.ToPlaceOfInspection), within)
-	worst := Clear
+	// The whole aircraft within each 12 calendar months, and a schedule that says what of it when.
+	worst := unless(required(s.progressive(), s.withinMonths(12, s.ProgressiveComplete)), s.permitGood())
+	if s.progressive() != no && len(items) == 0 {
+		worst = max(worst, unless(Undetermined, s.permitGood()))
+	}
 	for _, it := range items {
 		inDays, inHours, inCycles := s.served(it)
 		worst = max(worst, unless(required(yes, all(inDays, inCycles)), s.permitGood()),

@@ -279,7 +279,30 @@ func testMeterBook(t *testing.T, c *club) {
 	if err != nil {
 		t.Error(err)
 	}
-	wantKind(t, "a step back without a word", add(entry(walkaround.TimeInService, 2, 4000, "")), techlog.KindConflict)
+	// Every entry of the time in service counts up what a plan is known by, and a snapshot has the first and the last.
+	snapshot := func(known int) hangar.Snapshot {
+		t.Helper()
+		return get[hangar.Snapshot](t)(c.store.Snapshot(ctx, c.org, hangar.Want{Aircraft: a.ID, KnownPlan: known}))
+	}
+	first := snapshot(0)
+	same(t, "the book of a snapshot", first.InService, want[1:])
+	for n, hours := range []float64{4001, 4002.5} {
+		if err := add(entry(walkaround.TimeInService, n+2, hours, "")); err != nil {
+			t.Fatal(err)
+		}
+	}
+	next := snapshot(first.Aircraft.PlanVersion)
+	same(t, "first and last of three", next.InService, []walkaround.BookEntry{want[1], entry(walkaround.TimeInService, 3, 4002.5, "")})
+	same(t, "the plan is known no longer", next.Aircraft.PlanVersion, first.Aircraft.PlanVersion+2)
+	scope := hangar.Scope{Organization: c.org, At: noon, Lock: []hangar.Want{{Aircraft: a.ID, KnownPlan: first.Aircraft.PlanVersion}}}
+	_, err = c.store.Change(ctx, scope, func(_ context.Context, tx hangar.Tx) ([]byte, error) {
+		same(t, "within a change", tx.Snapshot(0).InService, next.InService)
+		return nil, nil
+	})
+	if err != nil {
+		t.Error(err)
+	}
+	wantKind(t, "a step back without a word", add(entry(walkaround.TimeInService, 4, 4000, "")), techlog.KindConflict)
 	wantKind(t, "an entry left out", add(entry(walkaround.Tach, 5, 1, "")), techlog.KindConflict)
 	wantFault(t, "hours below nothing", add(entry(walkaround.Tach, 4, -1, "because")), "hours")
 }

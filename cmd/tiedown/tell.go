@@ -1,0 +1,107 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"strings"
+	"sync"
+	"time"
+
+	"tiedown/internal/mail"
+	"tiedown/internal/messenger"
+	"tiedown/internal/techlog"
+)
+
+const (
+	// lookAheadEvery is how often it is looked what comes due, beside once when the server starts.
+	lookAheadEvery = time.Hour
+	// tellEvery is how often it is looked for something to tell, beside whenever an event is rung.
+	tellEvery = time.Second
+	// digestEvery is how often it is looked whose digest is due.
+	digestEvery = 15 * time.Second
+)
+
+// openMail makes ready to send mail; nil where the settings name no server for it.
+func (h *house) openMail() (messenger.Mailer, error) {
+	if h.config.SMTP == "" {
+		return nil, nil //nolint:nilnil // nobody is told anything by mail
+	}
+	s := mail.Settings{Server: h.config.SMTP, User: h.config.SMTPUser, From: h.config.MailFrom}
+	if h.config.SMTPPasswordFile != "" {
+		secret, err := os.ReadFile(h.config.SMTPPasswordFile)
+		if err != nil {
+			return nil, fmt.Errorf("TIEDOWN_SMTP_PASSWORD_FILE: %w", err)
+		}
+		s.Password = strings.TrimSpace(string(secret))
+	}
+	m, err := mail.New(s)
+	if err != nil {
+		return nil, fmt.Errorf("TIEDOWN_SMTP, TIEDOWN_MAIL_FROM: %w", err)
+	}
+	return m, nil
+}
+
+// newMessenger makes the use cases that tell people what has happened.
+func (h *house) newMessenger(publicURL string) *messenger.Messenger {
+	return messenger.New(messenger.Settings{
+		Store: h.store, Records: h.store, Service: h.service, Mailer: h.mailer, Now: now, NewID: newID, PublicURL: publicURL,
+	})
+}
+
+// tell looks ahead and tells people, in the background, until the function that it gives is called. What cannot be told now
+// is no reason to stop serving: it is logged, and told later.
+func (h *house) tell(ctx context.Context, m *messenger.Messenger) func() {
+	ctx, stop := context.WithCancel(context.WithoutCancel(ctx))
+	rung := make(chan struct{}, 1)
+	var done sync.WaitGroup
+	done.Go(func() {
+		h.every(ctx, lookAheadEvery, nil, "look ahead at what comes due", func(ctx context.Context) (int, error) { return h.service.LookAhead(ctx, h.store) })
+	})
+	if h.mailer != nil {
+		done.Go(func() { h.every(ctx, digestEvery, nil, "write the digests", m.Digests) })
+		done.Go(func() { h.every(ctx, tellEvery, rung, "write the notes of what has happened", m.Relay) })
+		done.Go(func() { h.every(ctx, tellEvery, nil, "send the notes", m.Send) })
+		done.Go(func() {
+			h.store.Heed(ctx, func(techlog.ID) {
+				select {
+				case rung <- struct{}{}:
+				default: // it is to look already
+				}
+			})
+		})
+	}
+	return func() {
+		stop()
+		done.Wait()
+	}
+}
+
+// every does something at once, then whenever a time has passed or something is rung, until the context ends. A failure is
+// logged once until it is over.
+func (h *house) every(ctx context.Context, period time.Duration, rung <-chan struct{}, what string, do func(context.Context) (int, error)) {
+	ticks := time.NewTicker(period)
+	defer ticks.Stop()
+	failing := ""
+	for {
+		n, err := do(ctx)
+		switch {
+		case ctx.Err() != nil || errors.Is(err, context.Canceled):
+		case err != nil && err.Error() != failing:
+			h.log.Error(what, "error", err)
+			failing = err.Error()
+		case err == nil:
+			failing = ""
+		}
+		if n > 0 {
+			h.log.Debug(what, "how many", n)
+		}
+		select {
+		case <-ticks.C:
+		case <-rung:
+		case <-ctx.Done():
+			return
+		}
+	}
+}

@@ -1,0 +1,124 @@
+// Package pages serves the pages that people use: on the ramp, in the hangar and at the desk.
+//
+// It owns what a page shows and in which order, how a form is read, how an error is shown beside its field, and what a
+// browser may load. Every page works as plain HTML: the script only makes it quicker. It does not own a rule, a record or
+// a use case, nor how people sign in: it asks those whose it is.
+package pages
+
+import (
+	"context"
+	"log/slog"
+	"net/http"
+	"strings"
+	"time"
+
+	"tiedown/internal/hangar"
+	"tiedown/internal/people"
+	"tiedown/internal/techlog"
+)
+
+// Door tells who a browser acts for, and gives it the cookie of a session.
+type Door interface {
+	// Resume finds the session that a browser carries, and its secret. Kind unauthorized.
+	Resume(ctx context.Context, r *http.Request) (people.Session, string, error)
+	// FromOurPages refuses what a browser says comes from another site's page.
+	FromOurPages(r *http.Request) error
+	Enter(s people.Session) *http.Cookie
+	Leave() *http.Cookie
+	Forget()
+	From(r *http.Request) people.From
+}
+
+// Settings are what the pages are made of.
+type Settings struct {
+	Service  *hangar.Service
+	People   *people.People
+	Door     Door
+	API      http.Handler // answers whatever is no page
+	Log      *slog.Logger
+	Now      func() time.Time  // the clock
+	NewID    func() techlog.ID // gives identifiers in the order of time
+	Provider bool              // whether people may sign in by way of another provider of identity
+}
+
+// limit bounds the time for one page. One with a photo may take longer.
+const (
+	limit      = 10 * time.Second
+	photoLimit = time.Minute
+)
+
+// pages answers requests for pages.
+type pages struct {
+	Settings
+	mux     *http.ServeMux
+	assets  assets
+	views   views
+	items   []item
+	cites   map[string]string // of the rows of the book
+	caution string
+}
+
+// New makes the handler of the pages, with everything else handed on. It panics if a template or an asset cannot be read:
+// both are part of the program.
+func New(s Settings) http.Handler {
+	p := &pages{Settings: s, mux: http.NewServeMux(), assets: loadAssets()}
+	p.views = loadViews(p.assets)
+	p.items = catalog(s.Service.Book().Rules)
+	p.caution = cautionOf(s.Service.Book().Rules)
+	var err error
+	if p.cites, err = s.Service.Book().Citations(); err != nil {
+		panic(err)
+	}
+	p.mux.HandleFunc("GET /assets/{name}", p.assets.serve)
+	p.routes()
+	for _, path := range []string{"/v1/", "/openapi.json", "/healthz", "/readyz", "/audit/"} {
+		p.mux.Handle(path, s.API)
+	}
+	p.mux.HandleFunc("/", p.lost)
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if to, ok := fromPlacard(r); ok {
+			w.Header().Set("Location", to)
+			w.WriteHeader(http.StatusSeeOther)
+			return
+		}
+		p.mux.ServeHTTP(w, r)
+	})
+}
+
+// routes is every page there is.
+func (p *pages) routes() {
+	p.open("GET /sign-in", p.showSignIn)
+	p.open("POST /sign-in", p.signIn)
+	p.open("POST /sign-in/second-step", p.secondStep)
+	p.signed("POST /sign-out", p.signOut)
+	p.signed("GET /organization", p.showOrganizations)
+	p.signed("POST /organization", p.chooseOrganization)
+
+	p.acting("GET /{$}", p.showFleet)
+	p.acting("GET /a/{mark}", p.fromCode)
+	p.acting("GET /aircraft/{aircraft}", p.showAircraft)
+	p.acting("GET /aircraft/{aircraft}/squawk", p.showSquawkForm)
+	p.acting("POST /aircraft/{aircraft}/squawk", p.fileSquawk)
+	p.acting("GET /squawks", p.showWorkList)
+	p.acting("GET /squawks/{squawk}", p.showSquawk)
+	p.acting("POST /squawks/{squawk}/notes", p.addNote)
+	p.acting("POST /squawks/{squawk}/photos", p.addPhoto)
+	p.acting("GET /board", p.showBoard)
+	p.acting("GET /week", p.showWeek)
+	p.acting("GET /flights/{flight}", p.showFlight)
+}
+
+// fromPlacard leads a browser from the address on older placards, which is that of the record, to the page.
+func fromPlacard(r *http.Request) (string, bool) {
+	id, ok := strings.CutPrefix(r.URL.Path, "/v1/squawks/")
+	if !ok || r.Method != http.MethodGet || len(r.Header["Authorization"]) > 0 || !wantsPage(r) {
+		return "", false
+	}
+	squawk, ok := techlog.ParseID(id)
+	return "/squawks/" + squawk.String(), ok
+}
+
+// wantsPage reports whether a request is a browser's that goes to an address.
+func wantsPage(r *http.Request) bool {
+	return strings.HasPrefix(r.Header.Get("Accept"), "text/html")
+}
