@@ -420,8 +420,11 @@ CREATE TABLE attempt (
 	CONSTRAINT attempt_subject_is_sha256 CHECK ((octet_length(subject) = 32))
 );
 ALTER TABLE attempt ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY attempt_ended_seen ON attempt FOR SELECT USING (asking_keeper() AND (GREATEST(at, until) <= (now() - '30 days'::interval)));
+CREATE POLICY attempt_forgotten ON attempt FOR DELETE USING asking_keeper();
 CREATE POLICY attempt_presented ON attempt FOR ALL USING ((subject = presented_email()) OR (subject = presented_address())) WITH CHECK ((subject = presented_email()) OR (subject = presented_address()));
-CREATE TRIGGER attempt_kept BEFORE DELETE OR TRUNCATE ON attempt FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER attempt_kept BEFORE TRUNCATE ON attempt FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER attempt_kept_for_a_month BEFORE DELETE ON attempt FOR EACH ROW WHEN ((GREATEST(old.at, old.until) > (clock_timestamp() - '30 days'::interval))) EXECUTE FUNCTION refuse();
 
 CREATE TABLE base (
 	organization uuid NOT NULL,
@@ -527,9 +530,12 @@ CREATE TABLE challenge (
 );
 ALTER TABLE challenge ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY challenge_added ON challenge FOR INSERT WITH CHECK (person = asking_person());
+CREATE POLICY challenge_ended_seen ON challenge FOR SELECT USING (asking_keeper() AND (until <= (now() - '30 days'::interval)));
+CREATE POLICY challenge_forgotten ON challenge FOR DELETE USING asking_keeper();
 CREATE POLICY challenge_seen ON challenge FOR SELECT USING ((person = asking_person()) OR (ticket = presented_digest()));
 CREATE POLICY challenge_used ON challenge FOR UPDATE USING (person = asking_person()) WITH CHECK (person = asking_person());
-CREATE TRIGGER challenge_kept BEFORE DELETE OR TRUNCATE ON challenge FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER challenge_kept BEFORE TRUNCATE ON challenge FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER challenge_kept_for_a_month BEFORE DELETE ON challenge FOR EACH ROW WHEN ((old.until > (clock_timestamp() - '30 days'::interval))) EXECUTE FUNCTION refuse();
 CREATE TRIGGER challenge_made_kept BEFORE UPDATE OF person, id, ticket, purpose, about, state, at, until ON challenge FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 CREATE TRIGGER challenge_stays_used BEFORE UPDATE ON challenge FOR EACH ROW WHEN ((old.used_at IS NOT NULL)) EXECUTE FUNCTION refuse();
 
@@ -742,6 +748,7 @@ END),
 	CONSTRAINT flight_window CHECK ((arrives > departs))
 ) WITH (fillfactor=70);
 CREATE INDEX flight_called_off ON flight USING btree (organization, arrives) WHERE ((state)::text = 'cancelled'::text);
+CREATE INDEX flight_of_aircraft ON flight USING btree (organization, aircraft);
 CREATE INDEX flight_planned ON flight USING btree (organization, aircraft, arrives) WHERE ((state)::text = 'planned'::text);
 CREATE INDEX flight_to_come ON flight USING btree (organization, arrives) WHERE ((state)::text = 'planned'::text);
 ALTER TABLE flight ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
@@ -759,6 +766,8 @@ CREATE TABLE idempotency (
 );
 ALTER TABLE idempotency ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY idempotency_of_organization ON idempotency FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER idempotency_kept BEFORE UPDATE OR TRUNCATE ON idempotency FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER idempotency_kept_for_a_month BEFORE DELETE ON idempotency FOR EACH ROW WHEN ((old.at > (clock_timestamp() - '30 days'::interval))) EXECUTE FUNCTION refuse();
 
 CREATE TABLE linked_identity (
 	digest bytea NOT NULL,
@@ -1106,8 +1115,11 @@ CREATE TABLE session (
 ALTER TABLE session ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY session_added ON session FOR INSERT WITH CHECK (person = asking_person());
 CREATE POLICY session_changed ON session FOR UPDATE USING (person = asking_person()) WITH CHECK (person = asking_person());
+CREATE POLICY session_ended_seen ON session FOR SELECT USING (asking_keeper() AND (LEAST(until, ended_at) <= (now() - '30 days'::interval)));
+CREATE POLICY session_forgotten ON session FOR DELETE USING asking_keeper();
 CREATE POLICY session_seen ON session FOR SELECT USING ((person = asking_person()) OR (digest = presented_digest()));
-CREATE TRIGGER session_kept BEFORE DELETE OR TRUNCATE ON session FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER session_kept BEFORE TRUNCATE ON session FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+CREATE TRIGGER session_kept_for_a_month BEFORE DELETE ON session FOR EACH ROW WHEN ((LEAST(old.until, old.ended_at) > (clock_timestamp() - '30 days'::interval))) EXECUTE FUNCTION refuse();
 CREATE TRIGGER session_made_kept BEFORE UPDATE OF person, id, digest, organization, began, until, factor, agent, address ON session FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 CREATE TRIGGER session_stays_ended BEFORE UPDATE ON session FOR EACH ROW WHEN ((old.ended_at IS NOT NULL)) EXECUTE FUNCTION refuse();
 

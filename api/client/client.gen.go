@@ -421,6 +421,36 @@ func (e Class) Valid() bool {
 	}
 }
 
+// Defines values for CloudEventDatacontenttype.
+const (
+	Applicationjson CloudEventDatacontenttype = "application/json"
+)
+
+// Valid indicates whether the value is a known member of the CloudEventDatacontenttype enum.
+func (e CloudEventDatacontenttype) Valid() bool {
+	switch e {
+	case Applicationjson:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for CloudEventSpecversion.
+const (
+	N10 CloudEventSpecversion = "1.0"
+)
+
+// Valid indicates whether the value is a known member of the CloudEventSpecversion enum.
+func (e CloudEventSpecversion) Valid() bool {
+	switch e {
+	case N10:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for DeferralMethod.
 const (
 	Deactivated DeferralMethod = "deactivated"
@@ -1719,6 +1749,38 @@ type Circumstance string
 // Class Class of the aircraft, as pilots are rated for it; absent in a category without classes.
 type Class string
 
+// CloudEvent An event in the JSON format of CloudEvents 1.0, with its extension `sequence`.
+type CloudEvent struct {
+	// Data Without `aircraft` it is about none.
+	Data            EventData                 `json:"data"`
+	Datacontenttype CloudEventDatacontenttype `json:"datacontenttype"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// Sequence The place with 20 digits, so that it sorts as text.
+	Sequence string `json:"sequence"`
+
+	// Source `urn:uuid:` and the identifier of the organization.
+	Source      string                `json:"source"`
+	Specversion CloudEventSpecversion `json:"specversion"`
+
+	// Subject Identifier of a record, a UUID of version 7.
+	Subject ID `json:"subject"`
+
+	// Time Instant, RFC 3339 with an offset.
+	Time Instant `json:"time"`
+
+	// Type `tiedown.` and the kind.
+	Type string `json:"type"`
+}
+
+// CloudEventDatacontenttype defines model for CloudEvent.Datacontenttype.
+type CloudEventDatacontenttype string
+
+// CloudEventSpecversion defines model for CloudEvent.Specversion.
+type CloudEventSpecversion string
+
 // CompanyRule One row of an organization's own rules. It asks for equipment or for a condition, and can only restrict.
 type CompanyRule = casefile.CompanyRule
 
@@ -2015,8 +2077,59 @@ type EnvelopeRelief = inquiry.Relief
 // Evaluation A determination in words, with what would settle it if that was asked.
 type Evaluation = inquiry.Evaluation
 
+// EventChange defines model for EventChange.
+type EventChange struct {
+	// Flight Identifier of a record, a UUID of version 7.
+	Flight ID `json:"flight"`
+
+	// Is The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Is Verdict `json:"is"`
+
+	// Was The verdict before; empty means that the flight has just been planned.
+	Was string `json:"was"`
+}
+
+// EventData Without `aircraft` it is about none.
+type EventData struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft *ID `json:"aircraft,omitempty"`
+
+	// By Who did it.
+	By string `json:"by"`
+
+	// Changes Flights whose verdict changed.
+	Changes []EventChange `json:"changes"`
+
+	// Kind What happened, such as `squawk.filed`.
+	Kind string `json:"kind"`
+
+	// Place A place among the organization's events, counted from 1; 0 is before the first.
+	Place EventPlace `json:"place"`
+
+	// Subject Identifier of a record, a UUID of version 7.
+	Subject ID `json:"subject"`
+}
+
 // EventKinds Kinds of events, such as squawk.filed, or what kinds begin with, such as squawk. None: all. There are aircraft, base, certificate, checklist, company-rules, determination, flight, member, meters, photo, squawk, standing, token, walkaround and webhook.
 type EventKinds = []string
+
+// EventPage defines model for EventPage.
+type EventPage struct {
+	// Events In the order of their places.
+	Events []CloudEvent `json:"events"`
+
+	// Last A place among the organization's events, counted from 1; 0 is before the first.
+	Last EventPlace `json:"last"`
+
+	// More There are more after `next`, even if none is on this page.
+	More bool `json:"more"`
+
+	// Next A place among the organization's events, counted from 1; 0 is before the first.
+	Next EventPlace `json:"next"`
+}
+
+// EventPlace A place among the organization's events, counted from 1; 0 is before the first.
+type EventPlace = int64
 
 // Every How often something is due, counted from when it was done. Absent means once.
 type Every = casefile.Every
@@ -2185,6 +2298,12 @@ type FlightState string
 // Flights defines model for Flights.
 type Flights struct {
 	Flights []Flight `json:"flights"`
+
+	// More There is more after `next`. Given where `since` is.
+	More *bool `json:"more,omitempty"`
+
+	// Next A place among the organization's events, counted from 1; 0 is before the first.
+	Next *EventPlace `json:"next,omitempty"`
 }
 
 // Found What became of a condition. It no longer stands in the way once all four are given.
@@ -3386,7 +3505,12 @@ type SquawkSubject struct {
 
 // Squawks defines model for Squawks.
 type Squawks struct {
-	Squawks []Squawk `json:"squawks"`
+	// More There is more after `next`. Given where `since` is.
+	More *bool `json:"more,omitempty"`
+
+	// Next A place among the organization's events, counted from 1; 0 is before the first.
+	Next    *EventPlace `json:"next,omitempty"`
+	Squawks []Squawk    `json:"squawks"`
 }
 
 // Standing defines model for Standing.
@@ -3868,6 +3992,9 @@ type SessionID = ID
 // SignatureID Identifier of a record, a UUID of version 7.
 type SignatureID = ID
 
+// Since A place among the organization's events, counted from 1; 0 is before the first.
+type Since = EventPlace
+
 // SquawkID Identifier of a record, a UUID of version 7.
 type SquawkID = ID
 
@@ -4189,6 +4316,24 @@ type EvaluateParams struct {
 	Settle *bool `form:"settle,omitempty" json:"settle,omitempty"`
 }
 
+// ListEventsParams defines parameters for ListEvents.
+type ListEventsParams struct {
+	// Since The place that was read last; 0 begins with the first event. Absent means 0, and for a stream the last event.
+	Since *EventPlace `form:"since,omitempty" json:"since,omitempty"`
+
+	// Kinds Kinds to pick, such as `squawk.filed`, or families, such as `squawk`, with commas between them. Absent means all.
+	Kinds *string `form:"kinds,omitempty" json:"kinds,omitempty"`
+
+	// Aircraft Only what happens to this aircraft.
+	Aircraft *ID `form:"aircraft,omitempty" json:"aircraft,omitempty"`
+
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// LastEventID The `id` of the last event that was received in a stream. It goes before `since`.
+	LastEventID *string `json:"Last-Event-ID,omitempty"`
+}
+
 // ListFlightsParams defines parameters for ListFlights.
 type ListFlightsParams struct {
 	// Aircraft Only those of this aircraft.
@@ -4211,6 +4356,9 @@ type ListFlightsParams struct {
 
 	// Cursor Where the page begins, as the link to it says. It means nothing else.
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Since Only those that an event after this place touched, as they are now, and with them `next`, which is the place to ask after the next time; 0 lists every one. Not with `cursor`: as long as `more` is true, go on from `next`. `limit` is of events: what one change touched stands on one page.
+	Since *Since `form:"since,omitempty" json:"since,omitempty"`
 }
 
 // PlanFlightParams defines parameters for PlanFlight.
@@ -4421,6 +4569,9 @@ type ListSquawksParams struct {
 
 	// Cursor Where the page begins, as the link to it says. It means nothing else.
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Since Only those that an event after this place touched, as they are now, and with them `next`, which is the place to ask after the next time; 0 lists every one. Not with `cursor`: as long as `more` is true, go on from `next`. `limit` is of events: what one change touched stands on one page.
+	Since *Since `form:"since,omitempty" json:"since,omitempty"`
 }
 
 // PrintMaintenanceEntryParams defines parameters for PrintMaintenanceEntry.
@@ -5398,6 +5549,15 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/evaluations (the `Evaluate` operationId).
 	Evaluate(ctx context.Context, params *EvaluateParams, body EvaluateJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListEvents Follow what happens
+	//
+	// Every change of the records has one event or more, each at a place of its own: places count from 1 without a gap, in the order in which the changes were committed, so nothing ever comes up behind a place that was read. Who goes on from `next` misses nothing and has nothing twice. An event names records and says no more of them: whoever may read them asks for them.
+	//
+	// For a request whose `Accept` prefers `text/event-stream`, the answer is a stream of server-sent events that goes on until the client leaves, is too slow, or may no longer ask, or the server ends. `id` is the place, `event` the kind, `data` the event; the header `Last-Event-ID`, or else `since`, says after which place it begins, without either after the last event. Any server on the same database continues the stream of another.
+	//
+	// Corresponds with GET /v1/events (the `ListEvents` operationId).
+	ListEvents(ctx context.Context, params *ListEventsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListFlights List intended flights, each with its hold
 	//
@@ -7498,6 +7658,25 @@ func (c *Client) EvaluateWithBody(ctx context.Context, params *EvaluateParams, c
 // Corresponds with POST /v1/evaluations (the `Evaluate` operationId).
 func (c *Client) Evaluate(ctx context.Context, params *EvaluateParams, body EvaluateJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewEvaluateRequest(c.Server, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListEvents Follow what happens
+//
+// Every change of the records has one event or more, each at a place of its own: places count from 1 without a gap, in the order in which the changes were committed, so nothing ever comes up behind a place that was read. Who goes on from `next` misses nothing and has nothing twice. An event names records and says no more of them: whoever may read them asks for them.
+//
+// For a request whose `Accept` prefers `text/event-stream`, the answer is a stream of server-sent events that goes on until the client leaves, is too slow, or may no longer ask, or the server ends. `id` is the place, `event` the kind, `data` the event; the header `Last-Event-ID`, or else `since`, says after which place it begins, without either after the last event. Any server on the same database continues the stream of another.
+//
+// Corresponds with GET /v1/events (the `ListEvents` operationId).
+func (c *Client) ListEvents(ctx context.Context, params *ListEventsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListEventsRequest(c.Server, params)
 	if err != nil {
 		return nil, err
 	}
@@ -12203,6 +12382,111 @@ func NewEvaluateRequestWithBody(server string, params *EvaluateParams, contentTy
 	return req, nil
 }
 
+// NewListEventsRequest constructs an http.Request for the ListEvents method
+func NewListEventsRequest(server string, params *ListEventsParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/events")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Since != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", *params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Kinds != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "kinds", *params.Kinds, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Aircraft != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "aircraft", *params.Aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+
+		if params.LastEventID != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Last-Event-ID", *params.LastEventID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Last-Event-ID", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
 // NewListFlightsRequest constructs an http.Request for the ListFlights method
 func NewListFlightsRequest(server string, params *ListFlightsParams) (*http.Request, error) {
 	var err error
@@ -12306,6 +12590,18 @@ func NewListFlightsRequest(server string, params *ListFlightsParams) (*http.Requ
 		if params.Cursor != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Since != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", *params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -14638,6 +14934,18 @@ func NewListSquawksRequest(server string, params *ListSquawksParams) (*http.Requ
 		if params.Cursor != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Since != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", *params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -17332,6 +17640,17 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with POST /v1/evaluations (the `Evaluate` operationId).
 	EvaluateWithResponse(ctx context.Context, params *EvaluateParams, body EvaluateJSONRequestBody, reqEditors ...RequestEditorFn) (*EvaluateResponse, error)
+
+	// ListEventsWithResponse Follow what happens
+	//
+	// Every change of the records has one event or more, each at a place of its own: places count from 1 without a gap, in the order in which the changes were committed, so nothing ever comes up behind a place that was read. Who goes on from `next` misses nothing and has nothing twice. An event names records and says no more of them: whoever may read them asks for them.
+	//
+	// For a request whose `Accept` prefers `text/event-stream`, the answer is a stream of server-sent events that goes on until the client leaves, is too slow, or may no longer ask, or the server ends. `id` is the place, `event` the kind, `data` the event; the header `Last-Event-ID`, or else `since`, says after which place it begins, without either after the last event. Any server on the same database continues the stream of another.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/events (the `ListEvents` operationId).
+	ListEventsWithResponse(ctx context.Context, params *ListEventsParams, reqEditors ...RequestEditorFn) (*ListEventsResponse, error)
 
 	// ListFlightsWithResponse List intended flights, each with its hold
 	//
@@ -23633,6 +23952,89 @@ func (r EvaluateResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r EvaluateResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListEventsResponse401Headers the declared response headers of an HTTP 401 response for ListEvents
+type ListEventsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListEventsResponse503Headers the declared response headers of an HTTP 503 response for ListEvents
+type ListEventsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListEventsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *EventPage
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListEventsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListEventsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListEventsResponse) GetJSON200() *EventPage {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListEventsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListEventsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListEventsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListEventsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListEventsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListEventsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListEventsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListEventsResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -33532,6 +33934,23 @@ func (c *ClientWithResponses) EvaluateWithResponse(ctx context.Context, params *
 	return ParseEvaluateResponse(rsp)
 }
 
+// ListEventsWithResponse Follow what happens
+//
+// Every change of the records has one event or more, each at a place of its own: places count from 1 without a gap, in the order in which the changes were committed, so nothing ever comes up behind a place that was read. Who goes on from `next` misses nothing and has nothing twice. An event names records and says no more of them: whoever may read them asks for them.
+//
+// For a request whose `Accept` prefers `text/event-stream`, the answer is a stream of server-sent events that goes on until the client leaves, is too slow, or may no longer ask, or the server ends. `id` is the place, `event` the kind, `data` the event; the header `Last-Event-ID`, or else `since`, says after which place it begins, without either after the last event. Any server on the same database continues the stream of another.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/events (the `ListEvents` operationId).
+func (c *ClientWithResponses) ListEventsWithResponse(ctx context.Context, params *ListEventsParams, reqEditors ...RequestEditorFn) (*ListEventsResponse, error) {
+	rsp, err := c.ListEvents(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListEventsResponse(rsp)
+}
+
 // ListFlightsWithResponse List intended flights, each with its hold
 //
 // Returns a wrapper object for the known response body format(s).
@@ -40361,6 +40780,86 @@ func ParseEvaluateResponse(rsp *http.Response) (*EvaluateResponse, error) {
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers EvaluateResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListEventsResponse parses an HTTP response from a ListEventsWithResponse call
+func ParseListEventsResponse(rsp *http.Response) (*ListEventsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListEventsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest EventPage
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	case rsp.StatusCode == 200:
+		// Content-type (text/event-stream) unsupported
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ListEventsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListEventsResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {

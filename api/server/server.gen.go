@@ -420,6 +420,36 @@ func (e Class) Valid() bool {
 	}
 }
 
+// Defines values for CloudEventDatacontenttype.
+const (
+	Applicationjson CloudEventDatacontenttype = "application/json"
+)
+
+// Valid indicates whether the value is a known member of the CloudEventDatacontenttype enum.
+func (e CloudEventDatacontenttype) Valid() bool {
+	switch e {
+	case Applicationjson:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for CloudEventSpecversion.
+const (
+	N10 CloudEventSpecversion = "1.0"
+)
+
+// Valid indicates whether the value is a known member of the CloudEventSpecversion enum.
+func (e CloudEventSpecversion) Valid() bool {
+	switch e {
+	case N10:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for DeferralMethod.
 const (
 	Deactivated DeferralMethod = "deactivated"
@@ -1718,6 +1748,38 @@ type Circumstance string
 // Class Class of the aircraft, as pilots are rated for it; absent in a category without classes.
 type Class string
 
+// CloudEvent An event in the JSON format of CloudEvents 1.0, with its extension `sequence`.
+type CloudEvent struct {
+	// Data Without `aircraft` it is about none.
+	Data            EventData                 `json:"data"`
+	Datacontenttype CloudEventDatacontenttype `json:"datacontenttype"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// Sequence The place with 20 digits, so that it sorts as text.
+	Sequence string `json:"sequence"`
+
+	// Source `urn:uuid:` and the identifier of the organization.
+	Source      string                `json:"source"`
+	Specversion CloudEventSpecversion `json:"specversion"`
+
+	// Subject Identifier of a record, a UUID of version 7.
+	Subject ID `json:"subject"`
+
+	// Time Instant, RFC 3339 with an offset.
+	Time Instant `json:"time"`
+
+	// Type `tiedown.` and the kind.
+	Type string `json:"type"`
+}
+
+// CloudEventDatacontenttype defines model for CloudEvent.Datacontenttype.
+type CloudEventDatacontenttype string
+
+// CloudEventSpecversion defines model for CloudEvent.Specversion.
+type CloudEventSpecversion string
+
 // CompanyRule One row of an organization's own rules. It asks for equipment or for a condition, and can only restrict.
 type CompanyRule = casefile.CompanyRule
 
@@ -2014,8 +2076,59 @@ type EnvelopeRelief = inquiry.Relief
 // Evaluation A determination in words, with what would settle it if that was asked.
 type Evaluation = inquiry.Evaluation
 
+// EventChange defines model for EventChange.
+type EventChange struct {
+	// Flight Identifier of a record, a UUID of version 7.
+	Flight ID `json:"flight"`
+
+	// Is The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Is Verdict `json:"is"`
+
+	// Was The verdict before; empty means that the flight has just been planned.
+	Was string `json:"was"`
+}
+
+// EventData Without `aircraft` it is about none.
+type EventData struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft *ID `json:"aircraft,omitempty"`
+
+	// By Who did it.
+	By string `json:"by"`
+
+	// Changes Flights whose verdict changed.
+	Changes []EventChange `json:"changes"`
+
+	// Kind What happened, such as `squawk.filed`.
+	Kind string `json:"kind"`
+
+	// Place A place among the organization's events, counted from 1; 0 is before the first.
+	Place EventPlace `json:"place"`
+
+	// Subject Identifier of a record, a UUID of version 7.
+	Subject ID `json:"subject"`
+}
+
 // EventKinds Kinds of events, such as squawk.filed, or what kinds begin with, such as squawk. None: all. There are aircraft, base, certificate, checklist, company-rules, determination, flight, member, meters, photo, squawk, standing, token, walkaround and webhook.
 type EventKinds = []string
+
+// EventPage defines model for EventPage.
+type EventPage struct {
+	// Events In the order of their places.
+	Events []CloudEvent `json:"events"`
+
+	// Last A place among the organization's events, counted from 1; 0 is before the first.
+	Last EventPlace `json:"last"`
+
+	// More There are more after `next`, even if none is on this page.
+	More bool `json:"more"`
+
+	// Next A place among the organization's events, counted from 1; 0 is before the first.
+	Next EventPlace `json:"next"`
+}
+
+// EventPlace A place among the organization's events, counted from 1; 0 is before the first.
+type EventPlace = int64
 
 // Every How often something is due, counted from when it was done. Absent means once.
 type Every = casefile.Every
@@ -2184,6 +2297,12 @@ type FlightState string
 // Flights defines model for Flights.
 type Flights struct {
 	Flights []Flight `json:"flights"`
+
+	// More There is more after `next`. Given where `since` is.
+	More *bool `json:"more,omitempty"`
+
+	// Next A place among the organization's events, counted from 1; 0 is before the first.
+	Next *EventPlace `json:"next,omitempty"`
 }
 
 // Found What became of a condition. It no longer stands in the way once all four are given.
@@ -3385,7 +3504,12 @@ type SquawkSubject struct {
 
 // Squawks defines model for Squawks.
 type Squawks struct {
-	Squawks []Squawk `json:"squawks"`
+	// More There is more after `next`. Given where `since` is.
+	More *bool `json:"more,omitempty"`
+
+	// Next A place among the organization's events, counted from 1; 0 is before the first.
+	Next    *EventPlace `json:"next,omitempty"`
+	Squawks []Squawk    `json:"squawks"`
 }
 
 // Standing defines model for Standing.
@@ -3867,6 +3991,9 @@ type SessionID = ID
 // SignatureID Identifier of a record, a UUID of version 7.
 type SignatureID = ID
 
+// Since A place among the organization's events, counted from 1; 0 is before the first.
+type Since = EventPlace
+
 // SquawkID Identifier of a record, a UUID of version 7.
 type SquawkID = ID
 
@@ -4188,6 +4315,24 @@ type EvaluateParams struct {
 	Settle *bool `form:"settle,omitempty" json:"settle,omitempty"`
 }
 
+// ListEventsParams defines parameters for ListEvents.
+type ListEventsParams struct {
+	// Since The place that was read last; 0 begins with the first event. Absent means 0, and for a stream the last event.
+	Since *EventPlace `form:"since,omitempty" json:"since,omitempty"`
+
+	// Kinds Kinds to pick, such as `squawk.filed`, or families, such as `squawk`, with commas between them. Absent means all.
+	Kinds *string `form:"kinds,omitempty" json:"kinds,omitempty"`
+
+	// Aircraft Only what happens to this aircraft.
+	Aircraft *ID `form:"aircraft,omitempty" json:"aircraft,omitempty"`
+
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// LastEventID The `id` of the last event that was received in a stream. It goes before `since`.
+	LastEventID *string `json:"Last-Event-ID,omitempty"`
+}
+
 // ListFlightsParams defines parameters for ListFlights.
 type ListFlightsParams struct {
 	// Aircraft Only those of this aircraft.
@@ -4210,6 +4355,9 @@ type ListFlightsParams struct {
 
 	// Cursor Where the page begins, as the link to it says. It means nothing else.
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Since Only those that an event after this place touched, as they are now, and with them `next`, which is the place to ask after the next time; 0 lists every one. Not with `cursor`: as long as `more` is true, go on from `next`. `limit` is of events: what one change touched stands on one page.
+	Since *Since `form:"since,omitempty" json:"since,omitempty"`
 }
 
 // PlanFlightParams defines parameters for PlanFlight.
@@ -4420,6 +4568,9 @@ type ListSquawksParams struct {
 
 	// Cursor Where the page begins, as the link to it says. It means nothing else.
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Since Only those that an event after this place touched, as they are now, and with them `next`, which is the place to ask after the next time; 0 lists every one. Not with `cursor`: as long as `more` is true, go on from `next`. `limit` is of events: what one change touched stands on one page.
+	Since *Since `form:"since,omitempty" json:"since,omitempty"`
 }
 
 // PrintMaintenanceEntryParams defines parameters for PrintMaintenanceEntry.
@@ -4934,6 +5085,9 @@ type ServerInterface interface {
 	// Evaluate Judge a case that is not on record
 	// (POST /v1/evaluations)
 	Evaluate(ctx echo.Context, params EvaluateParams) error
+	// ListEvents Follow what happens
+	// (GET /v1/events)
+	ListEvents(ctx echo.Context, params ListEventsParams) error
 	// ListFlights List intended flights, each with its hold
 	// (GET /v1/flights)
 	ListFlights(ctx echo.Context, params ListFlightsParams) error
@@ -6634,6 +6788,62 @@ func (w *ServerInterfaceWrapper) Evaluate(ctx echo.Context) error {
 	return err
 }
 
+// ListEvents converts echo context to params.
+func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListEventsParams
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
+	}
+
+	// ------------- Optional query parameter "kinds" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "kinds", ctx.QueryParams(), &params.Kinds, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter kinds: %s", err))
+	}
+
+	// ------------- Optional query parameter "aircraft" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "aircraft", ctx.QueryParams(), &params.Aircraft, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Last-Event-ID" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Last-Event-ID")]; found {
+		var LastEventID string
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Last-Event-ID, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Last-Event-ID", valueList[0], &LastEventID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Last-Event-ID: %s", err))
+		}
+
+		params.LastEventID = &LastEventID
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListEvents(ctx, params)
+	return err
+}
+
 // ListFlights converts echo context to params.
 func (w *ServerInterfaceWrapper) ListFlights(ctx echo.Context) error {
 	var err error
@@ -6687,6 +6897,13 @@ func (w *ServerInterfaceWrapper) ListFlights(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -7786,6 +8003,13 @@ func (w *ServerInterfaceWrapper) ListSquawks(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -8962,6 +9186,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/determinations/:determination", wrapper.ShowDetermination, options.OperationMiddlewares["showDetermination"]...)
 	router.POST(options.BaseURL+"/v1/envelopes", wrapper.FindEnvelope, options.OperationMiddlewares["findEnvelope"]...)
 	router.POST(options.BaseURL+"/v1/evaluations", wrapper.Evaluate, options.OperationMiddlewares["evaluate"]...)
+	router.GET(options.BaseURL+"/v1/events", wrapper.ListEvents, options.OperationMiddlewares["listEvents"]...)
 	router.GET(options.BaseURL+"/v1/flights", wrapper.ListFlights, options.OperationMiddlewares["listFlights"]...)
 	router.POST(options.BaseURL+"/v1/flights", wrapper.PlanFlight, options.OperationMiddlewares["planFlight"]...)
 	router.GET(options.BaseURL+"/v1/flights/:flight", wrapper.ShowFlight, options.OperationMiddlewares["showFlight"]...)
@@ -16377,6 +16602,141 @@ type Evaluate503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response Evaluate503ApplicationProblemPlusJSONResponse) VisitEvaluateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListEventsRequestObject struct {
+	Params ListEventsParams
+}
+
+type ListEventsResponseObject interface {
+	VisitListEventsResponse(w http.ResponseWriter) error
+}
+
+type ListEvents200JSONResponse EventPage
+
+func (response ListEvents200JSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListEvents200TexteventStreamResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListEvents200TexteventStreamResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/event-stream")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	flusher, ok := w.(http.Flusher)
+	if !ok {
+		// If w doesn't support flushing, fall back to io.Copy.
+		_, err := io.Copy(w, response.Body)
+		return err
+	}
+	// text/event-stream messages are typically small; use a
+	// modest buffer and flush after each chunk so clients see
+	// events immediately instead of waiting on OS buffering.
+	buf := make([]byte, 4096)
+	for {
+		n, err := response.Body.Read(buf)
+		if n > 0 {
+			if _, writeErr := w.Write(buf[:n]); writeErr != nil {
+				return writeErr
+			}
+			flusher.Flush()
+		}
+		if err != nil {
+			if err == io.EOF {
+				return nil
+			}
+			return err
+		}
+	}
+}
+
+type ListEvents401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListEvents401ApplicationProblemPlusJSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListEvents422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListEvents422ApplicationProblemPlusJSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListEvents500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListEvents500ApplicationProblemPlusJSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListEvents503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListEvents503ApplicationProblemPlusJSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -28652,6 +29012,9 @@ type StrictServerInterface interface {
 	// Evaluate Judge a case that is not on record
 	// (POST /v1/evaluations)
 	Evaluate(ctx context.Context, request EvaluateRequestObject) (EvaluateResponseObject, error)
+	// ListEvents Follow what happens
+	// (GET /v1/events)
+	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
 	// ListFlights List intended flights, each with its hold
 	// (GET /v1/flights)
 	ListFlights(ctx context.Context, request ListFlightsRequestObject) (ListFlightsResponseObject, error)
@@ -30672,6 +31035,31 @@ func (sh *strictHandler) Evaluate(ctx echo.Context, params EvaluateParams) error
 		return err
 	} else if validResponse, ok := response.(EvaluateResponseObject); ok {
 		return validResponse.VisitEvaluateResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListEvents operation middleware
+func (sh *strictHandler) ListEvents(ctx echo.Context, params ListEventsParams) error {
+	var request ListEventsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListEvents(ctx.Request().Context(), request.(ListEventsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListEvents")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListEventsResponseObject); ok {
+		return validResponse.VisitListEventsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

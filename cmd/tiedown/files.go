@@ -13,7 +13,7 @@ import (
 	"tiedown/internal/files/objects"
 )
 
-// sweepEvery is how often content that no photo has is taken away, beside once when the server starts.
+// sweepEvery is how often content that no photo has, and what has ended long ago, is taken away, beside once when the server starts.
 const sweepEvery = 24 * time.Hour
 
 // openFiles opens the place where photos are kept: the database, unless the settings name another.
@@ -38,7 +38,7 @@ func (h *house) openFiles(ctx context.Context) (err error) {
 	return nil
 }
 
-// sweep takes away content that no photo has, in the background, until the function that it gives is called. That it cannot
+// sweep takes away content that no photo has, and what has ended long ago, in the background, until the function that it gives is called. That it cannot
 // be done is no reason to stop serving: it is logged, and tried again.
 func (h *house) sweep(ctx context.Context) func() {
 	ctx, stop := context.WithCancel(context.WithoutCancel(ctx))
@@ -53,6 +53,13 @@ func (h *house) sweep(ctx context.Context) func() {
 				h.log.Error("take away content that no photo has", "error", err)
 			case n > 0:
 				h.log.Info("content that no photo had was taken away", "pieces", n)
+			}
+			n, err = h.service.Forget(ctx, h.store)
+			switch {
+			case err != nil && !errors.Is(err, context.Canceled) && ctx.Err() == nil:
+				h.log.Error("take away what has ended long ago", "error", err)
+			case n > 0:
+				h.log.Info("what has ended long ago was taken away", "rows", n)
 			}
 			select {
 			case <-ticks.C:

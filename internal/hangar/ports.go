@@ -27,6 +27,10 @@ type Store interface {
 	// FlightsBetween lists the flights of an aircraft, or of every one for the zero aircraft, planned or called off, that end
 	// after an instant and depart before another, in the order of their departure, up to a limit.
 	FlightsBetween(ctx context.Context, org, aircraft techlog.ID, from, until time.Time, limit int) ([]techlog.Flight, error)
+	// FlightsTouched lists the flights that a change wrote at one of some moments, in the order of these.
+	FlightsTouched(ctx context.Context, org techlog.ID, filter FlightFilter, t Touch) ([]techlog.Flight, error)
+	// SquawksTouched lists the squawks whose history has an entry of one of some moments, in the order of their identifiers.
+	SquawksTouched(ctx context.Context, org techlog.ID, filter SquawkFilter, t Touch) ([]techlog.Squawk, error)
 	// CalendarFeed finds the calendar whose secret has this SHA-256 digest, with its organization: kind not-found if there
 	// is none, it has been taken back, or its maker has left.
 	CalendarFeed(ctx context.Context, digest [32]byte) (techlog.ID, techlog.CalendarFeed, error)
@@ -224,6 +228,10 @@ type Keeper interface {
 	AddOrganization(ctx context.Context, o techlog.Organization) error
 	Organizations(ctx context.Context) ([]techlog.Organization, error)
 	AddToken(ctx context.Context, p techlog.Principal, digest [32]byte) error
+	// ForgetEnded takes away sessions, challenges and attempts to get in that ended before an instant, and ForgetAnswers an
+	// organization's answers to requests that were given before one: never what ended within 30 days.
+	ForgetEnded(ctx context.Context, before time.Time) (int, error)
+	ForgetAnswers(ctx context.Context, org techlog.ID, before time.Time) (int, error)
 	// Heed calls back with an organization soon after it has new events, and with the zero identifier whenever some may
 	// have been missed: at first, and when the database answers again. Whoever relies on it looks by itself now and then as
 	// well, since a program that ends right after a commit tells nobody. It returns when the context ends.

@@ -381,6 +381,7 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 			return asked{method: "GET", path: "/v1/squawks/" + x.squawk(t).Squawk.Id.String() + "/placard"}
 		},
 		"listDeferredItems": get(aircraft + "/deferred-items"),
+		"listEvents":        get("/v1/events"),
 		"showFreeBusy":      get(aircraft + "/free-busy"), "downloadFreeBusy": get(aircraft + "/free-busy.ics"),
 		"addNote": func() asked {
 			return asked{method: "POST", path: "/v1/squawks/" + x.squawk(t).Squawk.Id.String() + "/notes", body: `{"words": "lamp ordered"}`}

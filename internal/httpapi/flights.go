@@ -33,10 +33,19 @@ func (h *handlers) ListFlights(ctx context.Context, r server.ListFlightsRequestO
 		return nil, err
 	}
 	c := callOf(ctx)
-	flights, err := h.service.Flights(ctx, c.who, hangar.FlightFilter{
+	filter := hangar.FlightFilter{
 		Aircraft: techlog.ID(given(r.Params.Aircraft)), State: techlog.FlightState(given(r.Params.State)),
 		EndsAfter: given(r.Params.EndsAfter), DepartBefore: given(r.Params.DepartsBefore), Held: r.Params.Held,
-	}, page)
+	}
+	if r.Params.Since != nil {
+		changed, err := since(r.Params.Cursor, func() (hangar.Changed[techlog.Flight], error) {
+			return h.service.FlightsSince(ctx, c.who, *r.Params.Since, filter, w.limit)
+		})
+		return server.ListFlights200JSONResponse{Body: server.Flights{
+			Flights: each(changed.Records, h.showFlight), Next: &changed.Next, More: &changed.More,
+		}}, err
+	}
+	flights, err := h.service.Flights(ctx, c.who, filter, page)
 	if err != nil {
 		return nil, err
 	}

@@ -64,6 +64,7 @@ var mayAsk = map[string]string{
 	"addSquawkPhoto": member, "listSquawkPhotos": member, "addResultPhoto": walkers, "listWalkaroundPhotos": member, "addSignaturePhoto": member,
 	"listSignaturePhotos": member, "downloadPhoto": member, "downloadThumbnail": member,
 
+	"listEvents":   member,
 	"showFreeBusy": member, "downloadFreeBusy": member, "listCalendarFeeds": member, "makeCalendarFeed": signer, "revokeCalendarFeed": keeper,
 
 	"listWebhooks": desk, "makeWebhook": desk, "showWebhook": desk, "changeWebhook": desk, "renewWebhookSecret": desk,

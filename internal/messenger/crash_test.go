@@ -77,7 +77,9 @@ func TestEachNoteIsWrittenOnceAndSentAtLeastOnce(t *testing.T) {
 	}
 	readers := []techlog.Principal{c.enroll("pat", techlog.Mechanic), c.enroll("sam", techlog.Mechanic, techlog.Scheduler)}
 	random := rand.New(rand.NewPCG(7, uint64(time.Now().UnixNano())))
-	stores := []*brittle{{Store: c.store, random: random}, {Store: c.store, random: rand.New(rand.NewPCG(random.Uint64(), 1))}}
+	stores := []*brittle{
+		{Store: c.store, random: rand.New(rand.NewPCG(random.Uint64(), 1))}, {Store: c.store, random: rand.New(rand.NewPCG(random.Uint64(), 2))},
+	}
 	var mu sync.Mutex
 	calm := false
 	chance := func(m notice.Mail) error {

@@ -74,7 +74,8 @@ func TestWhatADigestSays(t *testing.T) {
 }
 
 // TestADigestOnceADay at the hour on the wall, over a change of the clocks, late when the server was down at the hour, and
-// not at all for a day on which it was down. 2027: 14 March in America/Chicago (15 U.S.C. 260a).
+// not at all for a day on which it was down. In America/Chicago the clocks are put forward on 14 March 2027, by the time zone
+// database of IANA.
 func TestADigestOnceADay(t *testing.T) {
 	t.Parallel()
 	c := newClub(t)

@@ -24,8 +24,8 @@ func zone(t testing.TB, name string) *time.Location {
 	return z
 }
 
-// TestQuietHoursAcrossChangesOfTheClocks is worked out by hand from the changes of America/Chicago in 2027 (14 March at
-// 2:00 to 3:00, 7 November at 2:00 to 1:00: 15 U.S.C. 260a, the second Sunday of March and the first of November).
+// TestQuietHoursAcrossChangesOfTheClocks is worked out by hand from the changes of America/Chicago in 2027, as the time zone
+// database of IANA has them: 14 March at 2:00 to 3:00, 7 November at 2:00 to 1:00.
 func TestQuietHoursAcrossChangesOfTheClocks(t *testing.T) {
 	t.Parallel()
 	chicago := zone(t, "America/Chicago")

@@ -2,7 +2,6 @@ package pages
 
 import (
 	"cmp"
-	"html/template"
 	"time"
 
 	"tiedown/internal/casefile"
@@ -21,8 +20,7 @@ type told struct {
 	Why    []reason
 
 	Actions string // aircraft that one may walk around or report on from here; empty: none
-	Walks   bool   // it has a checklist
-	Query   template.URL
+	Walks   bool   // a walkaround is offered
 }
 
 // SameDay says whether the flight ends on the date on which it begins.

@@ -162,7 +162,7 @@ func (p *pages) showAircraft(v *visit) error {
 			return err
 		}
 		view.Told = p.tell(held, view.Zone, &view.Deferred)[0] // it is one leg
-		view.Told.Actions, view.Told.Query = id.String(), carried(view.Mine)
+		view.Told.Actions, view.Told.Walks = id.String(), true
 	}
 	status, err := p.status(v, id)
 	if err != nil {

@@ -109,6 +109,11 @@ func sights(t *testing.T, c *club) [][2]string {
 		{"week", "/week"},
 		{"flight", "/flights/" + held.String()},
 		{"flight of two legs", "/flights/" + c.thereAndBack(byMark["N012TW"]).String()},
+		{"walk around", "/aircraft/" + byMark["N012TW"].ID.String() + "/walkaround"},
+		{"walk around without checklist", aircraft("N034TW") + "/walkaround"},
+		{"station", c.walked(byMark["N012TW"].ID) + "?station=nose"},
+		{"station untouched", c.walked(byMark["N012TW"].ID) + "?station=left-wing"},
+		{"review", c.walked(byMark["N012TW"].ID) + "/review"},
 		{"you", "/organization"},
 		{"no such record", "/squawks/" + newID().String()},
 	}
@@ -120,6 +125,7 @@ func sights(t *testing.T, c *club) [][2]string {
 func TestEveryPage(t *testing.T) {
 	t.Parallel()
 	c := loaded(t)
+	c.join(c.org, "everything@three-willows.example", "Every Role", techlog.Roles()...)
 	pages := sights(t, c)
 	for _, l := range looks(true) {
 		t.Run(l.String(), func(t *testing.T) {
@@ -129,18 +135,77 @@ func TestEveryPage(t *testing.T) {
 			b.open("/sign-in")
 			b.isLight("sign in")
 			b.fits("sign in")
-			b.isAccessible("sign in")
+			b.isAccessible("sign in", l)
 			b.shoot("sign-in " + l.String())
-			b.signIn(pilot)
+			b.open("/password?link=x")
+			b.isAccessible("password", l)
+			b.shoot("password " + l.String())
+			b.signIn("everything@three-willows.example")
 			for _, page := range pages {
 				name := page[0] + ", " + l.String()
 				b.open(page[1])
 				b.isLight(name)
 				b.do(openDetails())
 				b.fits(name)
-				b.isAccessible(name)
+				b.isAccessible(name, l)
 				b.shoot(page[0] + " " + l.String())
 			}
+		})
+	}
+}
+
+// walked begins a walkaround of which the nose has been done in part, with every outcome and a contradiction.
+func (c *club) walked(aircraft techlog.ID) string {
+	c.t.Helper()
+	one, two := c.signIn(pilot), c.signIn(scheduler)
+	walk := one.begin(aircraft)
+	form, contradicting := one.station(walk, "nose"), two.station(walk, "nose")
+	for field, value := range map[string]string{
+		"oil-level.value": "4.5", "oil-cap.outcome": "skipped", "oil-cap.note": "Rain.", "cowling.outcome": "finding", "cowling.note": "Cracked at the hinge.",
+		"air-inlets.outcome": "good", "propeller.outcome": "good",
+	} {
+		form.Set(field, value)
+	}
+	contradicting.Set("propeller.outcome", "finding")
+	contradicting.Set("propeller.note", "A nick near the tip.")
+	one.post(walk+"/results", form)
+	two.post(walk+"/results", contradicting)
+	return walk
+}
+
+// TestThePilotsWalkaround walks a station in a browser, with and without script: what is not good asks for words, what is
+// skipped asks why, the progress shows, and the finding becomes a squawk in one step.
+func TestThePilotsWalkaround(t *testing.T) {
+	t.Parallel()
+	c := loaded(t)
+	trainer := c.trainer()
+	for _, l := range []look{{390, 844, "dark", true}, {390, 844, "light", false}, {1280, 800, "light", true}} {
+		t.Run(l.String(), func(t *testing.T) {
+			t.Parallel()
+			b := c.tab(t, l)
+			b.signIn(pilot)
+			b.open("/aircraft/" + trainer.ID.String())
+			b.press(".actions a[href$='/walkaround']")
+			b.press("form[method=post] button")
+			b.press(".stations a[href$='station=nose']")
+			b.says("h1", "Nose")
+			if eval[bool](b, `document.querySelector("#cowling-note").checkVisibility()`) {
+				t.Error("words are asked for before anything is wrong")
+			}
+			b.fill("#oil-level-value", "6.5")
+			b.click("#check-oil-cap input[value=good] + span")
+			b.click("#check-cowling input[value=finding] + span")
+			b.fill("#cowling-note", "Fastener missing, left side.")
+			b.click("#check-air-inlets input[value=skipped] + span")
+			b.fill("#air-inlets-note", "Plugs are frozen in.")
+			b.press(".walk > .send button")
+			b.says(".count", "left")
+			b.press(".stations a[href$='/review']")
+			b.says("#found", "Fastener missing, left side.", "Not good")
+			b.says(".not-done", "Plugs are frozen in.", "skipped")
+			b.press("#found button")
+			b.press("#found a.button")
+			b.says("main", "Fastener missing, left side.", "Wren Talbot", "reported")
 		})
 	}
 }
@@ -168,6 +233,7 @@ func TestWhateverIsWrittenStaysText(t *testing.T) {
 		t.Fatal(err)
 	}
 	c.join(c.org, "markup@three-willows.example", markup, techlog.Pilot)
+	walk := c.markedWalk(aircraft)
 	b := c.tab(t, look{390, 844, "light", true})
 	b.signIn("markup@three-willows.example")
 	b.open("/squawks/" + squawk.String())
@@ -175,6 +241,7 @@ func TestWhateverIsWrittenStaysText(t *testing.T) {
 	b.press("form[action$='/notes'] button")
 	for path, times := range map[string]int{
 		"/": 1, "/aircraft/" + aircraft.String(): 3, "/aircraft/" + aircraft.String() + "/squawk": 0, "/squawks": 2, "/squawks/" + squawk.String(): 4,
+		walk + "?station=nose": 2, walk + "/review": 3, "/aircraft/" + aircraft.String() + "/walkaround": 2,
 		"/squawks/" + another.String(): 6, "/board": 1, "/week": 1, "/flights/" + flight.String(): 1, "/organization": 2,
 		"/?to=" + "%22%3E%3Cscript%3Ewindow.ran%3D1%3C/script%3E": 0, "/?at=" + "%22%3E%3Cscript%3Ewindow.ran%3D1%3C/script%3E": 0,
 	} {

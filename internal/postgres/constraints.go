@@ -45,6 +45,8 @@ var (
 	taken = conflict("there is a record of this identifier already")
 	kept  = conflict("what is on record stays: add a new entry instead")
 
+	younger = conflict("it has not ended for 30 days: until then it stays")
+
 	unsigned  = conflict("nobody has signed this")
 	ownRecord = meaning{kind: techlog.KindForbidden, says: "nobody enters what concerns oneself: somebody else looks at the paper and does"}
 	notHeld   = meaning{kind: techlog.KindForbidden, says: "the certificate is not in force on this day, or has been changed meanwhile"}
@@ -402,6 +404,12 @@ var meanings = map[string]meaning{
 	"content_kept":              kept,
 	"content_bytes_kept":        kept,
 	"content_in_use":            conflict("a photo has this content"),
+
+	"session_kept_for_a_month":     younger,
+	"challenge_kept_for_a_month":   younger,
+	"attempt_kept_for_a_month":     younger,
+	"idempotency_kept":             kept,
+	"idempotency_kept_for_a_month": younger,
 
 	"note_kind_known":                     fault("kind", "known-kind", "there is no such kind of note", "use one of the kinds of note"),
 	"note_state_known":                    fault("state", "known-state", "there is no such state", "use one of the states of a note"),

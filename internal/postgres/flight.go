@@ -69,6 +69,22 @@ const (
 
 // Flights lists flights in the order of their identifiers.
 func (s *Store) Flights(ctx context.Context, org techlog.ID, filter hangar.FlightFilter, page hangar.Page) ([]techlog.Flight, error) {
+	f := flightsWhere(org, filter)
+	if !page.After.IsZero() {
+		f.and(`id > `, uuid(page.After))
+	}
+	return list(ctx, s, organization(org), f.first(page.Limit, `id`), scanFlight)
+}
+
+// FlightsTouched implements hangar.Store.
+func (s *Store) FlightsTouched(ctx context.Context, org techlog.ID, filter hangar.FlightFilter, t hangar.Touch) ([]techlog.Flight, error) {
+	f := flightsWhere(org, filter)
+	f.among(`changed_at`, t.Moments)
+	f.among(`aircraft`, idList(t.Aircraft))
+	return list(ctx, s, organization(org), f.whole(`changed_at, id`), scanFlight)
+}
+
+func flightsWhere(org techlog.ID, filter hangar.FlightFilter) *filter {
 	f := filtered(selectFlightsWhere, uuid(org))
 	if !filter.Aircraft.IsZero() {
 		f.and(`aircraft = `, uuid(filter.Aircraft))
@@ -89,10 +105,7 @@ func (s *Store) Flights(ctx context.Context, org techlog.ID, filter hangar.Fligh
 	if filter.Held != nil {
 		f.and(`(hold_verdict NOT IN ('clear', 'limited')) = `, *filter.Held)
 	}
-	if !page.After.IsZero() {
-		f.and(`id > `, uuid(page.After))
-	}
-	return list(ctx, s, organization(org), f.first(page.Limit, `id`), scanFlight)
+	return f
 }
 
 // FlightsBetween implements hangar.Store.

@@ -61,8 +61,8 @@ var tables = []string{
 	"warning_leads", "warning", "notice_preference", "note_cursor", "note", "stop_link",
 }
 
-// The role may do what the store does and no more: it deletes nothing but content that no photo has and what River has
-// done, and what is only added to it cannot change.
+// The role may do what the store does and no more: it deletes nothing but content that no photo has, what has ended long
+// ago and what River has done, and what is only added to it cannot change.
 var grantToAppRole = `
 SELECT pg_advisory_xact_lock(hashtext('` + appRole + `'));
 GRANT SELECT ON schema_migrations TO ` + appRole + `;
@@ -73,6 +73,7 @@ GRANT UPDATE (used_at) ON password_link, recovery_code, challenge TO ` + appRole
 GRANT UPDATE (seen, ended_at) ON session TO ` + appRole + `;
 GRANT UPDATE (state, due_at, next_at, attempts, sent_at, trace) ON note TO ` + appRole + `;
 GRANT UPDATE (until) ON webhook_secret TO ` + appRole + `;
+GRANT DELETE ON session, challenge, attempt, idempotency TO ` + appRole + `;
 GRANT UPDATE (at), DELETE ON content TO ` + appRole + `;
 GRANT USAGE ON SCHEMA ` + riverSchema + ` TO ` + appRole + `;
 GRANT SELECT, INSERT, UPDATE, DELETE ON ALL TABLES IN SCHEMA ` + riverSchema + ` TO ` + appRole + `;

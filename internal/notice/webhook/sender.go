@@ -19,8 +19,12 @@ import (
 
 	standardwebhooks "github.com/standard-webhooks/standard-webhooks/libraries/go"
 
+	"tiedown/internal/notice/cloudevent"
 	"tiedown/internal/techlog"
 )
+
+// MediaType is that of an event in the structured mode of the CloudEvents HTTP binding.
+const MediaType = "application/cloudevents+json; charset=utf-8"
 
 // Bounds of one attempt.
 const (
@@ -103,7 +107,7 @@ func (s *Sender) send(ctx context.Context, lane Lane, to techlog.Webhook, secret
 }
 
 func (s *Sender) request(ctx context.Context, lane Lane, to techlog.Webhook, secrets []techlog.WebhookSecret, e techlog.Event) (*http.Request, error) {
-	body, err := Envelope(lane.Organization, e)
+	body, err := cloudevent.Envelope(lane.Organization, e)
 	if err != nil {
 		return nil, err
 	}

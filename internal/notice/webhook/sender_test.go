@@ -35,28 +35,6 @@ func newVault(t testing.TB) Vault {
 	return v
 }
 
-func TestAnEventIsACloudEvent(t *testing.T) {
-	t.Parallel()
-	got, err := Envelope(id(1), sample)
-	if err != nil {
-		t.Fatal(err)
-	}
-	// The attributes and their form are those of the CloudEvents 1.0 specification; sequence is of its documented extensions
-	// (the padding is from memory: "lexicographically-orderable").
-	const want = `{"specversion":"1.0","id":"00000000-0000-0000-0000-000000000007","source":"urn:uuid:00000000-0000-0000-0000-000000000001",` +
-		`"type":"tiedown.squawk.filed","subject":"00000000-0000-0000-0000-000000000003","time":"2031-05-04T12:00:00.123456Z",` +
-		`"datacontenttype":"application/json","sequence":"00000000000000000042","data":{"kind":"squawk.filed","place":42,` +
-		`"aircraft":"00000000-0000-0000-0000-000000000002","subject":"00000000-0000-0000-0000-000000000003","by":"P. Lot",` +
-		`"changes":[{"flight":"00000000-0000-0000-0000-000000000004","was":"clear","is":"grounded"}]}}`
-	if string(got) != want {
-		t.Errorf("got\n%s\nwant\n%s", got, want)
-	}
-	bare, err := Envelope(id(1), techlog.Event{ID: id(7), Place: 1, Kind: "base.added", Subject: id(3), At: moment})
-	if err != nil || !strings.Contains(string(bare), `"aircraft":null`) || !strings.Contains(string(bare), `"changes":[]`) {
-		t.Errorf("%s %v", bare, err)
-	}
-}
-
 func TestASecretOpensAsItselfAlone(t *testing.T) {
 	t.Parallel()
 	v := newVault(t)

@@ -1,4 +1,7 @@
-package webhook
+// Package cloudevent writes an event down as programs are told of it: in the JSON format of CloudEvents 1.0.
+//
+// It owns that form, the same for whoever is called and whoever asks. It does not own the events, or how they get there.
+package cloudevent
 
 import (
 	"encoding/json"
@@ -7,9 +10,6 @@ import (
 
 	"tiedown/internal/techlog"
 )
-
-// MediaType is that of an event in the structured mode of the CloudEvents HTTP binding.
-const MediaType = "application/cloudevents+json; charset=utf-8"
 
 // cloudEvent is an event in the JSON format of CloudEvents 1.0, with its extension sequence.
 type cloudEvent struct {
@@ -28,7 +28,7 @@ type cloudEvent struct {
 type data struct {
 	Kind     string               `json:"kind"`
 	Place    int64                `json:"place"`
-	Aircraft *techlog.ID          `json:"aircraft"`
+	Aircraft *techlog.ID          `json:"aircraft,omitempty"`
 	Subject  techlog.ID           `json:"subject"`
 	By       string               `json:"by"`
 	Changes  []techlog.HoldChange `json:"changes"`

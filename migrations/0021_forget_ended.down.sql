@@ -1,0 +1,17 @@
+DROP TRIGGER idempotency_kept_for_a_month ON idempotency;
+DROP TRIGGER idempotency_kept ON idempotency;
+DROP POLICY attempt_forgotten ON attempt;
+DROP POLICY attempt_ended_seen ON attempt;
+DROP TRIGGER attempt_kept_for_a_month ON attempt;
+DROP TRIGGER attempt_kept ON attempt;
+CREATE TRIGGER attempt_kept BEFORE DELETE OR TRUNCATE ON attempt FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+DROP POLICY challenge_forgotten ON challenge;
+DROP POLICY challenge_ended_seen ON challenge;
+DROP TRIGGER challenge_kept_for_a_month ON challenge;
+DROP TRIGGER challenge_kept ON challenge;
+CREATE TRIGGER challenge_kept BEFORE DELETE OR TRUNCATE ON challenge FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+DROP POLICY session_forgotten ON session;
+DROP POLICY session_ended_seen ON session;
+DROP TRIGGER session_kept_for_a_month ON session;
+DROP TRIGGER session_kept ON session;
+CREATE TRIGGER session_kept BEFORE DELETE OR TRUNCATE ON session FOR EACH STATEMENT EXECUTE FUNCTION refuse();
