@@ -42,6 +42,7 @@ const (
 	KeepChecklists    Action = "keep-checklists" // of types, and what an airframe's own has otherwise
 	WalkAround        Action = "walk-around"     // start a walkaround, report on it, complete it
 	EnterMeters       Action = "enter-meters"    // what the meters show, into the book
+	KeepBlocks        Action = "keep-blocks"     // keep an aircraft from flying for a time
 	KeepWebhooks      Action = "keep-webhooks"   // to which addresses events are sent
 )
 
@@ -64,6 +65,7 @@ var mayDo = map[Action][]Role{
 	KeepChecklists:    {MaintenanceControl, Administrator},
 	WalkAround:        {Pilot, Mechanic, MaintenanceControl, Administrator},
 	EnterMeters:       {Pilot, Mechanic, MaintenanceControl, Administrator},
+	KeepBlocks:        {Mechanic, Scheduler, MaintenanceControl, Administrator},
 	KeepWebhooks:      {Scheduler, Administrator},
 }
 
@@ -72,7 +74,7 @@ func Actions() []Action {
 	return []Action{
 		FileSquawk, AddNote, PlanFlight, KeepAircraft, KeepBases, CarryOverRecord, KeepCompanyRules, KeepDetermination, KeepPeople, KeepTokens,
 		KeepCertificates, ConfirmSquawk, ReopenSquawk,
-		KeepChecklists, WalkAround, EnterMeters, KeepWebhooks,
+		KeepChecklists, WalkAround, EnterMeters, KeepBlocks, KeepWebhooks,
 	}
 }
 

@@ -1,10 +1,6 @@
 package techlog
 
-import (
-	"slices"
-	"strings"
-	"time"
-)
+import "time"
 
 // WebhookState says whether events are sent to an address.
 type WebhookState string
@@ -46,20 +42,6 @@ type WebhookSecret struct {
 
 // PingKind is the kind of event that tests one webhook, and goes to that one alone.
 const PingKind = "webhook.pinged"
-
-// EventFamilies lists what the kinds of events begin with.
-func EventFamilies() []string {
-	return []string{
-		"aircraft", "base", "certificate", "checklist", "company-rules", "determination", "flight", "member", "meters", "photo", "squawk",
-		"standing", "token", "walkaround", "webhook",
-	}
-}
-
-// KnownKind reports whether a filter of kinds can name any event: a family, alone or with what happened after a dot.
-func KnownKind(kind string) bool {
-	family, what, found := strings.Cut(kind, ".")
-	return slices.Contains(EventFamilies(), family) && (!found || what != "" && strings.Trim(what, "abcdefghijklmnopqrstuvwxyz-") == "")
-}
 
 // DeliveryState says what has become of a delivery.
 type DeliveryState string
