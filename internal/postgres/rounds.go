@@ -20,7 +20,8 @@ import (
 // River brings couriers to lanes: it tells one of the programs on the database at once, waits before a retry, and bounds how
 // many lanes a program works on. A knock at a lane is worth nothing by itself. What is to be delivered, and who is at it,
 // stands in our own tables; a knock too many finds nothing to do, and one that is lost is made again. So none of River's
-// rows is a record, and they name an organization by its identifier alone.
+// rows is a record, and they name an organization by its identifier alone. A lane is not a unique job of River's: a job whose
+// program was killed counts as running for an hour, and would keep its lane shut.
 
 // riverSchema is where River's tables are.
 const riverSchema = "river"
