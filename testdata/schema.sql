@@ -1428,6 +1428,7 @@ CREATE TABLE walkaround_squawk (
 	CONSTRAINT walkaround_squawk_squawk_fkey FOREIGN KEY (organization, squawk) REFERENCES squawk(organization, id),
 	CONSTRAINT walkaround_squawk_walkaround_fkey FOREIGN KEY (organization, walkaround) REFERENCES walkaround(organization, id)
 );
+CREATE INDEX walkaround_squawk_of_squawk ON walkaround_squawk USING btree (organization, squawk);
 ALTER TABLE walkaround_squawk ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY walkaround_squawk_of_organization ON walkaround_squawk FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER walkaround_squawk_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON walkaround_squawk FOR EACH STATEMENT EXECUTE FUNCTION refuse();

@@ -1875,6 +1875,11 @@ type ChecklistTemplates struct {
 	Templates []ChecklistTemplateSummary `json:"templates"`
 }
 
+// ChecklistVersions defines model for ChecklistVersions.
+type ChecklistVersions struct {
+	Versions []ChecklistTemplate `json:"versions"`
+}
+
 // Choice defines model for Choice.
 type Choice struct {
 	// Organization Identifier of a record, a UUID of version 7.
@@ -2997,7 +3002,7 @@ type OwnRow = casefile.OwnRow
 // PaperAboard A paper that runs out.
 type PaperAboard = casefile.Paper
 
-// Papers What is on record of the documents that go along with the aircraft (14 CFR 91.203, 91.9). What is absent is not known: a flight that needs it is undetermined. The MEL and its letter stand in the configuration.
+// Papers What is on record of the documents that go along with the aircraft (14 CFR 91.203, 91.9). What is absent is not known: a flight that needs it is undetermined. The MEL and its letter stand in the configuration. What a walkaround finds moves it: what was not there is not aboard until somebody finds it again, later than looked_at.
 type Papers = casefile.Papers
 
 // PartReading The item is counted on the meters of a part: its time in service and cycles, all told, as of read_at.
@@ -3940,6 +3945,9 @@ type UpkeepRecord = casefile.Upkeep
 // UsedPart defines model for UsedPart.
 type UsedPart = casefile.UsedPart
 
+// VORCheck An operational check of the VOR receivers (14 CFR 91.171). One that is out of tolerance is none, and no earlier one serves any longer.
+type VORCheck = casefile.VORCheck
+
 // Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
 type Verdict string
 
@@ -4452,6 +4460,15 @@ type EnterMetersParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// ListMeterEntriesParams defines parameters for ListMeterEntries.
+type ListMeterEntriesParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
 // SignInspectionParams defines parameters for SignInspection.
 type SignInspectionParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
@@ -4606,6 +4623,15 @@ type ChangeChecklistTemplateParams struct {
 
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListChecklistTemplateVersionsParams defines parameters for ListChecklistTemplateVersions.
+type ListChecklistTemplateVersionsParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
 // ChangeCompanyRulesParams defines parameters for ChangeCompanyRules.
@@ -4841,7 +4867,7 @@ type DownloadThumbnailParams struct {
 
 // DownloadReceiptParams defines parameters for DownloadReceipt.
 type DownloadReceiptParams struct {
-	// Number Number of the entry in the squawk's history, from 1; for a `squawk-entry`, and only for it.
+	// Number Number of the entry in the squawk's history, or of the report, from 1; for a `squawk-entry` and a `walkaround-report`, and only for them.
 	Number *int `form:"number,omitempty" json:"number,omitempty"`
 }
 
@@ -5567,6 +5593,11 @@ type ClientInterface interface {
 	// Corresponds with POST /v1/aircraft/{aircraft}/meters (the `EnterMeters` operationId).
 	EnterMeters(ctx context.Context, aircraft AircraftID, params *EnterMetersParams, body EnterMetersJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ListMeterEntries List what stands in the book of one meter
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/meters/{meter} (the `ListMeterEntries` operationId).
+	ListMeterEntries(ctx context.Context, aircraft AircraftID, meter MeterName, params *ListMeterEntriesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListSignatures List what was signed about an aircraft itself
 	//
 	// Inspections and tests, oldest first. What was signed about its squawks stands with them.
@@ -5888,6 +5919,11 @@ type ClientInterface interface {
 	//
 	// Corresponds with GET /v1/checklist-templates/{template}/csv (the `ExportChecklistTemplate` operationId).
 	ExportChecklistTemplate(ctx context.Context, template TemplateID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListChecklistTemplateVersions List the versions of the checklist of a type
+	//
+	// Corresponds with GET /v1/checklist-templates/{template}/versions (the `ListChecklistTemplateVersions` operationId).
+	ListChecklistTemplateVersions(ctx context.Context, template TemplateID, params *ListChecklistTemplateVersionsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ShowCompanyRules Show what the organization asks beyond the regulation
 	//
@@ -6544,7 +6580,7 @@ type ClientInterface interface {
 	// Corresponds with POST /v1/squawks/{squawk}/notes (the `AddNote` operationId).
 	AddNote(ctx context.Context, squawk SquawkID, params *AddNoteParams, body AddNoteJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
-	// ListSquawkPhotos List the photos of a squawk
+	// ListSquawkPhotos List the photos of a squawk, with those of the finding that it was filed of
 	//
 	// Corresponds with GET /v1/squawks/{squawk}/photos (the `ListSquawkPhotos` operationId).
 	ListSquawkPhotos(ctx context.Context, squawk SquawkID, params *ListSquawkPhotosParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -7367,6 +7403,21 @@ func (c *Client) EnterMeters(ctx context.Context, aircraft AircraftID, params *E
 	return c.Client.Do(req)
 }
 
+// ListMeterEntries List what stands in the book of one meter
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/meters/{meter} (the `ListMeterEntries` operationId).
+func (c *Client) ListMeterEntries(ctx context.Context, aircraft AircraftID, meter MeterName, params *ListMeterEntriesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListMeterEntriesRequest(c.Server, aircraft, meter, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ListSignatures List what was signed about an aircraft itself
 //
 // Inspections and tests, oldest first. What was signed about its squawks stands with them.
@@ -8099,6 +8150,21 @@ func (c *Client) ChangeChecklistTemplate(ctx context.Context, template TemplateI
 // Corresponds with GET /v1/checklist-templates/{template}/csv (the `ExportChecklistTemplate` operationId).
 func (c *Client) ExportChecklistTemplate(ctx context.Context, template TemplateID, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewExportChecklistTemplateRequest(c.Server, template)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListChecklistTemplateVersions List the versions of the checklist of a type
+//
+// Corresponds with GET /v1/checklist-templates/{template}/versions (the `ListChecklistTemplateVersions` operationId).
+func (c *Client) ListChecklistTemplateVersions(ctx context.Context, template TemplateID, params *ListChecklistTemplateVersionsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListChecklistTemplateVersionsRequest(c.Server, template, params)
 	if err != nil {
 		return nil, err
 	}
@@ -9614,7 +9680,7 @@ func (c *Client) AddNote(ctx context.Context, squawk SquawkID, params *AddNotePa
 	return c.Client.Do(req)
 }
 
-// ListSquawkPhotos List the photos of a squawk
+// ListSquawkPhotos List the photos of a squawk, with those of the finding that it was filed of
 //
 // Corresponds with GET /v1/squawks/{squawk}/photos (the `ListSquawkPhotos` operationId).
 func (c *Client) ListSquawkPhotos(ctx context.Context, squawk SquawkID, params *ListSquawkPhotosParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -11578,6 +11644,86 @@ func NewEnterMetersRequestWithBody(server string, aircraft AircraftID, params *E
 	return req, nil
 }
 
+// NewListMeterEntriesRequest constructs an http.Request for the ListMeterEntries method
+func NewListMeterEntriesRequest(server string, aircraft AircraftID, meter MeterName, params *ListMeterEntriesParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	var pathParam1 string
+
+	pathParam1, err = runtime.StyleParamWithOptions("simple", false, "meter", meter, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/meters/%s", pathParam0, pathParam1)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewListSignaturesRequest constructs an http.Request for the ListSignatures method
 func NewListSignaturesRequest(server string, aircraft AircraftID) (*http.Request, error) {
 	var err error
@@ -13190,6 +13336,79 @@ func NewExportChecklistTemplateRequest(server string, template TemplateID) (*htt
 	queryURL, err := serverURL.Parse(operationPath)
 	if err != nil {
 		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewListChecklistTemplateVersionsRequest constructs an http.Request for the ListChecklistTemplateVersions method
+func NewListChecklistTemplateVersionsRequest(server string, template TemplateID, params *ListChecklistTemplateVersionsParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "template", template, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/checklist-templates/%s/versions", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
 	}
 
 	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
@@ -18586,6 +18805,13 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/aircraft/{aircraft}/meters (the `EnterMeters` operationId).
 	EnterMetersWithResponse(ctx context.Context, aircraft AircraftID, params *EnterMetersParams, body EnterMetersJSONRequestBody, reqEditors ...RequestEditorFn) (*EnterMetersResponse, error)
 
+	// ListMeterEntriesWithResponse List what stands in the book of one meter
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/meters/{meter} (the `ListMeterEntries` operationId).
+	ListMeterEntriesWithResponse(ctx context.Context, aircraft AircraftID, meter MeterName, params *ListMeterEntriesParams, reqEditors ...RequestEditorFn) (*ListMeterEntriesResponse, error)
+
 	// ListSignaturesWithResponse List what was signed about an aircraft itself
 	//
 	// Inspections and tests, oldest first. What was signed about its squawks stands with them.
@@ -18943,6 +19169,13 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with GET /v1/checklist-templates/{template}/csv (the `ExportChecklistTemplate` operationId).
 	ExportChecklistTemplateWithResponse(ctx context.Context, template TemplateID, reqEditors ...RequestEditorFn) (*ExportChecklistTemplateResponse, error)
+
+	// ListChecklistTemplateVersionsWithResponse List the versions of the checklist of a type
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/checklist-templates/{template}/versions (the `ListChecklistTemplateVersions` operationId).
+	ListChecklistTemplateVersionsWithResponse(ctx context.Context, template TemplateID, params *ListChecklistTemplateVersionsParams, reqEditors ...RequestEditorFn) (*ListChecklistTemplateVersionsResponse, error)
 
 	// ShowCompanyRulesWithResponse Show what the organization asks beyond the regulation
 	//
@@ -19671,7 +19904,7 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/squawks/{squawk}/notes (the `AddNote` operationId).
 	AddNoteWithResponse(ctx context.Context, squawk SquawkID, params *AddNoteParams, body AddNoteJSONRequestBody, reqEditors ...RequestEditorFn) (*AddNoteResponse, error)
 
-	// ListSquawkPhotosWithResponse List the photos of a squawk
+	// ListSquawkPhotosWithResponse List the photos of a squawk, with those of the finding that it was filed of
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -22158,6 +22391,103 @@ func (r EnterMetersResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r EnterMetersResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListMeterEntriesResponse200Headers the declared response headers of an HTTP 200 response for ListMeterEntries
+type ListMeterEntriesResponse200Headers struct {
+	Link *string
+}
+
+// ListMeterEntriesResponse401Headers the declared response headers of an HTTP 401 response for ListMeterEntries
+type ListMeterEntriesResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListMeterEntriesResponse503Headers the declared response headers of an HTTP 503 response for ListMeterEntries
+type ListMeterEntriesResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListMeterEntriesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Meters
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListMeterEntriesResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListMeterEntriesResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListMeterEntriesResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListMeterEntriesResponse) GetJSON200() *Meters {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListMeterEntriesResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ListMeterEntriesResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListMeterEntriesResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListMeterEntriesResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListMeterEntriesResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListMeterEntriesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListMeterEntriesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListMeterEntriesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListMeterEntriesResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -25445,6 +25775,103 @@ func (r ExportChecklistTemplateResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r ExportChecklistTemplateResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListChecklistTemplateVersionsResponse200Headers the declared response headers of an HTTP 200 response for ListChecklistTemplateVersions
+type ListChecklistTemplateVersionsResponse200Headers struct {
+	Link *string
+}
+
+// ListChecklistTemplateVersionsResponse401Headers the declared response headers of an HTTP 401 response for ListChecklistTemplateVersions
+type ListChecklistTemplateVersionsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListChecklistTemplateVersionsResponse503Headers the declared response headers of an HTTP 503 response for ListChecklistTemplateVersions
+type ListChecklistTemplateVersionsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListChecklistTemplateVersionsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ChecklistVersions
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListChecklistTemplateVersionsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListChecklistTemplateVersionsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListChecklistTemplateVersionsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListChecklistTemplateVersionsResponse) GetJSON200() *ChecklistVersions {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListChecklistTemplateVersionsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ListChecklistTemplateVersionsResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListChecklistTemplateVersionsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListChecklistTemplateVersionsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListChecklistTemplateVersionsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListChecklistTemplateVersionsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListChecklistTemplateVersionsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListChecklistTemplateVersionsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListChecklistTemplateVersionsResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -35814,6 +36241,19 @@ func (c *ClientWithResponses) EnterMetersWithResponse(ctx context.Context, aircr
 	return ParseEnterMetersResponse(rsp)
 }
 
+// ListMeterEntriesWithResponse List what stands in the book of one meter
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/meters/{meter} (the `ListMeterEntries` operationId).
+func (c *ClientWithResponses) ListMeterEntriesWithResponse(ctx context.Context, aircraft AircraftID, meter MeterName, params *ListMeterEntriesParams, reqEditors ...RequestEditorFn) (*ListMeterEntriesResponse, error) {
+	rsp, err := c.ListMeterEntries(ctx, aircraft, meter, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListMeterEntriesResponse(rsp)
+}
+
 // ListSignaturesWithResponse List what was signed about an aircraft itself
 //
 // Inspections and tests, oldest first. What was signed about its squawks stands with them.
@@ -36422,6 +36862,19 @@ func (c *ClientWithResponses) ExportChecklistTemplateWithResponse(ctx context.Co
 		return nil, err
 	}
 	return ParseExportChecklistTemplateResponse(rsp)
+}
+
+// ListChecklistTemplateVersionsWithResponse List the versions of the checklist of a type
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/checklist-templates/{template}/versions (the `ListChecklistTemplateVersions` operationId).
+func (c *ClientWithResponses) ListChecklistTemplateVersionsWithResponse(ctx context.Context, template TemplateID, params *ListChecklistTemplateVersionsParams, reqEditors ...RequestEditorFn) (*ListChecklistTemplateVersionsResponse, error) {
+	rsp, err := c.ListChecklistTemplateVersions(ctx, template, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListChecklistTemplateVersionsResponse(rsp)
 }
 
 // ShowCompanyRulesWithResponse Show what the organization asks beyond the regulation
@@ -37661,7 +38114,7 @@ func (c *ClientWithResponses) AddNoteWithResponse(ctx context.Context, squawk Sq
 	return ParseAddNoteResponse(rsp)
 }
 
-// ListSquawkPhotosWithResponse List the photos of a squawk
+// ListSquawkPhotosWithResponse List the photos of a squawk, with those of the finding that it was filed of
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -40311,6 +40764,100 @@ func ParseEnterMetersResponse(rsp *http.Response) (*EnterMetersResponse, error) 
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers EnterMetersResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListMeterEntriesResponse parses an HTTP response from a ListMeterEntriesWithResponse call
+func ParseListMeterEntriesResponse(rsp *http.Response) (*ListMeterEntriesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListMeterEntriesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Meters
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListMeterEntriesResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListMeterEntriesResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListMeterEntriesResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -43577,6 +44124,100 @@ func ParseExportChecklistTemplateResponse(rsp *http.Response) (*ExportChecklistT
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers ExportChecklistTemplateResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListChecklistTemplateVersionsResponse parses an HTTP response from a ListChecklistTemplateVersionsWithResponse call
+func ParseListChecklistTemplateVersionsResponse(rsp *http.Response) (*ListChecklistTemplateVersionsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListChecklistTemplateVersionsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ChecklistVersions
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListChecklistTemplateVersionsResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListChecklistTemplateVersionsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListChecklistTemplateVersionsResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {

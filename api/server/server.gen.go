@@ -1874,6 +1874,11 @@ type ChecklistTemplates struct {
 	Templates []ChecklistTemplateSummary `json:"templates"`
 }
 
+// ChecklistVersions defines model for ChecklistVersions.
+type ChecklistVersions struct {
+	Versions []ChecklistTemplate `json:"versions"`
+}
+
 // Choice defines model for Choice.
 type Choice struct {
 	// Organization Identifier of a record, a UUID of version 7.
@@ -2996,7 +3001,7 @@ type OwnRow = casefile.OwnRow
 // PaperAboard A paper that runs out.
 type PaperAboard = casefile.Paper
 
-// Papers What is on record of the documents that go along with the aircraft (14 CFR 91.203, 91.9). What is absent is not known: a flight that needs it is undetermined. The MEL and its letter stand in the configuration.
+// Papers What is on record of the documents that go along with the aircraft (14 CFR 91.203, 91.9). What is absent is not known: a flight that needs it is undetermined. The MEL and its letter stand in the configuration. What a walkaround finds moves it: what was not there is not aboard until somebody finds it again, later than looked_at.
 type Papers = casefile.Papers
 
 // PartReading The item is counted on the meters of a part: its time in service and cycles, all told, as of read_at.
@@ -3939,6 +3944,9 @@ type UpkeepRecord = casefile.Upkeep
 // UsedPart defines model for UsedPart.
 type UsedPart = casefile.UsedPart
 
+// VORCheck An operational check of the VOR receivers (14 CFR 91.171). One that is out of tolerance is none, and no earlier one serves any longer.
+type VORCheck = casefile.VORCheck
+
 // Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
 type Verdict string
 
@@ -4451,6 +4459,15 @@ type EnterMetersParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// ListMeterEntriesParams defines parameters for ListMeterEntries.
+type ListMeterEntriesParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
 // SignInspectionParams defines parameters for SignInspection.
 type SignInspectionParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
@@ -4605,6 +4622,15 @@ type ChangeChecklistTemplateParams struct {
 
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListChecklistTemplateVersionsParams defines parameters for ListChecklistTemplateVersions.
+type ListChecklistTemplateVersionsParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
 // ChangeCompanyRulesParams defines parameters for ChangeCompanyRules.
@@ -4840,7 +4866,7 @@ type DownloadThumbnailParams struct {
 
 // DownloadReceiptParams defines parameters for DownloadReceipt.
 type DownloadReceiptParams struct {
-	// Number Number of the entry in the squawk's history, from 1; for a `squawk-entry`, and only for it.
+	// Number Number of the entry in the squawk's history, or of the report, from 1; for a `squawk-entry` and a `walkaround-report`, and only for them.
 	Number *int `form:"number,omitempty" json:"number,omitempty"`
 }
 
@@ -5347,6 +5373,9 @@ type ServerInterface interface {
 	// EnterMeters Enter what the meters show
 	// (POST /v1/aircraft/{aircraft}/meters)
 	EnterMeters(ctx echo.Context, aircraft AircraftID, params EnterMetersParams) error
+	// ListMeterEntries List what stands in the book of one meter
+	// (GET /v1/aircraft/{aircraft}/meters/{meter})
+	ListMeterEntries(ctx echo.Context, aircraft AircraftID, meter MeterName, params ListMeterEntriesParams) error
 	// ListSignatures List what was signed about an aircraft itself
 	// (GET /v1/aircraft/{aircraft}/signatures)
 	ListSignatures(ctx echo.Context, aircraft AircraftID) error
@@ -5437,6 +5466,9 @@ type ServerInterface interface {
 	// ExportChecklistTemplate Download the checklist of a type as CSV
 	// (GET /v1/checklist-templates/{template}/csv)
 	ExportChecklistTemplate(ctx echo.Context, template TemplateID) error
+	// ListChecklistTemplateVersions List the versions of the checklist of a type
+	// (GET /v1/checklist-templates/{template}/versions)
+	ListChecklistTemplateVersions(ctx echo.Context, template TemplateID, params ListChecklistTemplateVersionsParams) error
 	// ShowCompanyRules Show what the organization asks beyond the regulation
 	// (GET /v1/company-rules)
 	ShowCompanyRules(ctx echo.Context) error
@@ -5620,7 +5652,7 @@ type ServerInterface interface {
 	// AddNote Add a note to a squawk
 	// (POST /v1/squawks/{squawk}/notes)
 	AddNote(ctx echo.Context, squawk SquawkID, params AddNoteParams) error
-	// ListSquawkPhotos List the photos of a squawk
+	// ListSquawkPhotos List the photos of a squawk, with those of the finding that it was filed of
 	// (GET /v1/squawks/{squawk}/photos)
 	ListSquawkPhotos(ctx echo.Context, squawk SquawkID, params ListSquawkPhotosParams) error
 	// AddSquawkPhoto Add a photo or a file to a squawk
@@ -6361,6 +6393,46 @@ func (w *ServerInterfaceWrapper) EnterMeters(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.EnterMeters(ctx, aircraft, params)
+	return err
+}
+
+// ListMeterEntries converts echo context to params.
+func (w *ServerInterfaceWrapper) ListMeterEntries(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "aircraft" -------------
+	var aircraft AircraftID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "aircraft", ctx.Param("aircraft"), &aircraft, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// ------------- Path parameter "meter" -------------
+	var meter MeterName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "meter", ctx.Param("meter"), &meter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter meter: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListMeterEntriesParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListMeterEntries(ctx, aircraft, meter, params)
 	return err
 }
 
@@ -7277,6 +7349,38 @@ func (w *ServerInterfaceWrapper) ExportChecklistTemplate(ctx echo.Context) error
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ExportChecklistTemplate(ctx, template)
+	return err
+}
+
+// ListChecklistTemplateVersions converts echo context to params.
+func (w *ServerInterfaceWrapper) ListChecklistTemplateVersions(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "template" -------------
+	var template TemplateID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "template", ctx.Param("template"), &template, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter template: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListChecklistTemplateVersionsParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListChecklistTemplateVersions(ctx, template, params)
 	return err
 }
 
@@ -9886,6 +9990,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.PUT(options.BaseURL+"/v1/aircraft/:aircraft/mel", wrapper.ImportMEL, options.OperationMiddlewares["importMEL"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/meters", wrapper.ShowMeters, options.OperationMiddlewares["showMeters"]...)
 	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/meters", wrapper.EnterMeters, options.OperationMiddlewares["enterMeters"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/meters/:meter", wrapper.ListMeterEntries, options.OperationMiddlewares["listMeterEntries"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/signatures", wrapper.ListSignatures, options.OperationMiddlewares["listSignatures"]...)
 	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/signatures", wrapper.SignInspection, options.OperationMiddlewares["signInspection"]...)
 	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/squawks", wrapper.FileSquawk, options.OperationMiddlewares["fileSquawk"]...)
@@ -9916,6 +10021,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/checklist-templates/:template", wrapper.ShowChecklistTemplate, options.OperationMiddlewares["showChecklistTemplate"]...)
 	router.PUT(options.BaseURL+"/v1/checklist-templates/:template", wrapper.ChangeChecklistTemplate, options.OperationMiddlewares["changeChecklistTemplate"]...)
 	router.GET(options.BaseURL+"/v1/checklist-templates/:template/csv", wrapper.ExportChecklistTemplate, options.OperationMiddlewares["exportChecklistTemplate"]...)
+	router.GET(options.BaseURL+"/v1/checklist-templates/:template/versions", wrapper.ListChecklistTemplateVersions, options.OperationMiddlewares["listChecklistTemplateVersions"]...)
 	router.GET(options.BaseURL+"/v1/company-rules", wrapper.ShowCompanyRules, options.OperationMiddlewares["showCompanyRules"]...)
 	router.PUT(options.BaseURL+"/v1/company-rules", wrapper.ChangeCompanyRules, options.OperationMiddlewares["changeCompanyRules"]...)
 	router.GET(options.BaseURL+"/v1/determinations/:determination", wrapper.ShowDetermination, options.OperationMiddlewares["showDetermination"]...)
@@ -12903,6 +13009,126 @@ type EnterMeters503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response EnterMeters503ApplicationProblemPlusJSONResponse) VisitEnterMetersResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMeterEntriesRequestObject struct {
+	Aircraft AircraftID `json:"aircraft"`
+	Meter    MeterName  `json:"meter"`
+	Params   ListMeterEntriesParams
+}
+
+type ListMeterEntriesResponseObject interface {
+	VisitListMeterEntriesResponse(w http.ResponseWriter) error
+}
+
+type ListMeterEntries200ResponseHeaders struct {
+	Link *string
+}
+
+type ListMeterEntries200JSONResponse struct {
+	Body    Meters
+	Headers ListMeterEntries200ResponseHeaders
+}
+
+func (response ListMeterEntries200JSONResponse) VisitListMeterEntriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Link != nil {
+		w.Header().Set("Link", fmt.Sprint(*response.Headers.Link))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMeterEntries401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListMeterEntries401ApplicationProblemPlusJSONResponse) VisitListMeterEntriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMeterEntries404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ListMeterEntries404ApplicationProblemPlusJSONResponse) VisitListMeterEntriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMeterEntries422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListMeterEntries422ApplicationProblemPlusJSONResponse) VisitListMeterEntriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMeterEntries500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListMeterEntries500ApplicationProblemPlusJSONResponse) VisitListMeterEntriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMeterEntries503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListMeterEntries503ApplicationProblemPlusJSONResponse) VisitListMeterEntriesResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -17468,6 +17694,125 @@ type ExportChecklistTemplate503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response ExportChecklistTemplate503ApplicationProblemPlusJSONResponse) VisitExportChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplateVersionsRequestObject struct {
+	Template TemplateID `json:"template"`
+	Params   ListChecklistTemplateVersionsParams
+}
+
+type ListChecklistTemplateVersionsResponseObject interface {
+	VisitListChecklistTemplateVersionsResponse(w http.ResponseWriter) error
+}
+
+type ListChecklistTemplateVersions200ResponseHeaders struct {
+	Link *string
+}
+
+type ListChecklistTemplateVersions200JSONResponse struct {
+	Body    ChecklistVersions
+	Headers ListChecklistTemplateVersions200ResponseHeaders
+}
+
+func (response ListChecklistTemplateVersions200JSONResponse) VisitListChecklistTemplateVersionsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Link != nil {
+		w.Header().Set("Link", fmt.Sprint(*response.Headers.Link))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplateVersions401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListChecklistTemplateVersions401ApplicationProblemPlusJSONResponse) VisitListChecklistTemplateVersionsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplateVersions404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ListChecklistTemplateVersions404ApplicationProblemPlusJSONResponse) VisitListChecklistTemplateVersionsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplateVersions422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListChecklistTemplateVersions422ApplicationProblemPlusJSONResponse) VisitListChecklistTemplateVersionsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplateVersions500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListChecklistTemplateVersions500ApplicationProblemPlusJSONResponse) VisitListChecklistTemplateVersionsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplateVersions503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListChecklistTemplateVersions503ApplicationProblemPlusJSONResponse) VisitListChecklistTemplateVersionsResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -31199,6 +31544,9 @@ type StrictServerInterface interface {
 	// EnterMeters Enter what the meters show
 	// (POST /v1/aircraft/{aircraft}/meters)
 	EnterMeters(ctx context.Context, request EnterMetersRequestObject) (EnterMetersResponseObject, error)
+	// ListMeterEntries List what stands in the book of one meter
+	// (GET /v1/aircraft/{aircraft}/meters/{meter})
+	ListMeterEntries(ctx context.Context, request ListMeterEntriesRequestObject) (ListMeterEntriesResponseObject, error)
 	// ListSignatures List what was signed about an aircraft itself
 	// (GET /v1/aircraft/{aircraft}/signatures)
 	ListSignatures(ctx context.Context, request ListSignaturesRequestObject) (ListSignaturesResponseObject, error)
@@ -31289,6 +31637,9 @@ type StrictServerInterface interface {
 	// ExportChecklistTemplate Download the checklist of a type as CSV
 	// (GET /v1/checklist-templates/{template}/csv)
 	ExportChecklistTemplate(ctx context.Context, request ExportChecklistTemplateRequestObject) (ExportChecklistTemplateResponseObject, error)
+	// ListChecklistTemplateVersions List the versions of the checklist of a type
+	// (GET /v1/checklist-templates/{template}/versions)
+	ListChecklistTemplateVersions(ctx context.Context, request ListChecklistTemplateVersionsRequestObject) (ListChecklistTemplateVersionsResponseObject, error)
 	// ShowCompanyRules Show what the organization asks beyond the regulation
 	// (GET /v1/company-rules)
 	ShowCompanyRules(ctx context.Context, request ShowCompanyRulesRequestObject) (ShowCompanyRulesResponseObject, error)
@@ -31472,7 +31823,7 @@ type StrictServerInterface interface {
 	// AddNote Add a note to a squawk
 	// (POST /v1/squawks/{squawk}/notes)
 	AddNote(ctx context.Context, request AddNoteRequestObject) (AddNoteResponseObject, error)
-	// ListSquawkPhotos List the photos of a squawk
+	// ListSquawkPhotos List the photos of a squawk, with those of the finding that it was filed of
 	// (GET /v1/squawks/{squawk}/photos)
 	ListSquawkPhotos(ctx context.Context, request ListSquawkPhotosRequestObject) (ListSquawkPhotosResponseObject, error)
 	// AddSquawkPhoto Add a photo or a file to a squawk
@@ -32288,6 +32639,33 @@ func (sh *strictHandler) EnterMeters(ctx echo.Context, aircraft AircraftID, para
 		return err
 	} else if validResponse, ok := response.(EnterMetersResponseObject); ok {
 		return validResponse.VisitEnterMetersResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListMeterEntries operation middleware
+func (sh *strictHandler) ListMeterEntries(ctx echo.Context, aircraft AircraftID, meter MeterName, params ListMeterEntriesParams) error {
+	var request ListMeterEntriesRequestObject
+
+	request.Aircraft = aircraft
+	request.Meter = meter
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListMeterEntries(ctx.Request().Context(), request.(ListMeterEntriesRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListMeterEntries")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListMeterEntriesResponseObject); ok {
+		return validResponse.VisitListMeterEntriesResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -33324,6 +33702,32 @@ func (sh *strictHandler) ExportChecklistTemplate(ctx echo.Context, template Temp
 		return err
 	} else if validResponse, ok := response.(ExportChecklistTemplateResponseObject); ok {
 		return validResponse.VisitExportChecklistTemplateResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListChecklistTemplateVersions operation middleware
+func (sh *strictHandler) ListChecklistTemplateVersions(ctx echo.Context, template TemplateID, params ListChecklistTemplateVersionsParams) error {
+	var request ListChecklistTemplateVersionsRequestObject
+
+	request.Template = template
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListChecklistTemplateVersions(ctx.Request().Context(), request.(ListChecklistTemplateVersionsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListChecklistTemplateVersions")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListChecklistTemplateVersionsResponseObject); ok {
+		return validResponse.VisitListChecklistTemplateVersionsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

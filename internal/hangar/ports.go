@@ -99,7 +99,7 @@ type Store interface {
 type Page struct {
 	Limit         int
 	After         techlog.ID // zero: from the start
-	AfterRevision int        // in place of After in a list of configurations, which have no identifier; zero: from the newest
+	AfterRevision int        // in place of After in a list of what has a number and no identifier; zero: from the newest
 }
 
 // SquawkFilter picks squawks. Zero fields pick all. Newest first.

@@ -55,7 +55,7 @@ var mayAsk = map[string]string{
 	"listSecurityEvents": "administrator", "revokeToken": keeper,
 
 	"listChecklistTemplates": member, "showChecklistTemplate": member, "exportChecklistTemplate": member, "showChecklist": member,
-	"listWalkarounds": member, "showWalkaround": member, "fileFinding": member, "showMeters": member,
+	"listWalkarounds": member, "showWalkaround": member, "fileFinding": member, "showMeters": member, "listMeterEntries": member, "listChecklistTemplateVersions": member,
 	"listTrends": member, "showTrend": member, "exportTrend": member,
 	"addChecklistTemplate": "maintenance-control administrator", "changeChecklistTemplate": "maintenance-control administrator",
 	"changeChecklist": "maintenance-control administrator",
