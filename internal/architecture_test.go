@@ -54,6 +54,7 @@ var rooms = map[string][]string{
 	"internal/httpapi": {
 		"api", "api/server", "internal/contract", "internal/hangar", "internal/walkaround", "internal/techlog", "internal/inquiry", "internal/casefile", "internal/airworthiness",
 		"internal/papers", "internal/papers/calendar", "internal/people", "internal/messenger", "internal/notice", "internal/notice/cloudevent", "internal/notice/live",
+		"internal/daylight",
 	},
 	"internal/pages": {
 		"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/people",
@@ -74,7 +75,7 @@ var rooms = map[string][]string{
 	"internal/testrig/scenario":      {"internal/airworthiness", "internal/casefile", "internal/demo", "internal/regulation"},
 	"internal/testrig/storetest": {
 		"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/testrig/pgtest",
-		"internal/regulation",
+		"internal/daylight", "internal/regulation",
 	},
 	"api":         {"internal/casefile"},
 	"api/server":  {"internal/casefile", "internal/inquiry", "internal/papers", "internal/walkaround"},

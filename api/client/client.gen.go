@@ -1517,6 +1517,19 @@ type AirframeChecklistEntry struct {
 	Template ID `json:"template"`
 }
 
+// Airport defines model for Airport.
+type Airport struct {
+	Ident string  `json:"ident"`
+	Lat   float64 `json:"lat"`
+	Lon   float64 `json:"lon"`
+	Name  string  `json:"name"`
+}
+
+// Airports defines model for Airports.
+type Airports struct {
+	Airports []Airport `json:"airports"`
+}
+
 // Airspace Designated airspace. `mode-c-veil` lies within 30 NM of a Class B primary airport, `above-class-b-or-c` over such an area, `listed-airport-10nm` within 10 NM of an airport listed in part 91 appendix D, `gulf-class-e` is Class E over the Gulf within 12 NM of the coast.
 type Airspace string
 
@@ -2620,6 +2633,12 @@ type Hours = float64
 // ID Identifier of a record, a UUID of version 7.
 type ID = openapi_types.UUID
 
+// ImportedAirports defines model for ImportedAirports.
+type ImportedAirports struct {
+	// Airports How many.
+	Airports int `json:"airports"`
+}
+
 // Instant Instant, RFC 3339 with an offset.
 type Instant = time.Time
 
@@ -2666,10 +2685,10 @@ type LegPlan struct {
 	// Departs Instant, RFC 3339 with an offset.
 	Departs Instant `json:"departs"`
 
-	// From Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+	// From Where a leg starts or ends: a base, an airport of the organization's list, or coordinates with a name. One of the three.
 	From PlannedPlace `json:"from"`
 
-	// To Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+	// To Where a leg starts or ends: a base, an airport of the organization's list, or coordinates with a name. One of the three.
 	To PlannedPlace `json:"to"`
 }
 
@@ -3109,8 +3128,11 @@ type Place = casefile.Place
 // PlacedCheck defines model for PlacedCheck.
 type PlacedCheck = walkaround.Placed
 
-// PlannedPlace Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+// PlannedPlace Where a leg starts or ends: a base, an airport of the organization's list, or coordinates with a name. One of the three.
 type PlannedPlace struct {
+	// Airport Identifier of an airport.
+	Airport *string `json:"airport,omitempty"`
+
 	// Base Identifier of a record, a UUID of version 7.
 	Base *ID `json:"base,omitempty"`
 
@@ -3641,7 +3663,7 @@ type Spot struct {
 	// Base Identifier of a record, a UUID of version 7.
 	Base *ID `json:"base,omitempty"`
 
-	// Ident The code of the base.
+	// Ident The identifier of the airport, or the code of the base.
 	Ident *string `json:"ident,omitempty"`
 	Lat   float64 `json:"lat"`
 	Lon   float64 `json:"lon"`
@@ -4507,6 +4529,33 @@ type ListTrendsParams struct {
 
 // StartWalkaroundParams defines parameters for StartWalkaround.
 type StartWalkaroundParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListAirportsParams defines parameters for ListAirports.
+type ListAirportsParams struct {
+	// Prefix Only those whose identifiers begin so.
+	Prefix *string `form:"prefix,omitempty" json:"prefix,omitempty"`
+
+	// NearLat Around this latitude, in degrees; with near_lon.
+	NearLat *float64 `form:"near_lat,omitempty" json:"near_lat,omitempty"`
+
+	// NearLon Around this longitude, in degrees; with near_lat.
+	NearLon *float64 `form:"near_lon,omitempty" json:"near_lon,omitempty"`
+
+	// WithinNm Around a place: no further away, in nautical miles; absent means 50.
+	WithinNm *float64 `form:"within_nm,omitempty" json:"within_nm,omitempty"`
+
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// ImportAirportsParams defines parameters for ImportAirports.
+type ImportAirportsParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -5700,6 +5749,27 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/aircraft/{aircraft}/walkarounds (the `StartWalkaround` operationId).
 	StartWalkaround(ctx context.Context, aircraft AircraftID, params *StartWalkaroundParams, body StartWalkaroundJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListAirports List the airports that the organization has taken in
+	//
+	// In the order of their identifiers; around a place, the nearest first, as many as one page holds.
+	//
+	// Corresponds with GET /v1/airports (the `ListAirports` operationId).
+	ListAirports(ctx context.Context, params *ListAirportsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ImportAirportsWithBody Take in a list of airports
+	//
+	// Schedulers and administrators. CSV in UTF-8 with a header; the columns `ident`, `name`, `latitude_deg` and `longitude_deg` are read by their names, others passed over. At most 100,000 airports. Each replaces the one of its identifier; others stay. A list with a fault changes nothing, and every fault is told with its line. Flights that are planned keep the places that they have.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PUT /v1/airports (the `ImportAirports` operationId).
+	ImportAirportsWithBody(ctx context.Context, params *ImportAirportsParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ShowAirport Show one airport
+	//
+	// Corresponds with GET /v1/airports/{ident} (the `ShowAirport` operationId).
+	ShowAirport(ctx context.Context, ident string, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ShowCheckpoint Sign the log as it is now
 	//
@@ -7641,6 +7711,57 @@ func (c *Client) StartWalkaroundWithBody(ctx context.Context, aircraft AircraftI
 // Corresponds with POST /v1/aircraft/{aircraft}/walkarounds (the `StartWalkaround` operationId).
 func (c *Client) StartWalkaround(ctx context.Context, aircraft AircraftID, params *StartWalkaroundParams, body StartWalkaroundJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewStartWalkaroundRequest(c.Server, aircraft, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListAirports List the airports that the organization has taken in
+//
+// In the order of their identifiers; around a place, the nearest first, as many as one page holds.
+//
+// Corresponds with GET /v1/airports (the `ListAirports` operationId).
+func (c *Client) ListAirports(ctx context.Context, params *ListAirportsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListAirportsRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ImportAirportsWithBody Take in a list of airports
+//
+// Schedulers and administrators. CSV in UTF-8 with a header; the columns `ident`, `name`, `latitude_deg` and `longitude_deg` are read by their names, others passed over. At most 100,000 airports. Each replaces the one of its identifier; others stay. A list with a fault changes nothing, and every fault is told with its line. Flights that are planned keep the places that they have.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PUT /v1/airports (the `ImportAirports` operationId).
+func (c *Client) ImportAirportsWithBody(ctx context.Context, params *ImportAirportsParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewImportAirportsRequestWithBody(c.Server, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ShowAirport Show one airport
+//
+// Corresponds with GET /v1/airports/{ident} (the `ShowAirport` operationId).
+func (c *Client) ShowAirport(ctx context.Context, ident string, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowAirportRequest(c.Server, ident)
 	if err != nil {
 		return nil, err
 	}
@@ -12223,6 +12344,198 @@ func NewStartWalkaroundRequestWithBody(server string, aircraft AircraftID, param
 			req.Header.Set("Idempotency-Key", headerParam0)
 		}
 
+	}
+
+	return req, nil
+}
+
+// NewListAirportsRequest constructs an http.Request for the ListAirports method
+func NewListAirportsRequest(server string, params *ListAirportsParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/airports")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Prefix != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "prefix", *params.Prefix, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.NearLat != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "near_lat", *params.NearLat, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.NearLon != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "near_lon", *params.NearLon, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.WithinNm != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "within_nm", *params.WithinNm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewImportAirportsRequestWithBody constructs an http.Request for the ImportAirports method, with any body, and a specified content type
+func NewImportAirportsRequestWithBody(server string, params *ImportAirportsParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/airports")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPut, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewShowAirportRequest constructs an http.Request for the ShowAirport method
+func NewShowAirportRequest(server string, ident string) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "ident", ident, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/airports/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
 	}
 
 	return req, nil
@@ -18925,6 +19238,31 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/aircraft/{aircraft}/walkarounds (the `StartWalkaround` operationId).
 	StartWalkaroundWithResponse(ctx context.Context, aircraft AircraftID, params *StartWalkaroundParams, body StartWalkaroundJSONRequestBody, reqEditors ...RequestEditorFn) (*StartWalkaroundResponse, error)
 
+	// ListAirportsWithResponse List the airports that the organization has taken in
+	//
+	// In the order of their identifiers; around a place, the nearest first, as many as one page holds.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/airports (the `ListAirports` operationId).
+	ListAirportsWithResponse(ctx context.Context, params *ListAirportsParams, reqEditors ...RequestEditorFn) (*ListAirportsResponse, error)
+
+	// ImportAirportsWithBodyWithResponse Take in a list of airports
+	//
+	// Schedulers and administrators. CSV in UTF-8 with a header; the columns `ident`, `name`, `latitude_deg` and `longitude_deg` are read by their names, others passed over. At most 100,000 airports. Each replaces the one of its identifier; others stay. A list with a fault changes nothing, and every fault is told with its line. Flights that are planned keep the places that they have.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/airports (the `ImportAirports` operationId).
+	ImportAirportsWithBodyWithResponse(ctx context.Context, params *ImportAirportsParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ImportAirportsResponse, error)
+
+	// ShowAirportWithResponse Show one airport
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/airports/{ident} (the `ShowAirport` operationId).
+	ShowAirportWithResponse(ctx context.Context, ident string, reqEditors ...RequestEditorFn) (*ShowAirportResponse, error)
+
 	// ShowCheckpointWithResponse Sign the log as it is now
 	//
 	// A signed note: the organization, the number of entries in its log, the root of their Merkle tree (RFC 6962), and the instant. Kept somewhere else, it shows whether the log has been altered since.
@@ -23483,6 +23821,304 @@ func (r StartWalkaroundResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r StartWalkaroundResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListAirportsResponse200Headers the declared response headers of an HTTP 200 response for ListAirports
+type ListAirportsResponse200Headers struct {
+	Link *string
+}
+
+// ListAirportsResponse401Headers the declared response headers of an HTTP 401 response for ListAirports
+type ListAirportsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListAirportsResponse503Headers the declared response headers of an HTTP 503 response for ListAirports
+type ListAirportsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListAirportsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Airports
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListAirportsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListAirportsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListAirportsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListAirportsResponse) GetJSON200() *Airports {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListAirportsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListAirportsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListAirportsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListAirportsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListAirportsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListAirportsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListAirportsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListAirportsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ImportAirportsResponse200Headers the declared response headers of an HTTP 200 response for ImportAirports
+type ImportAirportsResponse200Headers struct {
+	IdempotencyReplayed *string
+}
+
+// ImportAirportsResponse401Headers the declared response headers of an HTTP 401 response for ImportAirports
+type ImportAirportsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ImportAirportsResponse503Headers the declared response headers of an HTTP 503 response for ImportAirports
+type ImportAirportsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ImportAirportsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ImportedAirports
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *CutOff
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLargeFile
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *FileType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ImportAirportsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ImportAirportsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ImportAirportsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ImportAirportsResponse) GetJSON200() *ImportedAirports {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON400() *CutOff {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON413() *TooLargeFile {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON415() *FileType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ImportAirportsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ImportAirportsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ImportAirportsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ImportAirportsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ShowAirportResponse401Headers the declared response headers of an HTTP 401 response for ShowAirport
+type ShowAirportResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowAirportResponse503Headers the declared response headers of an HTTP 503 response for ShowAirport
+type ShowAirportResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowAirportResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Airport
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowAirportResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowAirportResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowAirportResponse) GetJSON200() *Airport {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowAirportResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ShowAirportResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowAirportResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowAirportResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowAirportResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowAirportResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowAirportResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowAirportResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowAirportResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -36445,6 +37081,49 @@ func (c *ClientWithResponses) StartWalkaroundWithResponse(ctx context.Context, a
 	return ParseStartWalkaroundResponse(rsp)
 }
 
+// ListAirportsWithResponse List the airports that the organization has taken in
+//
+// In the order of their identifiers; around a place, the nearest first, as many as one page holds.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/airports (the `ListAirports` operationId).
+func (c *ClientWithResponses) ListAirportsWithResponse(ctx context.Context, params *ListAirportsParams, reqEditors ...RequestEditorFn) (*ListAirportsResponse, error) {
+	rsp, err := c.ListAirports(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListAirportsResponse(rsp)
+}
+
+// ImportAirportsWithBodyWithResponse Take in a list of airports
+//
+// Schedulers and administrators. CSV in UTF-8 with a header; the columns `ident`, `name`, `latitude_deg` and `longitude_deg` are read by their names, others passed over. At most 100,000 airports. Each replaces the one of its identifier; others stay. A list with a fault changes nothing, and every fault is told with its line. Flights that are planned keep the places that they have.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/airports (the `ImportAirports` operationId).
+func (c *ClientWithResponses) ImportAirportsWithBodyWithResponse(ctx context.Context, params *ImportAirportsParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ImportAirportsResponse, error) {
+	rsp, err := c.ImportAirportsWithBody(ctx, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseImportAirportsResponse(rsp)
+}
+
+// ShowAirportWithResponse Show one airport
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/airports/{ident} (the `ShowAirport` operationId).
+func (c *ClientWithResponses) ShowAirportWithResponse(ctx context.Context, ident string, reqEditors ...RequestEditorFn) (*ShowAirportResponse, error) {
+	rsp, err := c.ShowAirport(ctx, ident, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowAirportResponse(rsp)
+}
+
 // ShowCheckpointWithResponse Sign the log as it is now
 //
 // A signed note: the organization, the number of entries in its log, the root of their Merkle tree (RFC 6962), and the instant. Kept somewhere else, it shows whether the log has been altered since.
@@ -41841,6 +42520,292 @@ func ParseStartWalkaroundResponse(rsp *http.Response) (*StartWalkaroundResponse,
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers StartWalkaroundResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListAirportsResponse parses an HTTP response from a ListAirportsWithResponse call
+func ParseListAirportsResponse(rsp *http.Response) (*ListAirportsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListAirportsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Airports
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListAirportsResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListAirportsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListAirportsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseImportAirportsResponse parses an HTTP response from a ImportAirportsWithResponse call
+func ParseImportAirportsResponse(rsp *http.Response) (*ImportAirportsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ImportAirportsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ImportedAirports
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest CutOff
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLargeFile
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest FileType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ImportAirportsResponse200Headers
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ImportAirportsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ImportAirportsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseShowAirportResponse parses an HTTP response from a ShowAirportWithResponse call
+func ParseShowAirportResponse(rsp *http.Response) (*ShowAirportResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowAirportResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Airport
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ShowAirportResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowAirportResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {

@@ -64,6 +64,7 @@ var mayAsk = map[string]string{
 	"addSquawkPhoto": member, "listSquawkPhotos": member, "addResultPhoto": walkers, "listWalkaroundPhotos": member, "addSignaturePhoto": member,
 	"listSignaturePhotos": member, "downloadPhoto": member, "downloadThumbnail": member,
 
+	"listAirports": member, "showAirport": member, "importAirports": "scheduler administrator",
 	"planSeries": "pilot scheduler administrator", "cancelSeries": "pilot scheduler administrator",
 	"listBlocks": member, "showBlock": member, "listShown": member, "recordShown": "pilot scheduler administrator",
 	"blockAircraft": "mechanic scheduler maintenance-control administrator", "changeBlock": "mechanic scheduler maintenance-control administrator",

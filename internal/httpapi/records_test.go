@@ -303,7 +303,7 @@ func TestRolesMayDoWhatTheTableSays(t *testing.T) {
 		"planFlight": techlog.PlanFlight, "changeFlight": techlog.PlanFlight, "cancelFlight": techlog.PlanFlight,
 		"addChecklistTemplate": techlog.KeepChecklists, "changeChecklistTemplate": techlog.KeepChecklists, "changeChecklist": techlog.KeepChecklists,
 		"startWalkaround": techlog.WalkAround, "reportResults": techlog.WalkAround, "fileFinding": techlog.FileSquawk, "enterMeters": techlog.EnterMeters,
-		"planSeries": techlog.PlanFlight, "cancelSeries": techlog.PlanFlight,
+		"importAirports": techlog.KeepBases, "planSeries": techlog.PlanFlight, "cancelSeries": techlog.PlanFlight,
 		"blockAircraft": techlog.KeepBlocks, "changeBlock": techlog.KeepBlocks, "cancelBlock": techlog.KeepBlocks, "recordShown": techlog.KeepDetermination,
 		"addSquawkPhoto": techlog.AddNote, "addResultPhoto": techlog.WalkAround, "addSignaturePhoto": techlog.AddNote,
 		"makeWebhook": techlog.KeepWebhooks, "changeWebhook": techlog.KeepWebhooks, "renewWebhookSecret": techlog.KeepWebhooks,

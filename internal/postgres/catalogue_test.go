@@ -141,7 +141,7 @@ func TestWhatIsOnRecordIsKept(t *testing.T) {
 		t.Errorf("only added to: %v, want %v", got, appendOnly)
 	}
 	kept := append([]string{
-		"aircraft", "base", "block", "flight", "log_head", "membership", "note", "note_cursor", "notice_preference", "passkey", "password", "password_link", "recovery_code",
+		"aircraft", "airport", "base", "block", "flight", "log_head", "membership", "note", "note_cursor", "notice_preference", "passkey", "password", "password_link", "recovery_code",
 		"squawk", "walkaround",
 		"delivery", "delivery_lane", "webhook", "webhook_relay", "webhook_secret",
 	}, appendOnly...)
