@@ -4,7 +4,6 @@ import (
 	"context"
 
 	"tiedown/internal/casefile"
-	"tiedown/internal/daylight"
 	"tiedown/internal/techlog"
 )
 
@@ -12,7 +11,7 @@ import (
 // around a place, nearest first. Zero fields pick all.
 type AirportFilter struct {
 	Prefix, After string
-	Near          *daylight.Place
+	Near          *techlog.Spot
 	WithinNM      float64 // with Near
 }
 
