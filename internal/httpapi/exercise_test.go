@@ -285,6 +285,8 @@ func (x *exercise) conflict(t *testing.T, operation string) asked {
 		return q
 	case "startWalkaround", "fileFinding", "enterMeters":
 		return x.walkingConflict(t, operation)
+	case "changeWebhook", "renewWebhookSecret", "revokeOlderWebhookSecrets", "pingWebhook", "replayDeliveries":
+		return x.webhookConflict(t, operation)
 	default:
 		flight := x.flight(t)
 		cancel := asked{method: "POST", path: "/v1/flights/" + flight.Id.String() + "/cancellation", header: ifMatch(1)}
@@ -457,6 +459,7 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 	maps.Copy(good, x.scheduleRequests(t))
 	maps.Copy(good, x.walkingRequests(t))
 	maps.Copy(good, x.photoRequests(t))
+	maps.Copy(good, x.webhookRequests(t))
 	maps.Copy(good, x.noticeRequests(t))
 	x.addGoodPeople(t, good)
 	return good

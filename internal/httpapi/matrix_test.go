@@ -26,6 +26,9 @@ const (
 // walkers are those who walk round aircraft.
 const walkers = "pilot mechanic maintenance-control administrator"
 
+// desk are those who keep the schedule.
+const desk = "scheduler administrator"
+
 // mayAsk is who may ask for which operation: one of the words above, or the roles. Whoever may not is answered 403, and
 // whoever is not known 401.
 var mayAsk = map[string]string{
@@ -70,6 +73,9 @@ var mayAsk = map[string]string{
 
 	"listEvents":   member,
 	"showFreeBusy": member, "downloadFreeBusy": member, "listCalendarFeeds": member, "makeCalendarFeed": signer, "revokeCalendarFeed": keeper,
+
+	"listWebhooks": desk, "makeWebhook": desk, "showWebhook": desk, "changeWebhook": desk, "renewWebhookSecret": desk,
+	"revokeOlderWebhookSecrets": desk, "pingWebhook": desk, "listDeliveries": desk, "replayDeliveries": desk,
 
 	"showSession": person, "signOut": person, "chooseOrganization": person, "showMe": person, "listSessions": person, "endSession": person,
 	"changePassword": person, "beginPasskey": person, "listPasskeys": person, "addPasskey": person, "removePasskey": person,

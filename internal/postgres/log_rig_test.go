@@ -74,6 +74,12 @@ func newLogged(t testing.TB) *logged {
 		tx.AddHistory(expected)
 	})
 	l.must(t, func(tx hangar.Tx) { l.walk(t, tx, flight) })
+	l.must(t, func(tx hangar.Tx) {
+		tx.AddWebhook(techlog.Webhook{
+			ID: newID(), URL: "https://hooks.example/tiedown", Kinds: []string{"squawk", "flight.planned"}, Aircraft: l.aircraft,
+			State: techlog.WebhookOn, By: "S. Cheduler", At: noon, Version: 1,
+		})
+	})
 	return l
 }
 
