@@ -40,7 +40,7 @@ const (
 		SELECT a.ident, a.name, a.lat, a.lon
 		FROM unnest($2::text[]) n (ident) CROSS JOIN LATERAL (SELECT * FROM airport WHERE organization = $1 AND ident = n.ident OFFSET 0) a
 		ORDER BY a.ident`
-	surveyBases    = `SELECT ` + baseColumns + ` FROM base
+	surveyBases = `SELECT ` + baseColumns + ` FROM base
 		WHERE organization = $1 AND id IN (
 			SELECT unnest($2::uuid[]) UNION SELECT a.base FROM unnest($3::uuid[]) n (id) JOIN aircraft a ON a.organization = $1 AND a.id = n.id)
 		ORDER BY id`
