@@ -3,6 +3,7 @@ package httpapi_test
 import (
 	"bytes"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -305,5 +306,35 @@ func TestTimesThatAreNone(t *testing.T) {
 				t.Errorf("%s: %d %s, want %s", query, got.status, got.body, want)
 			}
 		}
+	}
+}
+
+// TestACalendarSaysWhichLegIsHeld holds that of a flight out by day and home by night, without a landing light, the calendar says
+// where it leads, and of each leg what holds it.
+func TestACalendarSaysWhichLegIsHeld(t *testing.T) {
+	t.Parallel()
+	x := newExercise(t)
+	_, path := x.subscribe(t, x.rig.somebody(t, techlog.Pilot), &x.fleet.aircraft.Id)
+	flight := created[client.Flight](t, x.rig, asked{method: "POST", path: "/v1/flights", body: marshal(t, x.fleet.outAndBack(noon.Add(36*time.Hour)))})
+	created[client.FiledSquawk](t, x.rig, asked{
+		method: "POST", path: "/v1/aircraft/" + x.fleet.aircraft.Id.String() + "/squawks", body: `{"kind": "inoperative", "unit": "ldg", "words": "stays dark"}`,
+	})
+	flight = decoded[client.Flight](t, x.rig.ask(t, asked{method: "GET", path: "/v1/flights/" + flight.Id.String()}), 200)
+	c, _ := x.rig.fetch(t, path)
+	e := eventOf(t, c, flight.Id)
+	if e == nil || words(t, e, "LOCATION") != "Home Field – Lake – Home Field" || value(e, "STATUS") != "TENTATIVE" {
+		t.Fatalf("%+v", e)
+	}
+	lines := strings.Split(words(t, e, "DESCRIPTION"), "\n")
+	for _, leg := range flight.Legs {
+		want := leg.Departs.UTC().Format("2006-01-02 15:04 UTC") + ", " + leg.From.Name + " – " + leg.To.Name + ": " + strings.ReplaceAll(string(leg.Verdict), "-", " ")
+		if !slices.ContainsFunc(lines, func(line string) bool {
+			return strings.HasPrefix(line, want) && (len(leg.Rows) == 0 || strings.Contains(line, leg.Rows[0].Citation))
+		}) {
+			t.Errorf("nothing says %q in\n%s", want, strings.Join(lines, "\n"))
+		}
+	}
+	if flight.Legs[0].Verdict == flight.Legs[1].Verdict {
+		t.Errorf("both legs are %s", flight.Legs[0].Verdict)
 	}
 }
