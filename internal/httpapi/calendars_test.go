@@ -338,3 +338,52 @@ func TestACalendarSaysWhichLegIsHeld(t *testing.T) {
 		t.Errorf("both legs are %s", flight.Legs[0].Verdict)
 	}
 }
+
+// TestABlockInACalendar holds that a block is an event, is followed by the flight that it holds, keeps the aircraft from being free
+// without an end where none is given, and is taken out when it is cancelled.
+func TestABlockInACalendar(t *testing.T) {
+	t.Parallel()
+	x := newExercise(t)
+	aircraft := "/v1/aircraft/" + x.fleet.aircraft.Id.String()
+	_, path := x.subscribe(t, x.rig.somebody(t, techlog.Pilot), &x.fleet.aircraft.Id)
+	flight := x.flight(t)
+	made := created[client.BlockedAircraft](t, x.rig, asked{
+		method: "POST", path: aircraft + "/blocks", body: marshal(t, client.BlockEntry{From: noon.Add(time.Hour), Kind: "maintenance", Words: "engine out, in parts; over there"}),
+	})
+	event := func() *ical.Event {
+		t.Helper()
+		c, _ := x.rig.fetch(t, path)
+		if e := eventOf(t, c, flight.Id); e == nil || made.Block.Cancelled == (value(e, "STATUS") == "TENTATIVE") || made.Block.Cancelled == strings.HasSuffix(words(t, e, "SUMMARY"), ", blocked") {
+			t.Errorf("the flight: %+v", e)
+		}
+		for _, e := range c.Events() {
+			if value(&e, "UID") == "block-"+made.Block.Id.String()+"@hangar.example" {
+				return &e
+			}
+		}
+		t.Fatal("the block has no event")
+		return nil
+	}
+	e := event()
+	if value(e, "DTSTART") != "20261125T130000Z" || value(e, "STATUS") != "CONFIRMED" || value(e, "TRANSP") != "OPAQUE" || words(t, e, "SUMMARY") != "N0TRN blocked: maintenance" ||
+		!strings.Contains(words(t, e, "DESCRIPTION"), "engine out, in parts; over there\nUntil further notice") {
+		t.Errorf("%+v", e.Props)
+	}
+	got := decoded[client.FreeBusy](t, x.rig.ask(t, asked{method: "GET", path: aircraft + "/free-busy?until=2026-12-24T00:00:00Z"}), 200)
+	if len(got.Busy) != 2 || got.Busy[0].Kind != "unavailable" || *got.Busy[0].Block != made.Block.Id || !got.Busy[0].OpenEnded || !got.Busy[0].From.Equal(noon.Add(time.Hour)) ||
+		!got.Busy[0].Until.Equal(got.Until) || got.Busy[1].Kind != "held" {
+		t.Errorf("%+v", got.Busy)
+	}
+	cancelled := x.rig.ask(t, asked{method: "POST", path: "/v1/blocks/" + made.Block.Id.String() + "/cancellation", header: ifMatch(1)})
+	if cancelled.status != 200 {
+		t.Fatalf("%d %s", cancelled.status, cancelled.body)
+	}
+	made.Block.Cancelled = true
+	if e := event(); value(e, "STATUS") != "CANCELLED" || value(e, "TRANSP") != "TRANSPARENT" || value(e, "SEQUENCE") != "2" {
+		t.Errorf("%+v", e.Props)
+	}
+	got = decoded[client.FreeBusy](t, x.rig.ask(t, asked{method: "GET", path: aircraft + "/free-busy"}), 200)
+	if len(got.Busy) != 1 || got.Busy[0].Kind != "taken" {
+		t.Errorf("%+v", got.Busy)
+	}
+}

@@ -128,5 +128,9 @@ func showEntry(e techlog.HistoryEntry) server.HistoryEntry {
 }
 
 func showChange(c techlog.HoldChange) server.HoldChange {
-	return server.HoldChange{Flight: server.ID(c.Flight), Was: server.Verdict(c.Was), Is: server.Verdict(c.Is)}
+	shown := server.HoldChange{Flight: server.ID(c.Flight), Was: server.Verdict(c.Was), Is: server.Verdict(c.Is)}
+	if c.WasBlocked || c.Blocked {
+		shown.WasBlocked, shown.Blocked = &c.WasBlocked, &c.Blocked
+	}
+	return shown
 }

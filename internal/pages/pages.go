@@ -90,6 +90,8 @@ func (p *pages) routes() {
 	p.open("GET /sign-in", p.showSignIn)
 	p.open("POST /sign-in", p.signIn)
 	p.open("POST /sign-in/second-step", p.secondStep)
+	p.open("GET /password", p.showPassword)
+	p.open("POST /password", p.setPassword)
 	p.signed("POST /sign-out", p.signOut)
 	p.signed("GET /organization", p.showOrganizations)
 	p.signed("POST /organization", p.chooseOrganization)
@@ -103,6 +105,7 @@ func (p *pages) routes() {
 	p.acting("GET /squawks/{squawk}", p.showSquawk)
 	p.acting("POST /squawks/{squawk}/notes", p.addNote)
 	p.acting("POST /squawks/{squawk}/photos", p.addPhoto)
+	p.acting("POST /squawks/{squawk}/moves", p.moveSquawk)
 	p.acting("GET /aircraft/{aircraft}/walkaround", p.showStart)
 	p.acting("POST /aircraft/{aircraft}/walkaround", p.startWalkaround)
 	p.acting("GET /walkarounds/{walkaround}", p.showWalkaround)
@@ -113,6 +116,7 @@ func (p *pages) routes() {
 	p.acting("GET /board", p.showBoard)
 	p.acting("GET /week", p.showWeek)
 	p.acting("GET /flights/{flight}", p.showFlight)
+	p.acting("POST /flights/{flight}/determinations", p.keepDetermination)
 }
 
 // fromPlacard leads a browser from the address on older placards, which is that of the record, to the page.

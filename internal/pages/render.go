@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"html/template"
 	"io/fs"
+	"math"
 	"net/http"
 	"path"
 	"strconv"
@@ -73,6 +74,7 @@ func functions(a assets) template.FuncMap {
 		"machine": func(t time.Time) string { return t.Format(time.RFC3339) },
 		"hours":   hours,
 		"plural":  plural,
+		"days":    daysLeft,
 		"colors":  func() []string { return sampleColors },
 		"lines":   func(s string) []string { return strings.Split(s, "\n") },
 		"more":    func(list []string, shown int) int { return len(list) - shown },
@@ -101,6 +103,9 @@ var verdicts = map[airworthiness.Verdict]verdictWords{
 func moment(t time.Time) string { return t.Format("Mon 2 Jan 2006, 15:04 MST") }
 
 func hours(h float64) string { return strconv.FormatFloat(h, 'f', -1, 64) + " h" }
+
+// daysLeft counts whole days from an instant to another: below zero if that has passed.
+func daysLeft(from, until time.Time) int { return int(math.Floor(until.Sub(from).Hours() / 24)) }
 
 // plural counts something: "1 flight", "2 flights".
 func plural(n int, one string) string {

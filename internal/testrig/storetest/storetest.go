@@ -40,6 +40,8 @@ func Run(t *testing.T, open Open) {
 		"CalendarFeeds":            testCalendarFeeds,
 		"FlightsBetween":           testFlightsBetween,
 		"Touched":                  testTouched,
+		"Blocks":                   testBlocks,
+		"Shown":                    testShown,
 		"SecurityEvents":           testSecurityEvents,
 		"Snapshot":                 testSnapshot,
 		"SnapshotOfKnownPlan":      testSnapshotOfKnownPlan,
