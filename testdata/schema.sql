@@ -409,6 +409,22 @@ ALTER TABLE airframe_checklist ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURI
 CREATE POLICY airframe_checklist_of_organization ON airframe_checklist FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER airframe_checklist_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON airframe_checklist FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
+CREATE TABLE airport (
+	organization uuid NOT NULL,
+	ident text NOT NULL,
+	name text NOT NULL,
+	lat double precision NOT NULL,
+	lon double precision NOT NULL,
+	CONSTRAINT airport_lat_range CHECK (((lat >= ('-90'::integer)::double precision) AND (lat <= (90)::double precision))),
+	CONSTRAINT airport_lon_range CHECK (((lon >= ('-180'::integer)::double precision) AND (lon <= (180)::double precision))),
+	CONSTRAINT airport_name_given CHECK ((name ~ '\S'::text)),
+	CONSTRAINT airport_pkey PRIMARY KEY (organization, ident)
+);
+CREATE INDEX airport_by_latitude ON airport USING btree (organization, lat);
+ALTER TABLE airport ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY airport_of_organization ON airport FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER airport_kept BEFORE DELETE OR TRUNCATE ON airport FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
 CREATE TABLE attempt (
 	subject bytea NOT NULL,
 	failures integer NOT NULL,
@@ -1387,6 +1403,7 @@ CREATE TABLE walkaround_squawk (
 	CONSTRAINT walkaround_squawk_squawk_fkey FOREIGN KEY (organization, squawk) REFERENCES squawk(organization, id),
 	CONSTRAINT walkaround_squawk_walkaround_fkey FOREIGN KEY (organization, walkaround) REFERENCES walkaround(organization, id)
 );
+CREATE INDEX walkaround_squawk_of_squawk ON walkaround_squawk USING btree (organization, squawk);
 ALTER TABLE walkaround_squawk ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY walkaround_squawk_of_organization ON walkaround_squawk FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER walkaround_squawk_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON walkaround_squawk FOR EACH STATEMENT EXECUTE FUNCTION refuse();

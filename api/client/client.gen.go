@@ -1433,6 +1433,19 @@ type AirframeChecklistEntry struct {
 	Template ID `json:"template"`
 }
 
+// Airport defines model for Airport.
+type Airport struct {
+	Ident string  `json:"ident"`
+	Lat   float64 `json:"lat"`
+	Lon   float64 `json:"lon"`
+	Name  string  `json:"name"`
+}
+
+// Airports defines model for Airports.
+type Airports struct {
+	Airports []Airport `json:"airports"`
+}
+
 // Airspace Designated airspace. `mode-c-veil` lies within 30 NM of a Class B primary airport, `above-class-b-or-c` over such an area, `listed-airport-10nm` within 10 NM of an airport listed in part 91 appendix D, `gulf-class-e` is Class E over the Gulf within 12 NM of the coast.
 type Airspace string
 
@@ -1792,6 +1805,11 @@ type ChecklistTemplateSummary struct {
 // ChecklistTemplates defines model for ChecklistTemplates.
 type ChecklistTemplates struct {
 	Templates []ChecklistTemplateSummary `json:"templates"`
+}
+
+// ChecklistVersions defines model for ChecklistVersions.
+type ChecklistVersions struct {
+	Versions []ChecklistTemplate `json:"versions"`
 }
 
 // Choice defines model for Choice.
@@ -2495,6 +2513,12 @@ type Hours = float64
 // ID Identifier of a record, a UUID of version 7.
 type ID = openapi_types.UUID
 
+// ImportedAirports defines model for ImportedAirports.
+type ImportedAirports struct {
+	// Airports How many.
+	Airports int `json:"airports"`
+}
+
 // Instant Instant, RFC 3339 with an offset.
 type Instant = time.Time
 
@@ -2541,10 +2565,10 @@ type LegPlan struct {
 	// Departs Instant, RFC 3339 with an offset.
 	Departs Instant `json:"departs"`
 
-	// From Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+	// From Where a leg starts or ends: a base, an airport of the organization's list, or coordinates with a name. One of the three.
 	From PlannedPlace `json:"from"`
 
-	// To Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+	// To Where a leg starts or ends: a base, an airport of the organization's list, or coordinates with a name. One of the three.
 	To PlannedPlace `json:"to"`
 }
 
@@ -2870,7 +2894,7 @@ type OwnRow = casefile.OwnRow
 // PaperAboard A paper that runs out.
 type PaperAboard = casefile.Paper
 
-// Papers What is on record of the documents that go along with the aircraft (14 CFR 91.203, 91.9). What is absent is not known: a flight that needs it is undetermined. The MEL and its letter stand in the configuration.
+// Papers What is on record of the documents that go along with the aircraft (14 CFR 91.203, 91.9). What is absent is not known: a flight that needs it is undetermined. The MEL and its letter stand in the configuration. What a walkaround finds moves it: what was not there is not aboard until somebody finds it again, later than looked_at.
 type Papers = casefile.Papers
 
 // PartReading The item is counted on the meters of a part: its time in service and cycles, all told, as of read_at.
@@ -2977,8 +3001,11 @@ type Place = casefile.Place
 // PlacedCheck defines model for PlacedCheck.
 type PlacedCheck = walkaround.Placed
 
-// PlannedPlace Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+// PlannedPlace Where a leg starts or ends: a base, an airport of the organization's list, or coordinates with a name. One of the three.
 type PlannedPlace struct {
+	// Airport Identifier of an airport.
+	Airport *string `json:"airport,omitempty"`
+
 	// Base Identifier of a record, a UUID of version 7.
 	Base *ID `json:"base,omitempty"`
 
@@ -3488,7 +3515,7 @@ type Spot struct {
 	// Base Identifier of a record, a UUID of version 7.
 	Base *ID `json:"base,omitempty"`
 
-	// Ident The code of the base.
+	// Ident The identifier of the airport, or the code of the base.
 	Ident *string `json:"ident,omitempty"`
 	Lat   float64 `json:"lat"`
 	Lon   float64 `json:"lon"`
@@ -3791,6 +3818,9 @@ type UpkeepRecord = casefile.Upkeep
 
 // UsedPart defines model for UsedPart.
 type UsedPart = casefile.UsedPart
+
+// VORCheck An operational check of the VOR receivers (14 CFR 91.171). One that is out of tolerance is none, and no earlier one serves any longer.
+type VORCheck = casefile.VORCheck
 
 // Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
 type Verdict string
@@ -4238,6 +4268,15 @@ type EnterMetersParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// ListMeterEntriesParams defines parameters for ListMeterEntries.
+type ListMeterEntriesParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
 // SignInspectionParams defines parameters for SignInspection.
 type SignInspectionParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
@@ -4276,6 +4315,33 @@ type ListTrendsParams struct {
 
 // StartWalkaroundParams defines parameters for StartWalkaround.
 type StartWalkaroundParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListAirportsParams defines parameters for ListAirports.
+type ListAirportsParams struct {
+	// Prefix Only those whose identifiers begin so.
+	Prefix *string `form:"prefix,omitempty" json:"prefix,omitempty"`
+
+	// NearLat Around this latitude, in degrees; with near_lon.
+	NearLat *float64 `form:"near_lat,omitempty" json:"near_lat,omitempty"`
+
+	// NearLon Around this longitude, in degrees; with near_lat.
+	NearLon *float64 `form:"near_lon,omitempty" json:"near_lon,omitempty"`
+
+	// WithinNm Around a place: no further away, in nautical miles; absent means 50.
+	WithinNm *float64 `form:"within_nm,omitempty" json:"within_nm,omitempty"`
+
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// ImportAirportsParams defines parameters for ImportAirports.
+type ImportAirportsParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -4392,6 +4458,15 @@ type ChangeChecklistTemplateParams struct {
 
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListChecklistTemplateVersionsParams defines parameters for ListChecklistTemplateVersions.
+type ListChecklistTemplateVersionsParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
 // ChangeCompanyRulesParams defines parameters for ChangeCompanyRules.
@@ -4627,7 +4702,7 @@ type DownloadThumbnailParams struct {
 
 // DownloadReceiptParams defines parameters for DownloadReceipt.
 type DownloadReceiptParams struct {
-	// Number Number of the entry in the squawk's history, from 1; for a `squawk-entry`, and only for it.
+	// Number Number of the entry in the squawk's history, or of the report, from 1; for a `squawk-entry` and a `walkaround-report`, and only for them.
 	Number *int `form:"number,omitempty" json:"number,omitempty"`
 }
 
@@ -5296,6 +5371,11 @@ type ClientInterface interface {
 	// Corresponds with POST /v1/aircraft/{aircraft}/meters (the `EnterMeters` operationId).
 	EnterMeters(ctx context.Context, aircraft AircraftID, params *EnterMetersParams, body EnterMetersJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ListMeterEntries List what stands in the book of one meter
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/meters/{meter} (the `ListMeterEntries` operationId).
+	ListMeterEntries(ctx context.Context, aircraft AircraftID, meter MeterName, params *ListMeterEntriesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListSignatures List what was signed about an aircraft itself
 	//
 	// Inspections and tests, oldest first. What was signed about its squawks stands with them.
@@ -5398,6 +5478,27 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/aircraft/{aircraft}/walkarounds (the `StartWalkaround` operationId).
 	StartWalkaround(ctx context.Context, aircraft AircraftID, params *StartWalkaroundParams, body StartWalkaroundJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListAirports List the airports that the organization has taken in
+	//
+	// In the order of their identifiers; around a place, the nearest first, as many as one page holds.
+	//
+	// Corresponds with GET /v1/airports (the `ListAirports` operationId).
+	ListAirports(ctx context.Context, params *ListAirportsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ImportAirportsWithBody Take in a list of airports
+	//
+	// Schedulers and administrators. CSV in UTF-8 with a header; the columns `ident`, `name`, `latitude_deg` and `longitude_deg` are read by their names, others passed over. At most 100,000 airports. Each replaces the one of its identifier; others stay. A list with a fault changes nothing, and every fault is told with its line. Flights that are planned keep the places that they have.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PUT /v1/airports (the `ImportAirports` operationId).
+	ImportAirportsWithBody(ctx context.Context, params *ImportAirportsParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ShowAirport Show one airport
+	//
+	// Corresponds with GET /v1/airports/{ident} (the `ShowAirport` operationId).
+	ShowAirport(ctx context.Context, ident string, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ShowCheckpoint Sign the log as it is now
 	//
@@ -5617,6 +5718,11 @@ type ClientInterface interface {
 	//
 	// Corresponds with GET /v1/checklist-templates/{template}/csv (the `ExportChecklistTemplate` operationId).
 	ExportChecklistTemplate(ctx context.Context, template TemplateID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListChecklistTemplateVersions List the versions of the checklist of a type
+	//
+	// Corresponds with GET /v1/checklist-templates/{template}/versions (the `ListChecklistTemplateVersions` operationId).
+	ListChecklistTemplateVersions(ctx context.Context, template TemplateID, params *ListChecklistTemplateVersionsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ShowCompanyRules Show what the organization asks beyond the regulation
 	//
@@ -6273,7 +6379,7 @@ type ClientInterface interface {
 	// Corresponds with POST /v1/squawks/{squawk}/notes (the `AddNote` operationId).
 	AddNote(ctx context.Context, squawk SquawkID, params *AddNoteParams, body AddNoteJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
-	// ListSquawkPhotos List the photos of a squawk
+	// ListSquawkPhotos List the photos of a squawk, with those of the finding that it was filed of
 	//
 	// Corresponds with GET /v1/squawks/{squawk}/photos (the `ListSquawkPhotos` operationId).
 	ListSquawkPhotos(ctx context.Context, squawk SquawkID, params *ListSquawkPhotosParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -7000,6 +7106,21 @@ func (c *Client) EnterMeters(ctx context.Context, aircraft AircraftID, params *E
 	return c.Client.Do(req)
 }
 
+// ListMeterEntries List what stands in the book of one meter
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/meters/{meter} (the `ListMeterEntries` operationId).
+func (c *Client) ListMeterEntries(ctx context.Context, aircraft AircraftID, meter MeterName, params *ListMeterEntriesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListMeterEntriesRequest(c.Server, aircraft, meter, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ListSignatures List what was signed about an aircraft itself
 //
 // Inspections and tests, oldest first. What was signed about its squawks stands with them.
@@ -7223,6 +7344,57 @@ func (c *Client) StartWalkaroundWithBody(ctx context.Context, aircraft AircraftI
 // Corresponds with POST /v1/aircraft/{aircraft}/walkarounds (the `StartWalkaround` operationId).
 func (c *Client) StartWalkaround(ctx context.Context, aircraft AircraftID, params *StartWalkaroundParams, body StartWalkaroundJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewStartWalkaroundRequest(c.Server, aircraft, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListAirports List the airports that the organization has taken in
+//
+// In the order of their identifiers; around a place, the nearest first, as many as one page holds.
+//
+// Corresponds with GET /v1/airports (the `ListAirports` operationId).
+func (c *Client) ListAirports(ctx context.Context, params *ListAirportsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListAirportsRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ImportAirportsWithBody Take in a list of airports
+//
+// Schedulers and administrators. CSV in UTF-8 with a header; the columns `ident`, `name`, `latitude_deg` and `longitude_deg` are read by their names, others passed over. At most 100,000 airports. Each replaces the one of its identifier; others stay. A list with a fault changes nothing, and every fault is told with its line. Flights that are planned keep the places that they have.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PUT /v1/airports (the `ImportAirports` operationId).
+func (c *Client) ImportAirportsWithBody(ctx context.Context, params *ImportAirportsParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewImportAirportsRequestWithBody(c.Server, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ShowAirport Show one airport
+//
+// Corresponds with GET /v1/airports/{ident} (the `ShowAirport` operationId).
+func (c *Client) ShowAirport(ctx context.Context, ident string, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowAirportRequest(c.Server, ident)
 	if err != nil {
 		return nil, err
 	}
@@ -7732,6 +7904,21 @@ func (c *Client) ChangeChecklistTemplate(ctx context.Context, template TemplateI
 // Corresponds with GET /v1/checklist-templates/{template}/csv (the `ExportChecklistTemplate` operationId).
 func (c *Client) ExportChecklistTemplate(ctx context.Context, template TemplateID, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewExportChecklistTemplateRequest(c.Server, template)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListChecklistTemplateVersions List the versions of the checklist of a type
+//
+// Corresponds with GET /v1/checklist-templates/{template}/versions (the `ListChecklistTemplateVersions` operationId).
+func (c *Client) ListChecklistTemplateVersions(ctx context.Context, template TemplateID, params *ListChecklistTemplateVersionsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListChecklistTemplateVersionsRequest(c.Server, template, params)
 	if err != nil {
 		return nil, err
 	}
@@ -9247,7 +9434,7 @@ func (c *Client) AddNote(ctx context.Context, squawk SquawkID, params *AddNotePa
 	return c.Client.Do(req)
 }
 
-// ListSquawkPhotos List the photos of a squawk
+// ListSquawkPhotos List the photos of a squawk, with those of the finding that it was filed of
 //
 // Corresponds with GET /v1/squawks/{squawk}/photos (the `ListSquawkPhotos` operationId).
 func (c *Client) ListSquawkPhotos(ctx context.Context, squawk SquawkID, params *ListSquawkPhotosParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -10995,6 +11182,86 @@ func NewEnterMetersRequestWithBody(server string, aircraft AircraftID, params *E
 	return req, nil
 }
 
+// NewListMeterEntriesRequest constructs an http.Request for the ListMeterEntries method
+func NewListMeterEntriesRequest(server string, aircraft AircraftID, meter MeterName, params *ListMeterEntriesParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	var pathParam1 string
+
+	pathParam1, err = runtime.StyleParamWithOptions("simple", false, "meter", meter, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/meters/%s", pathParam0, pathParam1)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewListSignaturesRequest constructs an http.Request for the ListSignatures method
 func NewListSignaturesRequest(server string, aircraft AircraftID) (*http.Request, error) {
 	var err error
@@ -11494,6 +11761,198 @@ func NewStartWalkaroundRequestWithBody(server string, aircraft AircraftID, param
 			req.Header.Set("Idempotency-Key", headerParam0)
 		}
 
+	}
+
+	return req, nil
+}
+
+// NewListAirportsRequest constructs an http.Request for the ListAirports method
+func NewListAirportsRequest(server string, params *ListAirportsParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/airports")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Prefix != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "prefix", *params.Prefix, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.NearLat != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "near_lat", *params.NearLat, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.NearLon != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "near_lon", *params.NearLon, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.WithinNm != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "within_nm", *params.WithinNm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewImportAirportsRequestWithBody constructs an http.Request for the ImportAirports method, with any body, and a specified content type
+func NewImportAirportsRequestWithBody(server string, params *ImportAirportsParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/airports")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPut, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewShowAirportRequest constructs an http.Request for the ShowAirport method
+func NewShowAirportRequest(server string, ident string) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "ident", ident, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/airports/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
 	}
 
 	return req, nil
@@ -12607,6 +13066,79 @@ func NewExportChecklistTemplateRequest(server string, template TemplateID) (*htt
 	queryURL, err := serverURL.Parse(operationPath)
 	if err != nil {
 		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewListChecklistTemplateVersionsRequest constructs an http.Request for the ListChecklistTemplateVersions method
+func NewListChecklistTemplateVersionsRequest(server string, template TemplateID, params *ListChecklistTemplateVersionsParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "template", template, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/checklist-templates/%s/versions", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
 	}
 
 	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
@@ -17513,6 +18045,13 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/aircraft/{aircraft}/meters (the `EnterMeters` operationId).
 	EnterMetersWithResponse(ctx context.Context, aircraft AircraftID, params *EnterMetersParams, body EnterMetersJSONRequestBody, reqEditors ...RequestEditorFn) (*EnterMetersResponse, error)
 
+	// ListMeterEntriesWithResponse List what stands in the book of one meter
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/meters/{meter} (the `ListMeterEntries` operationId).
+	ListMeterEntriesWithResponse(ctx context.Context, aircraft AircraftID, meter MeterName, params *ListMeterEntriesParams, reqEditors ...RequestEditorFn) (*ListMeterEntriesResponse, error)
+
 	// ListSignaturesWithResponse List what was signed about an aircraft itself
 	//
 	// Inspections and tests, oldest first. What was signed about its squawks stands with them.
@@ -17625,6 +18164,31 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with POST /v1/aircraft/{aircraft}/walkarounds (the `StartWalkaround` operationId).
 	StartWalkaroundWithResponse(ctx context.Context, aircraft AircraftID, params *StartWalkaroundParams, body StartWalkaroundJSONRequestBody, reqEditors ...RequestEditorFn) (*StartWalkaroundResponse, error)
+
+	// ListAirportsWithResponse List the airports that the organization has taken in
+	//
+	// In the order of their identifiers; around a place, the nearest first, as many as one page holds.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/airports (the `ListAirports` operationId).
+	ListAirportsWithResponse(ctx context.Context, params *ListAirportsParams, reqEditors ...RequestEditorFn) (*ListAirportsResponse, error)
+
+	// ImportAirportsWithBodyWithResponse Take in a list of airports
+	//
+	// Schedulers and administrators. CSV in UTF-8 with a header; the columns `ident`, `name`, `latitude_deg` and `longitude_deg` are read by their names, others passed over. At most 100,000 airports. Each replaces the one of its identifier; others stay. A list with a fault changes nothing, and every fault is told with its line. Flights that are planned keep the places that they have.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/airports (the `ImportAirports` operationId).
+	ImportAirportsWithBodyWithResponse(ctx context.Context, params *ImportAirportsParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ImportAirportsResponse, error)
+
+	// ShowAirportWithResponse Show one airport
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/airports/{ident} (the `ShowAirport` operationId).
+	ShowAirportWithResponse(ctx context.Context, ident string, reqEditors ...RequestEditorFn) (*ShowAirportResponse, error)
 
 	// ShowCheckpointWithResponse Sign the log as it is now
 	//
@@ -17870,6 +18434,13 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with GET /v1/checklist-templates/{template}/csv (the `ExportChecklistTemplate` operationId).
 	ExportChecklistTemplateWithResponse(ctx context.Context, template TemplateID, reqEditors ...RequestEditorFn) (*ExportChecklistTemplateResponse, error)
+
+	// ListChecklistTemplateVersionsWithResponse List the versions of the checklist of a type
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/checklist-templates/{template}/versions (the `ListChecklistTemplateVersions` operationId).
+	ListChecklistTemplateVersionsWithResponse(ctx context.Context, template TemplateID, params *ListChecklistTemplateVersionsParams, reqEditors ...RequestEditorFn) (*ListChecklistTemplateVersionsResponse, error)
 
 	// ShowCompanyRulesWithResponse Show what the organization asks beyond the regulation
 	//
@@ -18598,7 +19169,7 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/squawks/{squawk}/notes (the `AddNote` operationId).
 	AddNoteWithResponse(ctx context.Context, squawk SquawkID, params *AddNoteParams, body AddNoteJSONRequestBody, reqEditors ...RequestEditorFn) (*AddNoteResponse, error)
 
-	// ListSquawkPhotosWithResponse List the photos of a squawk
+	// ListSquawkPhotosWithResponse List the photos of a squawk, with those of the finding that it was filed of
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -20983,6 +21554,103 @@ func (r EnterMetersResponse) ContentType() string {
 	return ""
 }
 
+// ListMeterEntriesResponse200Headers the declared response headers of an HTTP 200 response for ListMeterEntries
+type ListMeterEntriesResponse200Headers struct {
+	Link *string
+}
+
+// ListMeterEntriesResponse401Headers the declared response headers of an HTTP 401 response for ListMeterEntries
+type ListMeterEntriesResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListMeterEntriesResponse503Headers the declared response headers of an HTTP 503 response for ListMeterEntries
+type ListMeterEntriesResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListMeterEntriesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Meters
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListMeterEntriesResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListMeterEntriesResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListMeterEntriesResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListMeterEntriesResponse) GetJSON200() *Meters {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListMeterEntriesResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ListMeterEntriesResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListMeterEntriesResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListMeterEntriesResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListMeterEntriesResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListMeterEntriesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListMeterEntriesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListMeterEntriesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListMeterEntriesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListSignaturesResponse401Headers the declared response headers of an HTTP 401 response for ListSignatures
 type ListSignaturesResponse401Headers struct {
 	WWWAuthenticate *string
@@ -21972,6 +22640,304 @@ func (r StartWalkaroundResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r StartWalkaroundResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListAirportsResponse200Headers the declared response headers of an HTTP 200 response for ListAirports
+type ListAirportsResponse200Headers struct {
+	Link *string
+}
+
+// ListAirportsResponse401Headers the declared response headers of an HTTP 401 response for ListAirports
+type ListAirportsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListAirportsResponse503Headers the declared response headers of an HTTP 503 response for ListAirports
+type ListAirportsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListAirportsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Airports
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListAirportsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListAirportsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListAirportsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListAirportsResponse) GetJSON200() *Airports {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListAirportsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListAirportsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListAirportsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListAirportsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListAirportsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListAirportsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListAirportsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListAirportsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ImportAirportsResponse200Headers the declared response headers of an HTTP 200 response for ImportAirports
+type ImportAirportsResponse200Headers struct {
+	IdempotencyReplayed *string
+}
+
+// ImportAirportsResponse401Headers the declared response headers of an HTTP 401 response for ImportAirports
+type ImportAirportsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ImportAirportsResponse503Headers the declared response headers of an HTTP 503 response for ImportAirports
+type ImportAirportsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ImportAirportsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ImportedAirports
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *CutOff
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLargeFile
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *FileType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ImportAirportsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ImportAirportsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ImportAirportsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ImportAirportsResponse) GetJSON200() *ImportedAirports {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON400() *CutOff {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON413() *TooLargeFile {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON415() *FileType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ImportAirportsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ImportAirportsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ImportAirportsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ImportAirportsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ShowAirportResponse401Headers the declared response headers of an HTTP 401 response for ShowAirport
+type ShowAirportResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowAirportResponse503Headers the declared response headers of an HTTP 503 response for ShowAirport
+type ShowAirportResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowAirportResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Airport
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowAirportResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowAirportResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowAirportResponse) GetJSON200() *Airport {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowAirportResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ShowAirportResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowAirportResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowAirportResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowAirportResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowAirportResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowAirportResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowAirportResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowAirportResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -24264,6 +25230,103 @@ func (r ExportChecklistTemplateResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r ExportChecklistTemplateResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListChecklistTemplateVersionsResponse200Headers the declared response headers of an HTTP 200 response for ListChecklistTemplateVersions
+type ListChecklistTemplateVersionsResponse200Headers struct {
+	Link *string
+}
+
+// ListChecklistTemplateVersionsResponse401Headers the declared response headers of an HTTP 401 response for ListChecklistTemplateVersions
+type ListChecklistTemplateVersionsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListChecklistTemplateVersionsResponse503Headers the declared response headers of an HTTP 503 response for ListChecklistTemplateVersions
+type ListChecklistTemplateVersionsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListChecklistTemplateVersionsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ChecklistVersions
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListChecklistTemplateVersionsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListChecklistTemplateVersionsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListChecklistTemplateVersionsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListChecklistTemplateVersionsResponse) GetJSON200() *ChecklistVersions {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListChecklistTemplateVersionsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ListChecklistTemplateVersionsResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListChecklistTemplateVersionsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListChecklistTemplateVersionsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListChecklistTemplateVersionsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListChecklistTemplateVersionsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListChecklistTemplateVersionsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListChecklistTemplateVersionsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListChecklistTemplateVersionsResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -33604,6 +34667,19 @@ func (c *ClientWithResponses) EnterMetersWithResponse(ctx context.Context, aircr
 	return ParseEnterMetersResponse(rsp)
 }
 
+// ListMeterEntriesWithResponse List what stands in the book of one meter
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/meters/{meter} (the `ListMeterEntries` operationId).
+func (c *ClientWithResponses) ListMeterEntriesWithResponse(ctx context.Context, aircraft AircraftID, meter MeterName, params *ListMeterEntriesParams, reqEditors ...RequestEditorFn) (*ListMeterEntriesResponse, error) {
+	rsp, err := c.ListMeterEntries(ctx, aircraft, meter, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListMeterEntriesResponse(rsp)
+}
+
 // ListSignaturesWithResponse List what was signed about an aircraft itself
 //
 // Inspections and tests, oldest first. What was signed about its squawks stands with them.
@@ -33793,6 +34869,49 @@ func (c *ClientWithResponses) StartWalkaroundWithResponse(ctx context.Context, a
 		return nil, err
 	}
 	return ParseStartWalkaroundResponse(rsp)
+}
+
+// ListAirportsWithResponse List the airports that the organization has taken in
+//
+// In the order of their identifiers; around a place, the nearest first, as many as one page holds.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/airports (the `ListAirports` operationId).
+func (c *ClientWithResponses) ListAirportsWithResponse(ctx context.Context, params *ListAirportsParams, reqEditors ...RequestEditorFn) (*ListAirportsResponse, error) {
+	rsp, err := c.ListAirports(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListAirportsResponse(rsp)
+}
+
+// ImportAirportsWithBodyWithResponse Take in a list of airports
+//
+// Schedulers and administrators. CSV in UTF-8 with a header; the columns `ident`, `name`, `latitude_deg` and `longitude_deg` are read by their names, others passed over. At most 100,000 airports. Each replaces the one of its identifier; others stay. A list with a fault changes nothing, and every fault is told with its line. Flights that are planned keep the places that they have.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/airports (the `ImportAirports` operationId).
+func (c *ClientWithResponses) ImportAirportsWithBodyWithResponse(ctx context.Context, params *ImportAirportsParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ImportAirportsResponse, error) {
+	rsp, err := c.ImportAirportsWithBody(ctx, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseImportAirportsResponse(rsp)
+}
+
+// ShowAirportWithResponse Show one airport
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/airports/{ident} (the `ShowAirport` operationId).
+func (c *ClientWithResponses) ShowAirportWithResponse(ctx context.Context, ident string, reqEditors ...RequestEditorFn) (*ShowAirportResponse, error) {
+	rsp, err := c.ShowAirport(ctx, ident, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowAirportResponse(rsp)
 }
 
 // ShowCheckpointWithResponse Sign the log as it is now
@@ -34212,6 +35331,19 @@ func (c *ClientWithResponses) ExportChecklistTemplateWithResponse(ctx context.Co
 		return nil, err
 	}
 	return ParseExportChecklistTemplateResponse(rsp)
+}
+
+// ListChecklistTemplateVersionsWithResponse List the versions of the checklist of a type
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/checklist-templates/{template}/versions (the `ListChecklistTemplateVersions` operationId).
+func (c *ClientWithResponses) ListChecklistTemplateVersionsWithResponse(ctx context.Context, template TemplateID, params *ListChecklistTemplateVersionsParams, reqEditors ...RequestEditorFn) (*ListChecklistTemplateVersionsResponse, error) {
+	rsp, err := c.ListChecklistTemplateVersions(ctx, template, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListChecklistTemplateVersionsResponse(rsp)
 }
 
 // ShowCompanyRulesWithResponse Show what the organization asks beyond the regulation
@@ -35451,7 +36583,7 @@ func (c *ClientWithResponses) AddNoteWithResponse(ctx context.Context, squawk Sq
 	return ParseAddNoteResponse(rsp)
 }
 
-// ListSquawkPhotosWithResponse List the photos of a squawk
+// ListSquawkPhotosWithResponse List the photos of a squawk, with those of the finding that it was filed of
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -37934,6 +39066,100 @@ func ParseEnterMetersResponse(rsp *http.Response) (*EnterMetersResponse, error) 
 	return response, nil
 }
 
+// ParseListMeterEntriesResponse parses an HTTP response from a ListMeterEntriesWithResponse call
+func ParseListMeterEntriesResponse(rsp *http.Response) (*ListMeterEntriesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListMeterEntriesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Meters
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListMeterEntriesResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListMeterEntriesResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListMeterEntriesResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseListSignaturesResponse parses an HTTP response from a ListSignaturesWithResponse call
 func ParseListSignaturesResponse(rsp *http.Response) (*ListSignaturesResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -38904,6 +40130,292 @@ func ParseStartWalkaroundResponse(rsp *http.Response) (*StartWalkaroundResponse,
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers StartWalkaroundResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListAirportsResponse parses an HTTP response from a ListAirportsWithResponse call
+func ParseListAirportsResponse(rsp *http.Response) (*ListAirportsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListAirportsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Airports
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListAirportsResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListAirportsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListAirportsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseImportAirportsResponse parses an HTTP response from a ImportAirportsWithResponse call
+func ParseImportAirportsResponse(rsp *http.Response) (*ImportAirportsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ImportAirportsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ImportedAirports
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest CutOff
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLargeFile
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest FileType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ImportAirportsResponse200Headers
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ImportAirportsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ImportAirportsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseShowAirportResponse parses an HTTP response from a ShowAirportWithResponse call
+func ParseShowAirportResponse(rsp *http.Response) (*ShowAirportResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowAirportResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Airport
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ShowAirportResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowAirportResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -41187,6 +42699,100 @@ func ParseExportChecklistTemplateResponse(rsp *http.Response) (*ExportChecklistT
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers ExportChecklistTemplateResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListChecklistTemplateVersionsResponse parses an HTTP response from a ListChecklistTemplateVersionsWithResponse call
+func ParseListChecklistTemplateVersionsResponse(rsp *http.Response) (*ListChecklistTemplateVersionsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListChecklistTemplateVersionsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ChecklistVersions
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListChecklistTemplateVersionsResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListChecklistTemplateVersionsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListChecklistTemplateVersionsResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {

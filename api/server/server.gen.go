@@ -1432,6 +1432,19 @@ type AirframeChecklistEntry struct {
 	Template ID `json:"template"`
 }
 
+// Airport defines model for Airport.
+type Airport struct {
+	Ident string  `json:"ident"`
+	Lat   float64 `json:"lat"`
+	Lon   float64 `json:"lon"`
+	Name  string  `json:"name"`
+}
+
+// Airports defines model for Airports.
+type Airports struct {
+	Airports []Airport `json:"airports"`
+}
+
 // Airspace Designated airspace. `mode-c-veil` lies within 30 NM of a Class B primary airport, `above-class-b-or-c` over such an area, `listed-airport-10nm` within 10 NM of an airport listed in part 91 appendix D, `gulf-class-e` is Class E over the Gulf within 12 NM of the coast.
 type Airspace string
 
@@ -1791,6 +1804,11 @@ type ChecklistTemplateSummary struct {
 // ChecklistTemplates defines model for ChecklistTemplates.
 type ChecklistTemplates struct {
 	Templates []ChecklistTemplateSummary `json:"templates"`
+}
+
+// ChecklistVersions defines model for ChecklistVersions.
+type ChecklistVersions struct {
+	Versions []ChecklistTemplate `json:"versions"`
 }
 
 // Choice defines model for Choice.
@@ -2494,6 +2512,12 @@ type Hours = float64
 // ID Identifier of a record, a UUID of version 7.
 type ID = openapi_types.UUID
 
+// ImportedAirports defines model for ImportedAirports.
+type ImportedAirports struct {
+	// Airports How many.
+	Airports int `json:"airports"`
+}
+
 // Instant Instant, RFC 3339 with an offset.
 type Instant = time.Time
 
@@ -2540,10 +2564,10 @@ type LegPlan struct {
 	// Departs Instant, RFC 3339 with an offset.
 	Departs Instant `json:"departs"`
 
-	// From Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+	// From Where a leg starts or ends: a base, an airport of the organization's list, or coordinates with a name. One of the three.
 	From PlannedPlace `json:"from"`
 
-	// To Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+	// To Where a leg starts or ends: a base, an airport of the organization's list, or coordinates with a name. One of the three.
 	To PlannedPlace `json:"to"`
 }
 
@@ -2869,7 +2893,7 @@ type OwnRow = casefile.OwnRow
 // PaperAboard A paper that runs out.
 type PaperAboard = casefile.Paper
 
-// Papers What is on record of the documents that go along with the aircraft (14 CFR 91.203, 91.9). What is absent is not known: a flight that needs it is undetermined. The MEL and its letter stand in the configuration.
+// Papers What is on record of the documents that go along with the aircraft (14 CFR 91.203, 91.9). What is absent is not known: a flight that needs it is undetermined. The MEL and its letter stand in the configuration. What a walkaround finds moves it: what was not there is not aboard until somebody finds it again, later than looked_at.
 type Papers = casefile.Papers
 
 // PartReading The item is counted on the meters of a part: its time in service and cycles, all told, as of read_at.
@@ -2976,8 +3000,11 @@ type Place = casefile.Place
 // PlacedCheck defines model for PlacedCheck.
 type PlacedCheck = walkaround.Placed
 
-// PlannedPlace Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+// PlannedPlace Where a leg starts or ends: a base, an airport of the organization's list, or coordinates with a name. One of the three.
 type PlannedPlace struct {
+	// Airport Identifier of an airport.
+	Airport *string `json:"airport,omitempty"`
+
 	// Base Identifier of a record, a UUID of version 7.
 	Base *ID `json:"base,omitempty"`
 
@@ -3487,7 +3514,7 @@ type Spot struct {
 	// Base Identifier of a record, a UUID of version 7.
 	Base *ID `json:"base,omitempty"`
 
-	// Ident The code of the base.
+	// Ident The identifier of the airport, or the code of the base.
 	Ident *string `json:"ident,omitempty"`
 	Lat   float64 `json:"lat"`
 	Lon   float64 `json:"lon"`
@@ -3790,6 +3817,9 @@ type UpkeepRecord = casefile.Upkeep
 
 // UsedPart defines model for UsedPart.
 type UsedPart = casefile.UsedPart
+
+// VORCheck An operational check of the VOR receivers (14 CFR 91.171). One that is out of tolerance is none, and no earlier one serves any longer.
+type VORCheck = casefile.VORCheck
 
 // Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
 type Verdict string
@@ -4237,6 +4267,15 @@ type EnterMetersParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// ListMeterEntriesParams defines parameters for ListMeterEntries.
+type ListMeterEntriesParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
 // SignInspectionParams defines parameters for SignInspection.
 type SignInspectionParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
@@ -4275,6 +4314,33 @@ type ListTrendsParams struct {
 
 // StartWalkaroundParams defines parameters for StartWalkaround.
 type StartWalkaroundParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListAirportsParams defines parameters for ListAirports.
+type ListAirportsParams struct {
+	// Prefix Only those whose identifiers begin so.
+	Prefix *string `form:"prefix,omitempty" json:"prefix,omitempty"`
+
+	// NearLat Around this latitude, in degrees; with near_lon.
+	NearLat *float64 `form:"near_lat,omitempty" json:"near_lat,omitempty"`
+
+	// NearLon Around this longitude, in degrees; with near_lat.
+	NearLon *float64 `form:"near_lon,omitempty" json:"near_lon,omitempty"`
+
+	// WithinNm Around a place: no further away, in nautical miles; absent means 50.
+	WithinNm *float64 `form:"within_nm,omitempty" json:"within_nm,omitempty"`
+
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// ImportAirportsParams defines parameters for ImportAirports.
+type ImportAirportsParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -4391,6 +4457,15 @@ type ChangeChecklistTemplateParams struct {
 
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListChecklistTemplateVersionsParams defines parameters for ListChecklistTemplateVersions.
+type ListChecklistTemplateVersionsParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
 // ChangeCompanyRulesParams defines parameters for ChangeCompanyRules.
@@ -4626,7 +4701,7 @@ type DownloadThumbnailParams struct {
 
 // DownloadReceiptParams defines parameters for DownloadReceipt.
 type DownloadReceiptParams struct {
-	// Number Number of the entry in the squawk's history, from 1; for a `squawk-entry`, and only for it.
+	// Number Number of the entry in the squawk's history, or of the report, from 1; for a `squawk-entry` and a `walkaround-report`, and only for them.
 	Number *int `form:"number,omitempty" json:"number,omitempty"`
 }
 
@@ -5076,6 +5151,9 @@ type ServerInterface interface {
 	// EnterMeters Enter what the meters show
 	// (POST /v1/aircraft/{aircraft}/meters)
 	EnterMeters(ctx echo.Context, aircraft AircraftID, params EnterMetersParams) error
+	// ListMeterEntries List what stands in the book of one meter
+	// (GET /v1/aircraft/{aircraft}/meters/{meter})
+	ListMeterEntries(ctx echo.Context, aircraft AircraftID, meter MeterName, params ListMeterEntriesParams) error
 	// ListSignatures List what was signed about an aircraft itself
 	// (GET /v1/aircraft/{aircraft}/signatures)
 	ListSignatures(ctx echo.Context, aircraft AircraftID) error
@@ -5103,6 +5181,15 @@ type ServerInterface interface {
 	// StartWalkaround Start a walkaround
 	// (POST /v1/aircraft/{aircraft}/walkarounds)
 	StartWalkaround(ctx echo.Context, aircraft AircraftID, params StartWalkaroundParams) error
+	// ListAirports List the airports that the organization has taken in
+	// (GET /v1/airports)
+	ListAirports(ctx echo.Context, params ListAirportsParams) error
+	// ImportAirports Take in a list of airports
+	// (PUT /v1/airports)
+	ImportAirports(ctx echo.Context, params ImportAirportsParams) error
+	// ShowAirport Show one airport
+	// (GET /v1/airports/{ident})
+	ShowAirport(ctx echo.Context, ident string) error
 	// ShowCheckpoint Sign the log as it is now
 	// (GET /v1/audit/checkpoint)
 	ShowCheckpoint(ctx echo.Context) error
@@ -5166,6 +5253,9 @@ type ServerInterface interface {
 	// ExportChecklistTemplate Download the checklist of a type as CSV
 	// (GET /v1/checklist-templates/{template}/csv)
 	ExportChecklistTemplate(ctx echo.Context, template TemplateID) error
+	// ListChecklistTemplateVersions List the versions of the checklist of a type
+	// (GET /v1/checklist-templates/{template}/versions)
+	ListChecklistTemplateVersions(ctx echo.Context, template TemplateID, params ListChecklistTemplateVersionsParams) error
 	// ShowCompanyRules Show what the organization asks beyond the regulation
 	// (GET /v1/company-rules)
 	ShowCompanyRules(ctx echo.Context) error
@@ -5349,7 +5439,7 @@ type ServerInterface interface {
 	// AddNote Add a note to a squawk
 	// (POST /v1/squawks/{squawk}/notes)
 	AddNote(ctx echo.Context, squawk SquawkID, params AddNoteParams) error
-	// ListSquawkPhotos List the photos of a squawk
+	// ListSquawkPhotos List the photos of a squawk, with those of the finding that it was filed of
 	// (GET /v1/squawks/{squawk}/photos)
 	ListSquawkPhotos(ctx echo.Context, squawk SquawkID, params ListSquawkPhotosParams) error
 	// AddSquawkPhoto Add a photo or a file to a squawk
@@ -6066,6 +6156,46 @@ func (w *ServerInterfaceWrapper) EnterMeters(ctx echo.Context) error {
 	return err
 }
 
+// ListMeterEntries converts echo context to params.
+func (w *ServerInterfaceWrapper) ListMeterEntries(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "aircraft" -------------
+	var aircraft AircraftID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "aircraft", ctx.Param("aircraft"), &aircraft, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// ------------- Path parameter "meter" -------------
+	var meter MeterName
+
+	err = runtime.BindStyledParameterWithOptions("simple", "meter", ctx.Param("meter"), &meter, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter meter: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListMeterEntriesParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListMeterEntries(ctx, aircraft, meter, params)
+	return err
+}
+
 // ListSignatures converts echo context to params.
 func (w *ServerInterfaceWrapper) ListSignatures(ctx echo.Context) error {
 	var err error
@@ -6350,6 +6480,104 @@ func (w *ServerInterfaceWrapper) StartWalkaround(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.StartWalkaround(ctx, aircraft, params)
+	return err
+}
+
+// ListAirports converts echo context to params.
+func (w *ServerInterfaceWrapper) ListAirports(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListAirportsParams
+	// ------------- Optional query parameter "prefix" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "prefix", ctx.QueryParams(), &params.Prefix, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter prefix: %s", err))
+	}
+
+	// ------------- Optional query parameter "near_lat" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "near_lat", ctx.QueryParams(), &params.NearLat, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter near_lat: %s", err))
+	}
+
+	// ------------- Optional query parameter "near_lon" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "near_lon", ctx.QueryParams(), &params.NearLon, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter near_lon: %s", err))
+	}
+
+	// ------------- Optional query parameter "within_nm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "within_nm", ctx.QueryParams(), &params.WithinNm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter within_nm: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListAirports(ctx, params)
+	return err
+}
+
+// ImportAirports converts echo context to params.
+func (w *ServerInterfaceWrapper) ImportAirports(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ImportAirportsParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ImportAirports(ctx, params)
+	return err
+}
+
+// ShowAirport converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowAirport(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "ident" -------------
+	var ident string
+
+	err = runtime.BindStyledParameterWithOptions("simple", "ident", ctx.Param("ident"), &ident, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter ident: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowAirport(ctx, ident)
 	return err
 }
 
@@ -6979,6 +7207,38 @@ func (w *ServerInterfaceWrapper) ExportChecklistTemplate(ctx echo.Context) error
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ExportChecklistTemplate(ctx, template)
+	return err
+}
+
+// ListChecklistTemplateVersions converts echo context to params.
+func (w *ServerInterfaceWrapper) ListChecklistTemplateVersions(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "template" -------------
+	var template TemplateID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "template", ctx.Param("template"), &template, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter template: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListChecklistTemplateVersionsParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListChecklistTemplateVersions(ctx, template, params)
 	return err
 }
 
@@ -9322,6 +9582,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.PUT(options.BaseURL+"/v1/aircraft/:aircraft/mel", wrapper.ImportMEL, options.OperationMiddlewares["importMEL"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/meters", wrapper.ShowMeters, options.OperationMiddlewares["showMeters"]...)
 	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/meters", wrapper.EnterMeters, options.OperationMiddlewares["enterMeters"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/meters/:meter", wrapper.ListMeterEntries, options.OperationMiddlewares["listMeterEntries"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/signatures", wrapper.ListSignatures, options.OperationMiddlewares["listSignatures"]...)
 	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/signatures", wrapper.SignInspection, options.OperationMiddlewares["signInspection"]...)
 	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/squawks", wrapper.FileSquawk, options.OperationMiddlewares["fileSquawk"]...)
@@ -9331,6 +9592,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/trends/:check", wrapper.ShowTrend, options.OperationMiddlewares["showTrend"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/trends/:check/csv", wrapper.ExportTrend, options.OperationMiddlewares["exportTrend"]...)
 	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/walkarounds", wrapper.StartWalkaround, options.OperationMiddlewares["startWalkaround"]...)
+	router.GET(options.BaseURL+"/v1/airports", wrapper.ListAirports, options.OperationMiddlewares["listAirports"]...)
+	router.PUT(options.BaseURL+"/v1/airports", wrapper.ImportAirports, options.OperationMiddlewares["importAirports"]...)
+	router.GET(options.BaseURL+"/v1/airports/:ident", wrapper.ShowAirport, options.OperationMiddlewares["showAirport"]...)
 	router.GET(options.BaseURL+"/v1/audit/checkpoint", wrapper.ShowCheckpoint, options.OperationMiddlewares["showCheckpoint"]...)
 	router.GET(options.BaseURL+"/v1/bases", wrapper.ListBases, options.OperationMiddlewares["listBases"]...)
 	router.POST(options.BaseURL+"/v1/bases", wrapper.AddBase, options.OperationMiddlewares["addBase"]...)
@@ -9352,6 +9616,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/checklist-templates/:template", wrapper.ShowChecklistTemplate, options.OperationMiddlewares["showChecklistTemplate"]...)
 	router.PUT(options.BaseURL+"/v1/checklist-templates/:template", wrapper.ChangeChecklistTemplate, options.OperationMiddlewares["changeChecklistTemplate"]...)
 	router.GET(options.BaseURL+"/v1/checklist-templates/:template/csv", wrapper.ExportChecklistTemplate, options.OperationMiddlewares["exportChecklistTemplate"]...)
+	router.GET(options.BaseURL+"/v1/checklist-templates/:template/versions", wrapper.ListChecklistTemplateVersions, options.OperationMiddlewares["listChecklistTemplateVersions"]...)
 	router.GET(options.BaseURL+"/v1/company-rules", wrapper.ShowCompanyRules, options.OperationMiddlewares["showCompanyRules"]...)
 	router.PUT(options.BaseURL+"/v1/company-rules", wrapper.ChangeCompanyRules, options.OperationMiddlewares["changeCompanyRules"]...)
 	router.GET(options.BaseURL+"/v1/determinations/:determination", wrapper.ShowDetermination, options.OperationMiddlewares["showDetermination"]...)
@@ -12344,6 +12609,126 @@ func (response EnterMeters503ApplicationProblemPlusJSONResponse) VisitEnterMeter
 	return err
 }
 
+type ListMeterEntriesRequestObject struct {
+	Aircraft AircraftID `json:"aircraft"`
+	Meter    MeterName  `json:"meter"`
+	Params   ListMeterEntriesParams
+}
+
+type ListMeterEntriesResponseObject interface {
+	VisitListMeterEntriesResponse(w http.ResponseWriter) error
+}
+
+type ListMeterEntries200ResponseHeaders struct {
+	Link *string
+}
+
+type ListMeterEntries200JSONResponse struct {
+	Body    Meters
+	Headers ListMeterEntries200ResponseHeaders
+}
+
+func (response ListMeterEntries200JSONResponse) VisitListMeterEntriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Link != nil {
+		w.Header().Set("Link", fmt.Sprint(*response.Headers.Link))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMeterEntries401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListMeterEntries401ApplicationProblemPlusJSONResponse) VisitListMeterEntriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMeterEntries404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ListMeterEntries404ApplicationProblemPlusJSONResponse) VisitListMeterEntriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMeterEntries422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListMeterEntries422ApplicationProblemPlusJSONResponse) VisitListMeterEntriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMeterEntries500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListMeterEntries500ApplicationProblemPlusJSONResponse) VisitListMeterEntriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListMeterEntries503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListMeterEntries503ApplicationProblemPlusJSONResponse) VisitListMeterEntriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListSignaturesRequestObject struct {
 	Aircraft AircraftID `json:"aircraft"`
 }
@@ -13720,6 +14105,383 @@ type StartWalkaround503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response StartWalkaround503ApplicationProblemPlusJSONResponse) VisitStartWalkaroundResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAirportsRequestObject struct {
+	Params ListAirportsParams
+}
+
+type ListAirportsResponseObject interface {
+	VisitListAirportsResponse(w http.ResponseWriter) error
+}
+
+type ListAirports200ResponseHeaders struct {
+	Link *string
+}
+
+type ListAirports200JSONResponse struct {
+	Body    Airports
+	Headers ListAirports200ResponseHeaders
+}
+
+func (response ListAirports200JSONResponse) VisitListAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Link != nil {
+		w.Header().Set("Link", fmt.Sprint(*response.Headers.Link))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAirports401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListAirports401ApplicationProblemPlusJSONResponse) VisitListAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAirports422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListAirports422ApplicationProblemPlusJSONResponse) VisitListAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAirports500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListAirports500ApplicationProblemPlusJSONResponse) VisitListAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAirports503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListAirports503ApplicationProblemPlusJSONResponse) VisitListAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportAirportsRequestObject struct {
+	Params ImportAirportsParams
+	Body   io.Reader
+}
+
+type ImportAirportsResponseObject interface {
+	VisitImportAirportsResponse(w http.ResponseWriter) error
+}
+
+type ImportAirports200ResponseHeaders struct {
+	IdempotencyReplayed *string
+}
+
+type ImportAirports200JSONResponse struct {
+	Body    ImportedAirports
+	Headers ImportAirports200ResponseHeaders
+}
+
+func (response ImportAirports200JSONResponse) VisitImportAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportAirports400ApplicationProblemPlusJSONResponse struct {
+	CutOffApplicationProblemPlusJSONResponse
+}
+
+func (response ImportAirports400ApplicationProblemPlusJSONResponse) VisitImportAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportAirports401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ImportAirports401ApplicationProblemPlusJSONResponse) VisitImportAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportAirports403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response ImportAirports403ApplicationProblemPlusJSONResponse) VisitImportAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportAirports413ApplicationProblemPlusJSONResponse struct {
+	TooLargeFileApplicationProblemPlusJSONResponse
+}
+
+func (response ImportAirports413ApplicationProblemPlusJSONResponse) VisitImportAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportAirports415ApplicationProblemPlusJSONResponse struct {
+	FileTypeApplicationProblemPlusJSONResponse
+}
+
+func (response ImportAirports415ApplicationProblemPlusJSONResponse) VisitImportAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportAirports422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ImportAirports422ApplicationProblemPlusJSONResponse) VisitImportAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportAirports500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ImportAirports500ApplicationProblemPlusJSONResponse) VisitImportAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportAirports503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ImportAirports503ApplicationProblemPlusJSONResponse) VisitImportAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowAirportRequestObject struct {
+	Ident string `json:"ident"`
+}
+
+type ShowAirportResponseObject interface {
+	VisitShowAirportResponse(w http.ResponseWriter) error
+}
+
+type ShowAirport200JSONResponse Airport
+
+func (response ShowAirport200JSONResponse) VisitShowAirportResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowAirport401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ShowAirport401ApplicationProblemPlusJSONResponse) VisitShowAirportResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowAirport404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ShowAirport404ApplicationProblemPlusJSONResponse) VisitShowAirportResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowAirport422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ShowAirport422ApplicationProblemPlusJSONResponse) VisitShowAirportResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowAirport500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ShowAirport500ApplicationProblemPlusJSONResponse) VisitShowAirportResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowAirport503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ShowAirport503ApplicationProblemPlusJSONResponse) VisitShowAirportResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -16895,6 +17657,125 @@ type ExportChecklistTemplate503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response ExportChecklistTemplate503ApplicationProblemPlusJSONResponse) VisitExportChecklistTemplateResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplateVersionsRequestObject struct {
+	Template TemplateID `json:"template"`
+	Params   ListChecklistTemplateVersionsParams
+}
+
+type ListChecklistTemplateVersionsResponseObject interface {
+	VisitListChecklistTemplateVersionsResponse(w http.ResponseWriter) error
+}
+
+type ListChecklistTemplateVersions200ResponseHeaders struct {
+	Link *string
+}
+
+type ListChecklistTemplateVersions200JSONResponse struct {
+	Body    ChecklistVersions
+	Headers ListChecklistTemplateVersions200ResponseHeaders
+}
+
+func (response ListChecklistTemplateVersions200JSONResponse) VisitListChecklistTemplateVersionsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Link != nil {
+		w.Header().Set("Link", fmt.Sprint(*response.Headers.Link))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplateVersions401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListChecklistTemplateVersions401ApplicationProblemPlusJSONResponse) VisitListChecklistTemplateVersionsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplateVersions404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ListChecklistTemplateVersions404ApplicationProblemPlusJSONResponse) VisitListChecklistTemplateVersionsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplateVersions422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListChecklistTemplateVersions422ApplicationProblemPlusJSONResponse) VisitListChecklistTemplateVersionsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplateVersions500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListChecklistTemplateVersions500ApplicationProblemPlusJSONResponse) VisitListChecklistTemplateVersionsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListChecklistTemplateVersions503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListChecklistTemplateVersions503ApplicationProblemPlusJSONResponse) VisitListChecklistTemplateVersionsResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -29191,6 +30072,9 @@ type StrictServerInterface interface {
 	// EnterMeters Enter what the meters show
 	// (POST /v1/aircraft/{aircraft}/meters)
 	EnterMeters(ctx context.Context, request EnterMetersRequestObject) (EnterMetersResponseObject, error)
+	// ListMeterEntries List what stands in the book of one meter
+	// (GET /v1/aircraft/{aircraft}/meters/{meter})
+	ListMeterEntries(ctx context.Context, request ListMeterEntriesRequestObject) (ListMeterEntriesResponseObject, error)
 	// ListSignatures List what was signed about an aircraft itself
 	// (GET /v1/aircraft/{aircraft}/signatures)
 	ListSignatures(ctx context.Context, request ListSignaturesRequestObject) (ListSignaturesResponseObject, error)
@@ -29218,6 +30102,15 @@ type StrictServerInterface interface {
 	// StartWalkaround Start a walkaround
 	// (POST /v1/aircraft/{aircraft}/walkarounds)
 	StartWalkaround(ctx context.Context, request StartWalkaroundRequestObject) (StartWalkaroundResponseObject, error)
+	// ListAirports List the airports that the organization has taken in
+	// (GET /v1/airports)
+	ListAirports(ctx context.Context, request ListAirportsRequestObject) (ListAirportsResponseObject, error)
+	// ImportAirports Take in a list of airports
+	// (PUT /v1/airports)
+	ImportAirports(ctx context.Context, request ImportAirportsRequestObject) (ImportAirportsResponseObject, error)
+	// ShowAirport Show one airport
+	// (GET /v1/airports/{ident})
+	ShowAirport(ctx context.Context, request ShowAirportRequestObject) (ShowAirportResponseObject, error)
 	// ShowCheckpoint Sign the log as it is now
 	// (GET /v1/audit/checkpoint)
 	ShowCheckpoint(ctx context.Context, request ShowCheckpointRequestObject) (ShowCheckpointResponseObject, error)
@@ -29281,6 +30174,9 @@ type StrictServerInterface interface {
 	// ExportChecklistTemplate Download the checklist of a type as CSV
 	// (GET /v1/checklist-templates/{template}/csv)
 	ExportChecklistTemplate(ctx context.Context, request ExportChecklistTemplateRequestObject) (ExportChecklistTemplateResponseObject, error)
+	// ListChecklistTemplateVersions List the versions of the checklist of a type
+	// (GET /v1/checklist-templates/{template}/versions)
+	ListChecklistTemplateVersions(ctx context.Context, request ListChecklistTemplateVersionsRequestObject) (ListChecklistTemplateVersionsResponseObject, error)
 	// ShowCompanyRules Show what the organization asks beyond the regulation
 	// (GET /v1/company-rules)
 	ShowCompanyRules(ctx context.Context, request ShowCompanyRulesRequestObject) (ShowCompanyRulesResponseObject, error)
@@ -29464,7 +30360,7 @@ type StrictServerInterface interface {
 	// AddNote Add a note to a squawk
 	// (POST /v1/squawks/{squawk}/notes)
 	AddNote(ctx context.Context, request AddNoteRequestObject) (AddNoteResponseObject, error)
-	// ListSquawkPhotos List the photos of a squawk
+	// ListSquawkPhotos List the photos of a squawk, with those of the finding that it was filed of
 	// (GET /v1/squawks/{squawk}/photos)
 	ListSquawkPhotos(ctx context.Context, request ListSquawkPhotosRequestObject) (ListSquawkPhotosResponseObject, error)
 	// AddSquawkPhoto Add a photo or a file to a squawk
@@ -30259,6 +31155,33 @@ func (sh *strictHandler) EnterMeters(ctx echo.Context, aircraft AircraftID, para
 	return nil
 }
 
+// ListMeterEntries operation middleware
+func (sh *strictHandler) ListMeterEntries(ctx echo.Context, aircraft AircraftID, meter MeterName, params ListMeterEntriesParams) error {
+	var request ListMeterEntriesRequestObject
+
+	request.Aircraft = aircraft
+	request.Meter = meter
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListMeterEntries(ctx.Request().Context(), request.(ListMeterEntriesRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListMeterEntries")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListMeterEntriesResponseObject); ok {
+		return validResponse.VisitListMeterEntriesResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListSignatures operation middleware
 func (sh *strictHandler) ListSignatures(ctx echo.Context, aircraft AircraftID) error {
 	var request ListSignaturesRequestObject
@@ -30577,6 +31500,83 @@ func (sh *strictHandler) StartWalkaround(ctx echo.Context, aircraft AircraftID, 
 		return err
 	} else if validResponse, ok := response.(StartWalkaroundResponseObject); ok {
 		return validResponse.VisitStartWalkaroundResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListAirports operation middleware
+func (sh *strictHandler) ListAirports(ctx echo.Context, params ListAirportsParams) error {
+	var request ListAirportsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListAirports(ctx.Request().Context(), request.(ListAirportsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListAirports")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListAirportsResponseObject); ok {
+		return validResponse.VisitListAirportsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ImportAirports operation middleware
+func (sh *strictHandler) ImportAirports(ctx echo.Context, params ImportAirportsParams) error {
+	var request ImportAirportsRequestObject
+
+	request.Params = params
+
+	request.Body = ctx.Request().Body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ImportAirports(ctx.Request().Context(), request.(ImportAirportsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ImportAirports")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ImportAirportsResponseObject); ok {
+		return validResponse.VisitImportAirportsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ShowAirport operation middleware
+func (sh *strictHandler) ShowAirport(ctx echo.Context, ident string) error {
+	var request ShowAirportRequestObject
+
+	request.Ident = ident
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowAirport(ctx.Request().Context(), request.(ShowAirportRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowAirport")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowAirportResponseObject); ok {
+		return validResponse.VisitShowAirportResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -31289,6 +32289,32 @@ func (sh *strictHandler) ExportChecklistTemplate(ctx echo.Context, template Temp
 		return err
 	} else if validResponse, ok := response.(ExportChecklistTemplateResponseObject); ok {
 		return validResponse.VisitExportChecklistTemplateResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListChecklistTemplateVersions operation middleware
+func (sh *strictHandler) ListChecklistTemplateVersions(ctx echo.Context, template TemplateID, params ListChecklistTemplateVersionsParams) error {
+	var request ListChecklistTemplateVersionsRequestObject
+
+	request.Template = template
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListChecklistTemplateVersions(ctx.Request().Context(), request.(ListChecklistTemplateVersionsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListChecklistTemplateVersions")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListChecklistTemplateVersionsResponseObject); ok {
+		return validResponse.VisitListChecklistTemplateVersionsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

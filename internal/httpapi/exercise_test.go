@@ -147,6 +147,9 @@ func (x *exercise) spoil(t *testing.T, operation string, status int, q asked) (*
 			return x.alone, q
 		}
 		switch operation {
+		case "showAirport":
+			q.path = "/v1/airports/N0NE"
+			return x.rig, q
 		case "downloadCalendar":
 			q.path = "/v1/calendars/" + hangar.NewSecret() + ".ics"
 			return x.rig, q
@@ -167,6 +170,9 @@ func (x *exercise) spoil(t *testing.T, operation string, status int, q asked) (*
 		q.header = map[string]string{"If-Match": `"999"`}
 	case http.StatusRequestEntityTooLarge:
 		q.body += strings.Repeat(" ", 10<<20)
+		if operation == "importAirports" {
+			q.body = strings.Repeat(q.body, 4)
+		}
 	case http.StatusUnsupportedMediaType:
 		q.header = maps.Clone(q.header)
 		if q.header == nil {

@@ -227,3 +227,6 @@ func (k *kept) VisitPlanSeriesResponse(w http.ResponseWriter) error { return k.w
 
 // VisitCancelSeriesResponse implements server.CancelSeriesResponseObject.
 func (k *kept) VisitCancelSeriesResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitImportAirportsResponse implements server.ImportAirportsResponseObject.
+func (k *kept) VisitImportAirportsResponse(w http.ResponseWriter) error { return k.write(w) }

@@ -52,7 +52,7 @@ var mayAsk = map[string]string{
 	"listSecurityEvents": "administrator", "revokeToken": keeper,
 
 	"listChecklistTemplates": member, "showChecklistTemplate": member, "exportChecklistTemplate": member, "showChecklist": member,
-	"listWalkarounds": member, "showWalkaround": member, "fileFinding": member, "showMeters": member,
+	"listWalkarounds": member, "showWalkaround": member, "fileFinding": member, "showMeters": member, "listMeterEntries": member, "listChecklistTemplateVersions": member,
 	"listTrends": member, "showTrend": member, "exportTrend": member,
 	"addChecklistTemplate": "maintenance-control administrator", "changeChecklistTemplate": "maintenance-control administrator",
 	"changeChecklist": "maintenance-control administrator",
@@ -61,6 +61,7 @@ var mayAsk = map[string]string{
 	"addSquawkPhoto": member, "listSquawkPhotos": member, "addResultPhoto": walkers, "listWalkaroundPhotos": member, "addSignaturePhoto": member,
 	"listSignaturePhotos": member, "downloadPhoto": member, "downloadThumbnail": member,
 
+	"listAirports": member, "showAirport": member, "importAirports": "scheduler administrator",
 	"planSeries": "pilot scheduler administrator", "cancelSeries": "pilot scheduler administrator",
 	"listBlocks": member, "showBlock": member, "listShown": member, "recordShown": "pilot scheduler administrator",
 	"blockAircraft": "mechanic scheduler maintenance-control administrator", "changeBlock": "mechanic scheduler maintenance-control administrator",

@@ -138,7 +138,7 @@ func TestWhatIsOnRecordIsKept(t *testing.T) {
 		t.Errorf("only added to: %v, want %v", got, appendOnly)
 	}
 	kept := append([]string{
-		"aircraft", "base", "block", "flight", "log_head", "membership", "note", "note_cursor", "notice_preference", "passkey", "password", "password_link", "recovery_code",
+		"aircraft", "airport", "base", "block", "flight", "log_head", "membership", "note", "note_cursor", "notice_preference", "passkey", "password", "password_link", "recovery_code",
 		"squawk", "walkaround",
 	}, appendOnly...)
 	slices.Sort(kept)

@@ -291,6 +291,11 @@ var meanings = map[string]meaning{
 	"flight_hold_legs":     fault("legs", "length", "the hold is not that of the flight's legs", "give each leg its hold"),
 	"flight_kept":          kept,
 
+	"airport_pkey":             taken,
+	"airport_lat_range":        fault("latitude_deg", "range", "the latitude is out of range", "lat goes from -90 to 90"),
+	"airport_lon_range":        fault("longitude_deg", "range", "the longitude is out of range", "lon goes from -180 to 180"),
+	"airport_name_given":       required("name", "the name is missing", "give the airport a name"),
+	"airport_kept":             kept,
 	"block_kind_known":         fault("kind", "known-kind", "there is no such kind of block", "use maintenance, away, reserved or other"),
 	"block_pkey":               taken,
 	"block_aircraft_fkey":      missing("aircraft"),

@@ -44,6 +44,7 @@ var twoClubs = `
 			hold_verdict, hold_rows, hold_rules, hold_at, version)
 		VALUES (@org, @flight, @aircraft, @base, @base, '2031-05-04', '2031-05-05', 'vfr', '{}', '', 'planned', 'S. Cheduler', 'America/Chicago',
 			'clear', '{}', 'book', now(), 1);
+	INSERT INTO airport (organization, ident, name, lat, lon) VALUES (@org, 'N0TW', 'Two Willows', 45, -93);
 	INSERT INTO block (organization, id, aircraft, begins, kind, words, by, at, cancelled, version)
 		VALUES (@org, @other, @aircraft, '2031-05-04', 'away', 'at the paint shop', 'S. Cheduler', now(), false, 1);
 	INSERT INTO flight_shown (organization, id, flight, person, name, at, by, verdict, shown)
@@ -85,7 +86,7 @@ var ourTables = []string{
 	"token", "base", "aircraft", "aircraft_configuration", "squawk", "squawk_history", "deferral", "flight", "event", "idempotency",
 	"company_rules", "determination", "log_entry", "log_head", "log_checkpoint", "certificate", "standing", "signature",
 	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_measurement", "walkaround_report", "walkaround_squawk",
-	"meter_entry", "content", "photo", "block", "flight_shown",
+	"meter_entry", "content", "photo", "block", "flight_shown", "airport",
 }
 
 // spell puts the identifiers of one club's records into a statement.
@@ -248,6 +249,7 @@ func TestNobodyWritesForAnother(t *testing.T) {
 		`INSERT INTO walkaround_measurement (organization, aircraft, checked, made_at, id, walkaround, outcome, value)
 			VALUES (@org, @aircraft, 'oil', now(), @other, @walkaround, 'good', 6)`,
 		`INSERT INTO meter_entry (organization, aircraft, meter, number, hours, at, by, because) VALUES (@org, @aircraft, 'hobbs', 1, 1, now(), 'P. Lot', '')`,
+		`INSERT INTO airport (organization, ident, name, lat, lon) VALUES (@org, 'N0TH', 'Three Willows', 45, -93)`,
 		`INSERT INTO block (organization, id, aircraft, begins, kind, words, by, at, cancelled, version)
 			VALUES (@org, @squawk, @aircraft, now(), 'away', 'at the paint shop', 'S. Cheduler', now(), false, 1)`,
 		`INSERT INTO flight_shown (organization, id, flight, person, name, at, by, verdict, shown)
@@ -285,7 +287,7 @@ func TestRecordsAreNotChangedByHand(t *testing.T) {
 		wantRefused(t, conn, `DELETE FROM `+table+` WHERE false`, table+"_append_only")
 		wantRefused(t, conn, `TRUNCATE `+table+` CASCADE`, table+"_append_only")
 	}
-	for _, table := range []string{"base", "aircraft", "squawk", "flight", "log_head", "walkaround", "block"} {
+	for _, table := range []string{"base", "aircraft", "squawk", "flight", "log_head", "walkaround", "block", "airport"} {
 		wantRefused(t, conn, `DELETE FROM `+table, table+"_kept")
 		wantRefused(t, conn, `TRUNCATE `+table+` CASCADE`, table+"_kept")
 	}

@@ -41,6 +41,7 @@ func Run(t *testing.T, open Open) {
 		"FlightsBetween":           testFlightsBetween,
 		"Touched":                  testTouched,
 		"Blocks":                   testBlocks,
+		"Airports":                 testAirports,
 		"Shown":                    testShown,
 		"SecurityEvents":           testSecurityEvents,
 		"Snapshot":                 testSnapshot,
