@@ -82,6 +82,8 @@ type Store interface {
 
 	WalkaroundStore
 	PhotoStore
+	SurveyStore
+	WebhookStore
 	WarningStore
 
 	// StateVersion is the cheapest read: it tells whether anything a determination depends on has changed.
@@ -184,6 +186,7 @@ type Tx interface {
 	Signatures(ctx context.Context, aircraft, squawk techlog.ID) ([]techlog.Signature, error)
 	WalkaroundTx
 	PhotoTx
+	WebhookTx
 	WarningTx
 	// FlightsAt lists the planned flights that begin or end at a base and end after an instant.
 	FlightsAt(ctx context.Context, base techlog.ID, from time.Time) ([]techlog.Flight, error)

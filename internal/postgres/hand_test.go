@@ -79,6 +79,13 @@ var twoClubs = `
 		(@org, sha256('left'), 'left', now());
 	INSERT INTO photo (organization, id, squawk, type, digest, thumbnail, size, width, height, at, by)
 		VALUES (@org, @photo, @squawk, 'image/jpeg', sha256('seen'), sha256('small'), 4, 2, 1, now(), 'P. Lot');
+	INSERT INTO webhook (organization, id, url, kinds, state, by, at, version)
+		VALUES (@org, @paper, 'https://hooks.example', '{}', 'on', 'S. Cheduler', now(), 1);
+	INSERT INTO webhook_secret (organization, webhook, id, sealed, at) VALUES (@org, @paper, @paper, 'sealed', now());
+	INSERT INTO webhook_relay (organization, place) VALUES (@org, 99);
+	INSERT INTO delivery (organization, webhook, place, lane, state, attempts, queued_at, answer)
+		VALUES (@org, @paper, 99, @aircraft, 'pending', 0, now(), '');
+	INSERT INTO delivery_lane (organization, webhook, lane, due) VALUES (@org, @paper, @aircraft, now());
 	SELECT set_config('tiedown.keeper', '', false), set_config('tiedown.organization', '', false)`
 
 // ourTables is every table with an organization's records, but its own and those of its members: hand_people_test.go.
@@ -87,6 +94,7 @@ var ourTables = []string{
 	"company_rules", "determination", "log_entry", "log_head", "log_checkpoint", "certificate", "standing", "signature",
 	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_measurement", "walkaround_report", "walkaround_squawk",
 	"meter_entry", "content", "photo", "block", "flight_shown", "airport",
+	"webhook", "webhook_secret", "webhook_relay", "delivery", "delivery_lane",
 }
 
 // spell puts the identifiers of one club's records into a statement.
