@@ -246,7 +246,7 @@ func (a *Act) checkDates(bad *Faults) {
 	if a.Airworthy != nil && !*a.Airworthy && (len(a.Items) > 0 || a.WholeAircraft != nil) {
 		bad.Add("act.airworthy", "of-an-approval", "what was not approved for return to service completes nothing", "leave out items and whole_aircraft")
 	}
-	if (a.WholeAircraft == nil) == (a.Inspection == "progressive-inspection") && !(a.Airworthy != nil && !*a.Airworthy) {
+	if (a.WholeAircraft == nil) == (a.Inspection == "progressive-inspection") && (a.Airworthy == nil || *a.Airworthy) {
 		bad.Add("act.whole_aircraft", "progressive", "only of a progressive inspection is it said whether the whole aircraft is complete with it, and of each",
 			"say true or false of a progressive inspection, and leave it out otherwise")
 	}

@@ -50,7 +50,7 @@ func (u *Upkeep) Do(items []string, inspection string, done Completed, at string
 			bad.Add(field, "unique", fmt.Sprintf("the item %q stands twice", id), "name it once")
 			continue
 		case !MayComplete(inspection, after.Items[i].Kind):
-			bad.Add(field, "of-this-inspection", fmt.Sprintf("this inspection completes no item of the kind %s", after.Items[i].Kind),
+			bad.Add(field, "of-this-inspection", "this inspection completes no item of the kind "+after.Items[i].Kind,
 				"leave it out, and have it entered by whoever does that work")
 			continue
 		case after.Items[i].Ended:

@@ -4,6 +4,7 @@ import (
 	"context"
 	_ "embed"
 	"fmt"
+	"strconv"
 	"time"
 
 	"tiedown/internal/hangar"
@@ -17,7 +18,7 @@ var airports []byte
 
 // loadAirports takes the club's list of airports in.
 func (l *loader) loadAirports(ctx context.Context) error {
-	_, err := l.service.ImportAirports(ctx, l.who, airports, l.once("airports"), func(n int) ([]byte, error) { return []byte(fmt.Sprint(n)), nil })
+	_, err := l.service.ImportAirports(ctx, l.who, airports, l.once("airports"), func(n int) ([]byte, error) { return []byte(strconv.Itoa(n)), nil })
 	return err
 }
 

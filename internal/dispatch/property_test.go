@@ -134,22 +134,24 @@ func TestLeaveByAgreesWithEveryMinute(t *testing.T) {
 			return false
 		}
 		// From what is told nearest to the plan outwards: no minute between is permitted that is not told, and none that is told is not.
-		first, last := planned, planned
-		if d.Before != nil {
+		var first, last time.Time
+		switch {
+		case d.Before != nil:
 			first = d.Before.From
 			seen["before"]++
-		} else if d.Planned == nil {
+		case d.Planned == nil:
 			first = d.From
-		} else {
+		default:
 			first = d.Planned.From
 			seen["planned"]++
 		}
-		if d.After != nil {
+		switch {
+		case d.After != nil:
 			last = d.After.To
 			seen["after"]++
-		} else if d.Planned == nil {
+		case d.Planned == nil:
 			last = d.ByMinute
-		} else {
+		default:
 			last = d.Planned.To
 		}
 		if last.After(d.ByMinute) {

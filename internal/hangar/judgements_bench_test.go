@@ -35,7 +35,7 @@ func schedule(tb testing.TB, aircraft, flights int) (*fleetOf, []hangar.FlightPl
 	fleet := &fleetOf{}
 	zones := []string{"America/Chicago", "America/Denver"}
 	for i, at := range [][2]float64{{41.9, -88.2}, {39.8, -104.7}} {
-		fleet.survey.Bases = append(fleet.survey.Bases, techlog.Base{ID: newID(), Code: fmt.Sprint(i), Lat: at[0], Lon: at[1], Zone: zones[i]})
+		fleet.survey.Bases = append(fleet.survey.Bases, techlog.Base{ID: newID(), Code: strconv.Itoa(i), Lat: at[0], Lon: at[1], Zone: zones[i]})
 	}
 	trainer, err := demo.Aircraft("trainer")
 	if err != nil {

@@ -121,6 +121,7 @@ func TestWhatAnInspectionMayComplete(t *testing.T) {
 			try.act.TotalTimeHours, try.act.Airworthy = nil, nil
 		}
 		t.Run(what, func(t *testing.T) {
+			t.Parallel()
 			refused(t, c.preview(authorized, techlog.ID{}, try.act), try.field, try.rule)
 		})
 	}

@@ -41,7 +41,7 @@ func scheduleRig(b *testing.B, aircraft, flights int) (http.Handler, *fleetOf, s
 	fleet := &fleetOf{}
 	for i, at := range [][2]float64{{41.9, -88.2}, {39.8, -104.7}} {
 		fleet.survey.Bases = append(fleet.survey.Bases, techlog.Base{
-			ID: newID(), Code: fmt.Sprint(i), Lat: at[0], Lon: at[1], Zone: []string{"America/Chicago", "America/Denver"}[i],
+			ID: newID(), Code: strconv.Itoa(i), Lat: at[0], Lon: at[1], Zone: []string{"America/Chicago", "America/Denver"}[i],
 		})
 	}
 	entry := trainer(client.ID{1})

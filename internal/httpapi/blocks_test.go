@@ -129,9 +129,9 @@ func TestThePilotWasShownIt(t *testing.T) {
 	flight := created[client.Flight](t, r, asked{method: "POST", path: "/v1/flights", body: marshal(t, f.nightFlight())})
 	path := "/v1/flights/" + flight.Id.String() + "/shown"
 	pilot := r.persons[techlog.Pilot]
-	clear := created[client.Shown](t, r, asked{method: "POST", path: path, body: `{}`, token: r.hands[techlog.Pilot]})
-	if clear.Person != client.ID(pilot) || clear.Name != "test pilot" || clear.By != "test pilot" || clear.Holds || clear.Verdict != "clear" || len(clear.Legs) != 1 || !clear.At.Equal(r.clock.now()) {
-		t.Errorf("clear: %+v", clear)
+	unheld := created[client.Shown](t, r, asked{method: "POST", path: path, body: `{}`, token: r.hands[techlog.Pilot]})
+	if unheld.Person != client.ID(pilot) || unheld.Name != "test pilot" || unheld.By != "test pilot" || unheld.Holds || unheld.Verdict != "clear" || len(unheld.Legs) != 1 || !unheld.At.Equal(r.clock.now()) {
+		t.Errorf("clear: %+v", unheld)
 	}
 	r.clock.advance(time.Minute)
 	block := created[client.BlockedAircraft](t, r, asked{
@@ -150,7 +150,7 @@ func TestThePilotWasShownIt(t *testing.T) {
 		t.Errorf("it is held no more: %+v", h)
 	}
 	list := shownTo[client.ShownList](t, r, asked{method: "GET", path: path}).Shown
-	if len(list) != 2 || marshal(t, list[0]) != marshal(t, clear) || marshal(t, list[1]) != marshal(t, held) {
+	if len(list) != 2 || marshal(t, list[0]) != marshal(t, unheld) || marshal(t, list[1]) != marshal(t, held) {
 		t.Errorf("listed: %+v", list)
 	}
 	for what, q := range map[string]asked{

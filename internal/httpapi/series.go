@@ -35,7 +35,7 @@ func seriesField(field string) string {
 }
 
 func repeat(r *server.Repeat) hangar.Repeat {
-	made := hangar.Repeat{Every: string(r.Every), Interval: 1, Until: string(r.Until)}
+	made := hangar.Repeat{Every: string(r.Every), Interval: 1, Until: r.Until}
 	if r.Interval != nil {
 		made.Interval = *r.Interval
 	}
@@ -47,7 +47,7 @@ func repeat(r *server.Repeat) hangar.Repeat {
 		}
 	}
 	for _, date := range given(r.Skip) {
-		made.Skip = append(made.Skip, string(date))
+		made.Skip = append(made.Skip, date)
 	}
 	return made
 }
@@ -56,7 +56,7 @@ func repeat(r *server.Repeat) hangar.Repeat {
 func (h *handlers) CancelSeries(ctx context.Context, r server.CancelSeriesRequestObject) (server.CancelSeriesResponseObject, error) {
 	c := callOf(ctx)
 	var made []byte
-	frame, err := h.service.CancelSeries(ctx, c.who, techlog.ID(r.Series), string(given(r.Body.From)), c.once,
+	frame, err := h.service.CancelSeries(ctx, c.who, techlog.ID(r.Series), given(r.Body.From), c.once,
 		render(&made, http.StatusOK, func(flights []techlog.Flight) shown {
 			return shown{body: server.Flights{Flights: each(flights, h.showFlight)}}
 		}))

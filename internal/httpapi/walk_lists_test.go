@@ -205,7 +205,7 @@ func TestWhatWasEnteredBeforeIsShown(t *testing.T) {
 	if none := shownTo[client.Meters](t, c.rig, asked{method: "GET", path: c.path() + "/meters/tach"}); len(none.Meters) != 0 {
 		t.Errorf("%+v", none)
 	}
-	if got := c.rig.ask(t, asked{method: "GET", path: "/v1/checklist-templates/" + newID().String() + "/versions"}); got.status != 404 {
+	if got := c.ask(t, asked{method: "GET", path: "/v1/checklist-templates/" + newID().String() + "/versions"}); got.status != 404 {
 		t.Errorf("versions of nothing: %d", got.status)
 	}
 }

@@ -178,7 +178,7 @@ func (r *rig) wantSealed(t *testing.T, secret string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer conn.Close(context.WithoutCancel(t.Context())) //nolint:errcheck // nothing is under way on it
+	defer conn.Close(context.WithoutCancel(t.Context()))
 	if _, err := conn.Exec(t.Context(), `SELECT set_config('tiedown.organization', $1, false)`, r.club.String()); err != nil {
 		t.Fatal(err)
 	}

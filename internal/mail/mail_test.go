@@ -112,7 +112,7 @@ func TestALetterArrives(t *testing.T) {
 // TestTheLineIsSecret holds that nothing goes to another machine in the clear, nor to a server that nobody vouches for.
 func TestTheLineIsSecret(t *testing.T) {
 	t.Parallel()
-	clear, start, secret := postbox.Open(t, postbox.Settings{}), postbox.Open(t, postbox.Settings{StartTLS: true}), postbox.Open(t, postbox.Settings{TLS: true, User: "club", Password: "a secret"})
+	bare, start, secret := postbox.Open(t, postbox.Settings{}), postbox.Open(t, postbox.Settings{StartTLS: true}), postbox.Open(t, postbox.Settings{TLS: true, User: "club", Password: "a secret"})
 	remote := func(scheme string, b *postbox.Postbox) string { // the same machine by a name that does not say so
 		return scheme + "://" + strings.Replace(b.Addr, "127.0.0.1", loopbackByName, 1)
 	}
@@ -121,12 +121,12 @@ func TestTheLineIsSecret(t *testing.T) {
 		box  *postbox.Postbox
 		want bool
 	}{
-		"no STARTTLS":                   {mail.Settings{Server: remote("smtp", clear)}, clear, false},
+		"no STARTTLS":                   {mail.Settings{Server: remote("smtp", bare)}, bare, false},
 		"STARTTLS of a stranger":        {mail.Settings{Server: remote("smtp", start)}, start, false},
 		"TLS of a stranger":             {mail.Settings{Server: "smtps://" + secret.Addr, User: "club", Password: "a secret"}, secret, false},
 		"TLS, but another password":     {mail.Settings{Server: "smtps://" + secret.Addr, User: "club", Password: "none", Roots: secret.Roots}, secret, false},
 		"TLS":                           {mail.Settings{Server: "smtps://" + secret.Addr, User: "club", Password: "a secret", Roots: secret.Roots}, secret, true},
-		"in the clear, on this machine": {mail.Settings{Server: "smtp://" + clear.Addr}, clear, true},
+		"in the clear, on this machine": {mail.Settings{Server: "smtp://" + bare.Addr}, bare, true},
 	} {
 		before := len(c.box.Letters())
 		err := mailer(t, c.s).Send(t.Context(), sample())

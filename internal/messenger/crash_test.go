@@ -82,7 +82,7 @@ func TestEachNoteIsWrittenOnceAndSentAtLeastOnce(t *testing.T) {
 	}
 	var mu sync.Mutex
 	calm := false
-	chance := func(m notice.Mail) error {
+	chance := func(notice.Mail) error {
 		mu.Lock()
 		defer mu.Unlock()
 		if !calm && random.IntN(3) == 0 {

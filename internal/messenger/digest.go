@@ -275,8 +275,5 @@ func (m *Messenger) heldLine(ctx context.Context, org techlog.ID, f *techlog.Fli
 	if passing(ctx, err) {
 		return "", err
 	}
-	for _, why := range whyOf(&shown) {
-		line += "\n" + why
-	}
-	return line, nil
+	return strings.Join(append([]string{line}, whyOf(&shown)...), "\n"), nil
 }

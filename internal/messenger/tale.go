@@ -158,9 +158,7 @@ func (m *Messenger) flightLines(ctx context.Context, org techlog.ID, p *part, ch
 		}
 		line := flightLine(&all[i].HeldFlight.Flight) + fmt.Sprintf(": %s (was %s).", all[i].Is, all[i].Was)
 		if !permits(all[i].Is) {
-			for _, why := range whyOf(&all[i].HeldFlight) {
-				line += "\n" + why
-			}
+			line = strings.Join(append([]string{line}, whyOf(&all[i].HeldFlight)...), "\n")
 		}
 		p.section.Lines = append(p.section.Lines, line)
 	}

@@ -146,10 +146,10 @@ func writeID(id [16]byte) string { return audit.Text(techlog.ID(id).String()) }
 func orAbsent[T any](write func(T) string) func(any) (string, error) {
 	return func(v any) (string, error) {
 		switch v := v.(type) {
-		case T:
-			return write(v), nil
 		case *T:
 			return orNull(v, write), nil
+		case T:
+			return write(v), nil
 		}
 		return unwritten(v)
 	}

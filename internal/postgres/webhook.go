@@ -74,10 +74,12 @@ const (
 			RETURNING lane)` + requeued
 )
 
+// Webhooks lists an organization's webhooks in the order of their identifiers.
 func (s *Store) Webhooks(ctx context.Context, org techlog.ID, page hangar.Page) ([]techlog.Webhook, error) {
 	return list(ctx, s, organization(org), ask(selectWebhooks, uuid(org), uuid(page.After), page.Limit), scanWebhook)
 }
 
+// Webhook reads one. Kind not-found if there is none.
 func (s *Store) Webhook(ctx context.Context, org, id techlog.ID) (techlog.Webhook, error) {
 	w, err := one(ctx, s, organization(org), ask(selectOneWebhook, uuid(org), uuid(id)), scanWebhook)
 	return w, absent(err, "webhook")

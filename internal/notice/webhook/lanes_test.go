@@ -37,7 +37,6 @@ type world struct {
 	craft   []techlog.ID // the zero one among them
 	vault   webhook.Vault
 	secrets map[techlog.ID]string
-	events  []techlog.Event // as the database has them
 
 	mu     sync.Mutex
 	at     time.Time

@@ -185,23 +185,25 @@ func TestWhatReceiversMayAnswer(t *testing.T) {
 		after     time.Duration
 		says      string
 	}{
-		"no content": {func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(204) }, 204, true, 0, ""},
-		"gone":       {func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(410) }, 410, false, 0, ""},
+		"no content": {func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusNoContent) }, 204, true, 0, ""},
+		"gone":       {func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusGone) }, 410, false, 0, ""},
 		"later": {func(w http.ResponseWriter, _ *http.Request) {
 			w.Header().Set("Retry-After", "120")
-			w.WriteHeader(503)
+			w.WriteHeader(http.StatusServiceUnavailable)
 		}, 503, false, 2 * time.Minute, ""},
 		"much later": {func(w http.ResponseWriter, _ *http.Request) {
 			w.Header().Set("Retry-After", "99999999999")
-			w.WriteHeader(429)
+			w.WriteHeader(http.StatusTooManyRequests)
 		}, 429, false, 0, ""},
 		"in a week": {func(w http.ResponseWriter, _ *http.Request) {
 			w.Header().Set("Retry-After", "604800")
-			w.WriteHeader(429)
+			w.WriteHeader(http.StatusTooManyRequests)
 		}, 429, false, time.Hour, ""},
-		"elsewhere": {func(w http.ResponseWriter, q *http.Request) { http.Redirect(w, q, other.URL, 307) }, 307, false, 0, ""},
+		"elsewhere": {func(w http.ResponseWriter, q *http.Request) {
+			http.Redirect(w, q, other.URL, http.StatusTemporaryRedirect)
+		}, 307, false, 0, ""},
 		"too much": {func(w http.ResponseWriter, _ *http.Request) {
-			w.WriteHeader(500)
+			w.WriteHeader(http.StatusInternalServerError)
 			for range 1000 {
 				if _, err := w.Write([]byte(strings.Repeat("x", 1000))); err != nil {
 					return
@@ -209,7 +211,7 @@ func TestWhatReceiversMayAnswer(t *testing.T) {
 			}
 		}, 500, false, 0, strings.Repeat("x", maxAnswer)},
 		"unprintable": {func(w http.ResponseWriter, _ *http.Request) {
-			w.WriteHeader(500)
+			w.WriteHeader(http.StatusInternalServerError)
 			_, _ = w.Write([]byte("a\x00b\xff\x1bc \n"))
 		}, 500, false, 0, "a�b��c"},
 	} {

@@ -82,7 +82,7 @@ func (t Targets) lookUp(ctx context.Context, host string) error {
 	defer cancel()
 	addrs, err := t.Resolver.LookupNetIP(ctx, "ip", host)
 	if err != nil {
-		return nil //nolint:nilerr // it is looked up again with each connection
+		return nil
 	}
 	for _, addr := range addrs {
 		if err := t.Allowed.check(host, addr); err != nil {

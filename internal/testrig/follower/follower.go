@@ -45,7 +45,7 @@ func (f *Follower) Open(ctx context.Context, url string) error {
 	if f.LastID != "" {
 		request.Header.Set("Last-Event-ID", f.LastID)
 	}
-	if f.response, err = http.DefaultClient.Do(request); err != nil {
+	if f.response, err = http.DefaultClient.Do(request); err != nil { //nolint:bodyclose // Close does
 		return err
 	}
 	if got := f.response.Header.Get("Content-Type"); f.response.StatusCode != http.StatusOK || got != "text/event-stream" {
