@@ -28,6 +28,7 @@ var rooms = map[string][]string{
 	"internal/regulation":    {"internal/airworthiness", "internal/upkeep"},
 	"internal/casefile":      {"internal/airworthiness", "internal/daylight", "internal/upkeep"},
 	"internal/inquiry":       {"internal/casefile", "internal/airworthiness", "internal/daylight"},
+	"internal/dispatch":      {"internal/casefile", "internal/airworthiness", "internal/daylight"},
 	"internal/audit":         {},
 	"internal/techlog":       {"internal/casefile"},
 	"internal/walkaround":    {"internal/techlog", "internal/casefile", "internal/trend"},
@@ -37,22 +38,24 @@ var rooms = map[string][]string{
 	"internal/messenger":     {"internal/hangar", "internal/notice", "internal/techlog", "internal/casefile", "internal/airworthiness"},
 	"internal/hangar": {
 		"internal/walkaround", "internal/picture", "internal/notice",
-		"internal/techlog", "internal/audit", "internal/inquiry", "internal/casefile", "internal/upkeep", "internal/daylight",
+		"internal/techlog", "internal/audit", "internal/inquiry", "internal/dispatch", "internal/casefile", "internal/upkeep", "internal/daylight",
 		"internal/airworthiness",
 	},
 	"internal/files/folder":      {"internal/hangar", "internal/techlog"},
 	"internal/files/objects":     {"internal/hangar", "internal/techlog"},
 	"internal/notice/cloudevent": {"internal/techlog"},
 	"internal/notice/live":       {"internal/techlog"},
+	"internal/notice/webhook":    {"internal/hangar", "internal/notice/cloudevent", "internal/techlog", "internal/casefile"},
 	"internal/papers":            {},
 	"internal/papers/calendar":   {},
 	"internal/people":            {"internal/hangar", "internal/techlog", "internal/casefile"},
 	"internal/identity":          {"internal/people", "internal/techlog"},
-	"internal/postgres":          {"internal/hangar", "internal/messenger", "internal/notice", "internal/people", "internal/walkaround", "internal/techlog", "internal/audit", "internal/casefile", "migrations"},
+	"internal/postgres":          {"internal/hangar", "internal/messenger", "internal/notice", "internal/notice/webhook", "internal/people", "internal/walkaround", "internal/techlog", "internal/audit", "internal/casefile", "migrations"},
 	"internal/contract":          {"api", "internal/casefile"},
 	"internal/httpapi": {
 		"api", "api/server", "internal/contract", "internal/hangar", "internal/walkaround", "internal/techlog", "internal/inquiry", "internal/casefile", "internal/airworthiness",
 		"internal/papers", "internal/papers/calendar", "internal/people", "internal/messenger", "internal/notice", "internal/notice/cloudevent", "internal/notice/live",
+		"internal/daylight",
 	},
 	"internal/pages": {
 		"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/people",
@@ -73,11 +76,11 @@ var rooms = map[string][]string{
 	"internal/testrig/scenario":      {"internal/airworthiness", "internal/casefile", "internal/demo", "internal/regulation"},
 	"internal/testrig/storetest": {
 		"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/testrig/pgtest",
-		"internal/regulation",
+		"internal/daylight", "internal/regulation",
 	},
 	"api":         {"internal/casefile"},
-	"api/server":  {"internal/casefile", "internal/inquiry", "internal/papers", "internal/walkaround"},
-	"api/client":  {"internal/casefile", "internal/inquiry", "internal/walkaround"},
+	"api/server":  {"internal/casefile", "internal/inquiry", "internal/dispatch", "internal/papers", "internal/walkaround"},
+	"api/client":  {"internal/casefile", "internal/inquiry", "internal/dispatch", "internal/walkaround"},
 	"migrations":  {},
 	"cmd/tiedown": nil, // sees everything
 }
@@ -86,6 +89,8 @@ var rooms = map[string][]string{
 var onlyIn = map[string][]string{
 	"github.com/jackc/pgx":            {"internal/postgres", "internal/testrig/"},
 	"github.com/golang-migrate":       {"internal/postgres"},
+	"github.com/riverqueue":           {"internal/postgres"}, // it works on pgx's connections, and knocks within the store's transactions
+	"github.com/standard-webhooks":    {"internal/notice/webhook"},
 	"github.com/labstack/echo":        {"internal/httpapi", "internal/pages", "api/"},
 	"github.com/getkin/kin-openapi":   {"internal/contract", "internal/httpapi", "api"},
 	"github.com/caarlos0/env":         {"internal/config"},
@@ -108,14 +113,14 @@ var onlyIn = map[string][]string{
 	"database/sql":                    {"internal/postgres"},
 	"testing":                         {"internal/testrig/"},
 	"pgregory.net/rapid":              {"internal/testrig/"},
-	"net/http":                        {"internal/httpapi", "internal/pages", "internal/contract", "internal/identity", "internal/files/objects", "internal/testrig/follower", "internal/testrig/provider", "cmd/tiedown", "api/"},
-	"log/slog":                        {"internal/httpapi", "internal/postgres", "internal/pages", "cmd/tiedown"},
+	"net/http":                        {"internal/httpapi", "internal/pages", "internal/contract", "internal/identity", "internal/files/objects", "internal/notice/webhook", "internal/testrig/follower", "internal/testrig/provider", "cmd/tiedown", "api/"},
+	"log/slog":                        {"internal/httpapi", "internal/postgres", "internal/pages", "internal/notice/webhook", "cmd/tiedown"},
 }
 
 // pure rooms may import nothing of the standard library that does input or output.
 var (
 	pure = []string{
-		"internal/airworthiness", "internal/daylight", "internal/techlog", "internal/casefile", "internal/inquiry", "internal/audit",
+		"internal/airworthiness", "internal/daylight", "internal/techlog", "internal/casefile", "internal/inquiry", "internal/dispatch", "internal/audit",
 		"internal/upkeep", "internal/trend", "internal/walkaround",
 		"internal/picture", "internal/notice",
 	}

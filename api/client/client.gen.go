@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"tiedown/internal/casefile"
+	"tiedown/internal/dispatch"
 	"tiedown/internal/inquiry"
 	"tiedown/internal/walkaround"
 
@@ -38,6 +39,7 @@ const (
 	KeepDetermination Action = "keep-determination"
 	KeepPeople        Action = "keep-people"
 	KeepTokens        Action = "keep-tokens"
+	KeepWebhooks      Action = "keep-webhooks"
 	PlanFlight        Action = "plan-flight"
 	ReopenSquawk      Action = "reopen-squawk"
 	WalkAround        Action = "walk-around"
@@ -73,6 +75,8 @@ func (e Action) Valid() bool {
 	case KeepPeople:
 		return true
 	case KeepTokens:
+		return true
+	case KeepWebhooks:
 		return true
 	case PlanFlight:
 		return true
@@ -493,6 +497,27 @@ func (e DeferralMethod) Valid() bool {
 	}
 }
 
+// Defines values for DeliveryState.
+const (
+	Dead      DeliveryState = "dead"
+	Delivered DeliveryState = "delivered"
+	Pending   DeliveryState = "pending"
+)
+
+// Valid indicates whether the value is a known member of the DeliveryState enum.
+func (e DeliveryState) Valid() bool {
+	switch e {
+	case Dead:
+		return true
+	case Delivered:
+		return true
+	case Pending:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for FindingClass.
 const (
 	FindingClassCondition   FindingClass = "condition"
@@ -577,6 +602,7 @@ const (
 	HistoryEntryStepCorrect         HistoryEntryStep = "correct"
 	HistoryEntryStepDefer           HistoryEntryStep = "defer"
 	HistoryEntryStepDuplicate       HistoryEntryStep = "duplicate"
+	HistoryEntryStepExpect          HistoryEntryStep = "expect"
 	HistoryEntryStepExtend          HistoryEntryStep = "extend"
 	HistoryEntryStepNote            HistoryEntryStep = "note"
 	HistoryEntryStepOutOfUse        HistoryEntryStep = "out-of-use"
@@ -602,6 +628,8 @@ func (e HistoryEntryStep) Valid() bool {
 	case HistoryEntryStepDefer:
 		return true
 	case HistoryEntryStepDuplicate:
+		return true
+	case HistoryEntryStepExpect:
 		return true
 	case HistoryEntryStepExtend:
 		return true
@@ -832,6 +860,21 @@ func (e RepeatWeekdays) Valid() bool {
 	}
 }
 
+// Defines values for ReplayRequestDead.
+const (
+	True ReplayRequestDead = true
+)
+
+// Valid indicates whether the value is a known member of the ReplayRequestDead enum.
+func (e ReplayRequestDead) Valid() bool {
+	switch e {
+	case True:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Role.
 const (
 	RoleAdministrator      Role = "administrator"
@@ -1043,6 +1086,7 @@ func (e SquawkKind) Valid() bool {
 const (
 	SquawkMoveStepConfirm   SquawkMoveStep = "confirm"
 	SquawkMoveStepDuplicate SquawkMoveStep = "duplicate"
+	SquawkMoveStepExpect    SquawkMoveStep = "expect"
 	SquawkMoveStepReopen    SquawkMoveStep = "reopen"
 )
 
@@ -1052,6 +1096,8 @@ func (e SquawkMoveStep) Valid() bool {
 	case SquawkMoveStepConfirm:
 		return true
 	case SquawkMoveStepDuplicate:
+		return true
+	case SquawkMoveStepExpect:
 		return true
 	case SquawkMoveStepReopen:
 		return true
@@ -1195,6 +1241,51 @@ func (e WalkaroundState) Valid() bool {
 	case WalkaroundStateCompleted:
 		return true
 	case WalkaroundStateOpen:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for WebhookState.
+const (
+	WebhookStateBroken WebhookState = "broken"
+	WebhookStateEnded  WebhookState = "ended"
+	WebhookStateOff    WebhookState = "off"
+	WebhookStateOn     WebhookState = "on"
+)
+
+// Valid indicates whether the value is a known member of the WebhookState enum.
+func (e WebhookState) Valid() bool {
+	switch e {
+	case WebhookStateBroken:
+		return true
+	case WebhookStateEnded:
+		return true
+	case WebhookStateOff:
+		return true
+	case WebhookStateOn:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for WebhookChangeState.
+const (
+	WebhookChangeStateEnded WebhookChangeState = "ended"
+	WebhookChangeStateOff   WebhookChangeState = "off"
+	WebhookChangeStateOn    WebhookChangeState = "on"
+)
+
+// Valid indicates whether the value is a known member of the WebhookChangeState enum.
+func (e WebhookChangeState) Valid() bool {
+	switch e {
+	case WebhookChangeStateEnded:
+		return true
+	case WebhookChangeStateOff:
+		return true
+	case WebhookChangeStateOn:
 		return true
 	default:
 		return false
@@ -1433,11 +1524,30 @@ type AirframeChecklistEntry struct {
 	Template ID `json:"template"`
 }
 
+// Airport defines model for Airport.
+type Airport struct {
+	Ident string  `json:"ident"`
+	Lat   float64 `json:"lat"`
+	Lon   float64 `json:"lon"`
+	Name  string  `json:"name"`
+}
+
+// Airports defines model for Airports.
+type Airports struct {
+	Airports []Airport `json:"airports"`
+}
+
 // Airspace Designated airspace. `mode-c-veil` lies within 30 NM of a Class B primary airport, `above-class-b-or-c` over such an area, `listed-airport-10nm` within 10 NM of an airport listed in part 91 appendix D, `gulf-class-e` is Class E over the Gulf within 12 NM of the coast.
 type Airspace string
 
 // AllOfThese Facts that settle the case together, where no smallest set was found: the best and the worst verdict that a search step by step came to.
 type AllOfThese = inquiry.AllOfThese
+
+// Alternative defines model for Alternative.
+type Alternative = dispatch.Alternative
+
+// Alternatives defines model for Alternatives.
+type Alternatives = dispatch.Alternatives
 
 // Answer A determination in words.
 type Answer = casefile.Answer
@@ -1569,7 +1679,10 @@ type Blocks struct {
 
 // BusyPeriod defines model for BusyPeriod.
 type BusyPeriod struct {
-	// Citations By which rules it is held or unavailable.
+	// Block Identifier of a record, a UUID of version 7.
+	Block *ID `json:"block,omitempty"`
+
+	// Citations By which rules it is held or unavailable. Empty where a block alone keeps it.
 	Citations []string `json:"citations"`
 
 	// Flight Identifier of a record, a UUID of version 7.
@@ -1590,6 +1703,9 @@ type BusyPeriod struct {
 
 // BusyPeriodKind `taken` by a flight that may go, `held` by a flight that is held, `unavailable`: the aircraft may make no flight.
 type BusyPeriodKind string
+
+// BusyTime What an aircraft has to do at the time of a flight.
+type BusyTime = dispatch.Busy
 
 // CalendarFeed Without `aircraft` it is of the whole fleet.
 type CalendarFeed struct {
@@ -2011,6 +2127,54 @@ type DeferredItems struct {
 	Zone string `json:"zone"`
 }
 
+// Deliveries defines model for Deliveries.
+type Deliveries struct {
+	Deliveries []Delivery `json:"deliveries"`
+}
+
+// Delivery defines model for Delivery.
+type Delivery struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft *ID `json:"aircraft,omitempty"`
+
+	// Answer How the last answer began, or why there was none.
+	Answer *string `json:"answer,omitempty"`
+
+	// Attempts Since it was queued.
+	Attempts int `json:"attempts"`
+
+	// Event Identifier of a record, a UUID of version 7.
+	Event ID     `json:"event"`
+	Kind  string `json:"kind"`
+
+	// NextAt Instant, RFC 3339 with an offset.
+	NextAt *Instant `json:"next_at,omitempty"`
+
+	// Place Of the event among those of the organization, from 1.
+	Place int64 `json:"place"`
+
+	// QueuedAt Instant, RFC 3339 with an offset.
+	QueuedAt Instant `json:"queued_at"`
+
+	// State Dead is what was given up; it can be sent again.
+	State DeliveryState `json:"state"`
+
+	// Status HTTP status of the last answer.
+	Status *int `json:"status,omitempty"`
+
+	// TriedAt Instant, RFC 3339 with an offset.
+	TriedAt *Instant `json:"tried_at,omitempty"`
+}
+
+// DeliveryState Dead is what was given up; it can be sent again.
+type DeliveryState string
+
+// DepartureWindow A stretch of departures that are all permitted. Where it is open the search ended, and it may go on.
+type DepartureWindow = dispatch.Window
+
+// Departures When the whole flight, moved as it is, is permitted and no block holds it. Each minute of the 24 hours to either side is judged, and after those each quarter hour up to 14 days later; nothing departs before now.
+type Departures = dispatch.Departures
+
 // Determination defines model for Determination.
 type Determination struct {
 	// At When it was given.
@@ -2096,6 +2260,9 @@ type Evaluation = inquiry.Evaluation
 
 // EventChange defines model for EventChange.
 type EventChange struct {
+	// Blocked A block holds it now. Absent means that none does.
+	Blocked *bool `json:"blocked,omitempty"`
+
 	// Flight Identifier of a record, a UUID of version 7.
 	Flight ID `json:"flight"`
 
@@ -2104,6 +2271,9 @@ type EventChange struct {
 
 	// Was The verdict before; empty means that the flight has just been planned.
 	Was string `json:"was"`
+
+	// WasBlocked A block held it before. Absent means that none did.
+	WasBlocked *bool `json:"was_blocked,omitempty"`
 }
 
 // EventData Without `aircraft` it is about none.
@@ -2114,7 +2284,7 @@ type EventData struct {
 	// By Who did it.
 	By string `json:"by"`
 
-	// Changes Flights whose verdict changed.
+	// Changes Flights whose verdict changed, or whether a block holds them.
 	Changes []EventChange `json:"changes"`
 
 	// Kind What happened, such as `squawk.filed`.
@@ -2126,6 +2296,9 @@ type EventData struct {
 	// Subject Identifier of a record, a UUID of version 7.
 	Subject ID `json:"subject"`
 }
+
+// EventKinds Kinds of events, such as squawk.filed, or what kinds begin with, such as squawk. None: all.
+type EventKinds = []string
 
 // EventPage defines model for EventPage.
 type EventPage struct {
@@ -2150,6 +2323,9 @@ type Every = casefile.Every
 
 // Expect What the case is expected to give. It is not read when the case is judged.
 type Expect = casefile.Expect
+
+// Expectation When maintenance expects that a squawk can be worked off, such as when its parts come. No verdict hangs on it.
+type Expectation = dispatch.Expectation
 
 // ExpectedFinding defines model for ExpectedFinding.
 type ExpectedFinding = casefile.ExpectedFinding
@@ -2279,6 +2455,9 @@ type FlightLeg struct {
 	Verdict Verdict `json:"verdict"`
 }
 
+// FlightOutlook What can be said of a flight beyond its verdict.
+type FlightOutlook = dispatch.Outlook
+
 // FlightPlan A flight of one leg between two bases, by `from`, `to`, `departs` and `arrives`, or a flight of any legs, by `legs`: one form of the two.
 type FlightPlan struct {
 	// Aircraft Identifier of a record, a UUID of version 7.
@@ -2332,6 +2511,34 @@ type FlightSeriesEntry struct {
 // FlightState Where the flight stands.
 type FlightState string
 
+// FlightToJudge A flight as it would be planned, in either form.
+type FlightToJudge struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft ID `json:"aircraft"`
+
+	// Arrives Instant, RFC 3339 with an offset.
+	Arrives Instant `json:"arrives,omitempty,omitzero"`
+
+	// Departs Instant, RFC 3339 with an offset.
+	Departs Instant `json:"departs,omitempty,omitzero"`
+
+	// Facts The facts of a flight beside its rules, window and places.
+	Facts *FlightFacts `json:"facts,omitempty"`
+
+	// From Identifier of a record, a UUID of version 7.
+	From ID         `json:"from,omitempty,omitzero"`
+	Legs *[]LegPlan `json:"legs,omitempty"`
+
+	// Ref What the asker calls it. It stands in the answer.
+	Ref *string `json:"ref,omitempty"`
+
+	// Rules Flight rules.
+	Rules FlightRules `json:"rules"`
+
+	// To Identifier of a record, a UUID of version 7.
+	To ID `json:"to,omitempty,omitzero"`
+}
+
 // Flights defines model for Flights.
 type Flights struct {
 	Flights []Flight `json:"flights"`
@@ -2341,6 +2548,11 @@ type Flights struct {
 
 	// Next A place among the organization's events, counted from 1; 0 is before the first.
 	Next *EventPlace `json:"next,omitempty"`
+}
+
+// FlightsToJudge defines model for FlightsToJudge.
+type FlightsToJudge struct {
+	Flights []FlightToJudge `json:"flights"`
 }
 
 // Found What became of a condition. It no longer stands in the way once all four are given.
@@ -2420,6 +2632,9 @@ type HistoryEntry struct {
 	At Instant `json:"at"`
 	By string  `json:"by"`
 
+	// Expected Civil date, YYYY-MM-DD.
+	Expected *Date `json:"expected,omitempty"`
+
 	// Number Of the squawk, from 1.
 	Number int `json:"number"`
 
@@ -2485,11 +2700,23 @@ type HoldRow struct {
 	Row string `json:"row"`
 }
 
+// HoldingBlock A time for which somebody keeps the aircraft from flying.
+type HoldingBlock = dispatch.Block
+
+// HoldingSquawk defines model for HoldingSquawk.
+type HoldingSquawk = dispatch.Squawk
+
 // Hours Hours, in hundredths at the finest.
 type Hours = float64
 
 // ID Identifier of a record, a UUID of version 7.
 type ID = openapi_types.UUID
+
+// ImportedAirports defines model for ImportedAirports.
+type ImportedAirports struct {
+	// Airports How many.
+	Airports int `json:"airports"`
+}
 
 // Instant Instant, RFC 3339 with an offset.
 type Instant = time.Time
@@ -2520,6 +2747,38 @@ type Items struct {
 	Items []Item `json:"items"`
 }
 
+// Judgement How a flight comes out, or what is wrong with it.
+type Judgement struct {
+	// Blocks Blocks that hold the flight, whatever its verdict.
+	Blocks *[]ID    `json:"blocks,omitempty"`
+	Faults *[]Fault `json:"faults,omitempty"`
+	Holds  *bool    `json:"holds,omitempty"`
+
+	// Legs Each leg of a flight of several.
+	Legs *[]LegJudgement `json:"legs,omitempty"`
+	Ref  *string         `json:"ref,omitempty"`
+
+	// Rows The rows that were not simply passed.
+	Rows *[]string `json:"rows,omitempty"`
+
+	// Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Verdict *Verdict `json:"verdict,omitempty"`
+}
+
+// Judgements defines model for Judgements.
+type Judgements struct {
+	// AsOf Instant, RFC 3339 with an offset.
+	AsOf       Instant     `json:"as_of"`
+	Caution    string      `json:"caution"`
+	Judgements []Judgement `json:"judgements"`
+
+	// Rows Every row that a judgement names, with its citation, once.
+	Rows []HoldRow `json:"rows"`
+
+	// Rules Digest of the book of rules that was read.
+	Rules Digest `json:"rules"`
+}
+
 // KindOfOperation Kind of operation.
 type KindOfOperation string
 
@@ -2529,6 +2788,14 @@ type KindStatus = casefile.KindStatus
 // LaterReading A meter that was read after the time in service was entered.
 type LaterReading = casefile.LaterReading
 
+// LegJudgement defines model for LegJudgement.
+type LegJudgement struct {
+	Rows []string `json:"rows"`
+
+	// Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Verdict Verdict `json:"verdict"`
+}
+
 // LegPlan defines model for LegPlan.
 type LegPlan struct {
 	// Arrives Instant, RFC 3339 with an offset.
@@ -2537,12 +2804,15 @@ type LegPlan struct {
 	// Departs Instant, RFC 3339 with an offset.
 	Departs Instant `json:"departs"`
 
-	// From Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+	// From Where a leg starts or ends: a base, an airport of the organization's list, or coordinates with a name. One of the three.
 	From PlannedPlace `json:"from"`
 
-	// To Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+	// To Where a leg starts or ends: a base, an airport of the organization's list, or coordinates with a name. One of the three.
 	To PlannedPlace `json:"to"`
 }
+
+// LegStop Where a leg ceases to be permitted.
+type LegStop = dispatch.Stop
 
 // Light The light that a flight meets.
 type Light = casefile.Light
@@ -2588,6 +2858,13 @@ type MadeToken struct {
 	// Secret What `Authorization: Bearer` carries. It is shown this once.
 	Secret string `json:"secret"`
 	Token  Token  `json:"token"`
+}
+
+// MadeWebhook defines model for MadeWebhook.
+type MadeWebhook struct {
+	// Secret By what signatures are checked: whsec_ and base64. It is shown this once.
+	Secret  string  `json:"secret"`
+	Webhook Webhook `json:"webhook"`
 }
 
 // Me defines model for Me.
@@ -2857,6 +3134,9 @@ type OpenSquawk struct {
 // Outcome How a finding came out.
 type Outcome string
 
+// OutlookLeg defines model for OutlookLeg.
+type OutlookLeg = dispatch.Leg
+
 // OwnList One of the aircraft's own documents, reduced to what it requires.
 type OwnList = casefile.OwnList
 
@@ -2920,6 +3200,9 @@ type PasswordLink struct {
 	Link string `json:"link"`
 }
 
+// PermittedPart The largest part of a flight that is permitted.
+type PermittedPart = dispatch.Part
+
 // PersonName Name of the person.
 type PersonName = string
 
@@ -2973,8 +3256,11 @@ type Place = casefile.Place
 // PlacedCheck defines model for PlacedCheck.
 type PlacedCheck = walkaround.Placed
 
-// PlannedPlace Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+// PlannedPlace Where a leg starts or ends: a base, an airport of the organization's list, or coordinates with a name. One of the three.
 type PlannedPlace struct {
+	// Airport Identifier of an airport.
+	Airport *string `json:"airport,omitempty"`
+
 	// Base Identifier of a record, a UUID of version 7.
 	Base *ID `json:"base,omitempty"`
 
@@ -3074,6 +3360,12 @@ type RecoveryCodes struct {
 // Registration Registration mark in capital letters, digits and hyphens, unique in the organization.
 type Registration = string
 
+// Release What would release a flight that is held. Nothing releases itself.
+type Release = dispatch.Release
+
+// ReleaseCondition defines model for ReleaseCondition.
+type ReleaseCondition = dispatch.Condition
+
 // Remaining What is left; less than nothing once it is overdue.
 type Remaining = casefile.Remaining
 
@@ -3102,6 +3394,27 @@ type RepeatEvery string
 
 // RepeatWeekdays defines model for Repeat.Weekdays.
 type RepeatWeekdays string
+
+// ReplayRequest One of the three.
+type ReplayRequest struct {
+	// Dead All that were given up.
+	Dead *ReplayRequestDead `json:"dead,omitempty"`
+
+	// From All events from this place on that the webhook asks for now, also those from before it.
+	From *int64 `json:"from,omitempty"`
+
+	// Place This delivery.
+	Place *int64 `json:"place,omitempty"`
+}
+
+// ReplayRequestDead All that were given up.
+type ReplayRequestDead bool
+
+// Replayed defines model for Replayed.
+type Replayed struct {
+	// Deliveries How many are on their way again.
+	Deliveries int `json:"deliveries"`
+}
 
 // ReportedResults defines model for ReportedResults.
 type ReportedResults struct {
@@ -3169,6 +3482,9 @@ type Role string
 
 // Roles What somebody is in an organization; a person may do what one of the roles may.
 type Roles = []Role
+
+// RowInTheWay defines model for RowInTheWay.
+type RowInTheWay = dispatch.InTheWay
 
 // Rule defines model for Rule.
 type Rule struct {
@@ -3484,7 +3800,7 @@ type Spot struct {
 	// Base Identifier of a record, a UUID of version 7.
 	Base *ID `json:"base,omitempty"`
 
-	// Ident The code of the base.
+	// Ident The identifier of the airport, or the code of the base.
 	Ident *string `json:"ident,omitempty"`
 	Lat   float64 `json:"lat"`
 	Lon   float64 `json:"lon"`
@@ -3510,6 +3826,9 @@ type Squawk struct {
 
 	// DuplicateOf Identifier of a record, a UUID of version 7.
 	DuplicateOf *ID `json:"duplicate_of,omitempty"`
+
+	// Expected When maintenance expects that a squawk can be worked off, such as when its parts come. No verdict hangs on it.
+	Expected *Expectation `json:"expected,omitempty"`
 
 	// Id Identifier of a record, a UUID of version 7.
 	Id ID `json:"id"`
@@ -3558,6 +3877,9 @@ type SquawkKind string
 type SquawkMove struct {
 	// About What a squawk is about, where the report was wrong.
 	About *SquawkSubject `json:"about,omitempty"`
+
+	// Expected Civil date, YYYY-MM-DD.
+	Expected *Date `json:"expected,omitempty"`
 
 	// Of Identifier of a record, a UUID of version 7.
 	Of   *ID            `json:"of,omitempty"`
@@ -3982,6 +4304,69 @@ type Warnings struct {
 	Warnings []Warning `json:"warnings"`
 }
 
+// Webhook defines model for Webhook.
+type Webhook struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft *ID `json:"aircraft,omitempty"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// Kinds Kinds of events, such as squawk.filed, or what kinds begin with, such as squawk. None: all.
+	Kinds EventKinds `json:"kinds"`
+
+	// MadeAt Instant, RFC 3339 with an offset.
+	MadeAt Instant `json:"made_at"`
+	MadeBy string  `json:"made_by"`
+
+	// OlderSecretsUntil Instant, RFC 3339 with an offset.
+	OlderSecretsUntil *Instant `json:"older_secrets_until,omitempty"`
+
+	// State Broken is one whose receiver has answered 410; nothing is sent until it is turned on again.
+	State   WebhookState `json:"state"`
+	Url     string       `json:"url"`
+	Version int          `json:"version"`
+}
+
+// WebhookState Broken is one whose receiver has answered 410; nothing is sent until it is turned on again.
+type WebhookState string
+
+// WebhookChange defines model for WebhookChange.
+type WebhookChange struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft *ID `json:"aircraft,omitempty"`
+
+	// Kinds Kinds of events, such as squawk.filed, or what kinds begin with, such as squawk. None: all.
+	Kinds *EventKinds        `json:"kinds,omitempty"`
+	State WebhookChangeState `json:"state"`
+
+	// Url Where to, by https and on an address that everybody reaches, unless whoever runs the server allows others.
+	Url WebhookURL `json:"url"`
+}
+
+// WebhookChangeState defines model for WebhookChange.State.
+type WebhookChangeState string
+
+// WebhookEntry defines model for WebhookEntry.
+type WebhookEntry struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft *ID `json:"aircraft,omitempty"`
+
+	// Kinds Kinds of events, such as squawk.filed, or what kinds begin with, such as squawk. None: all.
+	Kinds *EventKinds `json:"kinds,omitempty"`
+
+	// Url Where to, by https and on an address that everybody reaches, unless whoever runs the server allows others.
+	Url WebhookURL `json:"url"`
+}
+
+// WebhookURL Where to, by https and on an address that everybody reaches, unless whoever runs the server allows others.
+type WebhookURL = string
+
+// Webhooks defines model for Webhooks.
+type Webhooks struct {
+	Webhooks []Webhook `json:"webhooks"`
+}
+
 // WeightAndBalance The record of weight and balance. It is current when it is for the configuration's equipment_revision or, where it names none, dated on or after its equipment_changed.
 type WeightAndBalance = casefile.WeightBalance
 
@@ -4059,6 +4444,9 @@ type TokenID = ID
 
 // WalkaroundID Identifier of a record, a UUID of version 7.
 type WalkaroundID = ID
+
+// WebhookID Identifier of a record, a UUID of version 7.
+type WebhookID = ID
 
 // Conflict A problem document of RFC 9457.
 type Conflict = Problem
@@ -4284,6 +4672,33 @@ type ListTrendsParams struct {
 
 // StartWalkaroundParams defines parameters for StartWalkaround.
 type StartWalkaroundParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListAirportsParams defines parameters for ListAirports.
+type ListAirportsParams struct {
+	// Prefix Only those whose identifiers begin so.
+	Prefix *string `form:"prefix,omitempty" json:"prefix,omitempty"`
+
+	// NearLat Around this latitude, in degrees; with near_lon.
+	NearLat *float64 `form:"near_lat,omitempty" json:"near_lat,omitempty"`
+
+	// NearLon Around this longitude, in degrees; with near_lat.
+	NearLon *float64 `form:"near_lon,omitempty" json:"near_lon,omitempty"`
+
+	// WithinNm Around a place: no further away, in nautical miles; absent means 50.
+	WithinNm *float64 `form:"within_nm,omitempty" json:"within_nm,omitempty"`
+
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// ImportAirportsParams defines parameters for ImportAirports.
+type ImportAirportsParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -4876,6 +5291,54 @@ type ListWarningsParams struct {
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// ListWebhooksParams defines parameters for ListWebhooks.
+type ListWebhooksParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// ChangeWebhookParams defines parameters for ChangeWebhook.
+type ChangeWebhookParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListDeliveriesParams defines parameters for ListDeliveries.
+type ListDeliveriesParams struct {
+	// State Those in this state alone.
+	State *DeliveryState `form:"state,omitempty" json:"state,omitempty"`
+
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// RevokeOlderWebhookSecretsParams defines parameters for RevokeOlderWebhookSecrets.
+type RevokeOlderWebhookSecretsParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// PingWebhookParams defines parameters for PingWebhook.
+type PingWebhookParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ReplayDeliveriesParams defines parameters for ReplayDeliveries.
+type ReplayDeliveriesParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // AddAircraftJSONRequestBody defines body for AddAircraft for application/json ContentType.
 type AddAircraftJSONRequestBody = AircraftEntry
 
@@ -4957,6 +5420,9 @@ type ChangeFlightJSONRequestBody = FlightPlan
 // RecordShownJSONRequestBody defines body for RecordShown for application/json ContentType.
 type RecordShownJSONRequestBody = ShownEntry
 
+// JudgeFlightsJSONRequestBody defines body for JudgeFlights for application/json ContentType.
+type JudgeFlightsJSONRequestBody = FlightsToJudge
+
 // ChangeNoticesJSONRequestBody defines body for ChangeNotices for application/json ContentType.
 type ChangeNoticesJSONRequestBody = NoticesEntry
 
@@ -5025,6 +5491,15 @@ type ReportResultsJSONRequestBody = ResultsReport
 
 // FileFindingJSONRequestBody defines body for FileFinding for application/json ContentType.
 type FileFindingJSONRequestBody = FindingReport
+
+// MakeWebhookJSONRequestBody defines body for MakeWebhook for application/json ContentType.
+type MakeWebhookJSONRequestBody = WebhookEntry
+
+// ChangeWebhookJSONRequestBody defines body for ChangeWebhook for application/json ContentType.
+type ChangeWebhookJSONRequestBody = WebhookChange
+
+// ReplayDeliveriesJSONRequestBody defines body for ReplayDeliveries for application/json ContentType.
+type ReplayDeliveriesJSONRequestBody = ReplayRequest
 
 // RequestEditorFn is the function signature for the RequestEditor callback function
 type RequestEditorFn func(ctx context.Context, req *http.Request) error
@@ -5421,6 +5896,27 @@ type ClientInterface interface {
 	// Corresponds with POST /v1/aircraft/{aircraft}/walkarounds (the `StartWalkaround` operationId).
 	StartWalkaround(ctx context.Context, aircraft AircraftID, params *StartWalkaroundParams, body StartWalkaroundJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ListAirports List the airports that the organization has taken in
+	//
+	// In the order of their identifiers; around a place, the nearest first, as many as one page holds.
+	//
+	// Corresponds with GET /v1/airports (the `ListAirports` operationId).
+	ListAirports(ctx context.Context, params *ListAirportsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ImportAirportsWithBody Take in a list of airports
+	//
+	// Schedulers and administrators. CSV in UTF-8 with a header; the columns `ident`, `name`, `latitude_deg` and `longitude_deg` are read by their names, others passed over. At most 100,000 airports. Each replaces the one of its identifier; others stay. A list with a fault changes nothing, and every fault is told with its line. Flights that are planned keep the places that they have.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PUT /v1/airports (the `ImportAirports` operationId).
+	ImportAirportsWithBody(ctx context.Context, params *ImportAirportsParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ShowAirport Show one airport
+	//
+	// Corresponds with GET /v1/airports/{ident} (the `ShowAirport` operationId).
+	ShowAirport(ctx context.Context, ident string, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ShowCheckpoint Sign the log as it is now
 	//
 	// A signed note: the organization, the number of entries in its log, the root of their Merkle tree (RFC 6962), and the instant. Kept somewhere else, it shows whether the log has been altered since.
@@ -5538,7 +6034,7 @@ type ClientInterface interface {
 
 	// DownloadCalendar Give out a calendar to whoever has its address
 	//
-	// An iCalendar object (RFC 5545). A flight is an event: confirmed if it may go, tentative if it is held, cancelled if it was called off, which tells programs to take it out. `SEQUENCE` counts up whatever changes of the flight or its hold. An aircraft to which no kind of operation is open has an event of the whole day: of days to come nothing is known. It goes back 31 days and ahead 366.
+	// An iCalendar object (RFC 5545). A flight is an event: confirmed if it may go, tentative if it is held, cancelled if it was called off, which tells programs to take it out. `SEQUENCE` counts up whatever changes of the flight or its hold. A block is an event as well, and an aircraft to which no kind of operation is open has one of the whole day: of days to come nothing is known. It goes back 31 days and ahead 366.
 	//
 	// Corresponds with GET /v1/calendars/{file} (the `DownloadCalendar` operationId).
 	DownloadCalendar(ctx context.Context, file string, params *DownloadCalendarParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -5802,6 +6298,13 @@ type ClientInterface interface {
 	// Corresponds with PUT /v1/flights/{flight} (the `ChangeFlight` operationId).
 	ChangeFlight(ctx context.Context, flight FlightID, params *ChangeFlightParams, body ChangeFlightJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ListAlternatives Judge every other aircraft for a flight
+	//
+	// Up to 1,000 aircraft of the organization, each judged for the same legs and facts. Those that may go come first, the free ones before those that have something else to do meanwhile; of the others it is said why not. Flights that overlap make an aircraft busy, not unfit.
+	//
+	// Corresponds with GET /v1/flights/{flight}/alternatives (the `ListAlternatives` operationId).
+	ListAlternatives(ctx context.Context, flight FlightID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// CancelFlight Cancel a planned flight
 	//
 	// Pilots, schedulers and administrators. The flight stays on record as cancelled.
@@ -5820,6 +6323,13 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/flights/{flight}/determinations (the `KeepDetermination` operationId).
 	KeepDetermination(ctx context.Context, flight FlightID, params *KeepDeterminationParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ShowFlightOutlook Say how much of a flight is permitted, when else it may leave, and what releases it
+	//
+	// Everything is found by judging: each leg up to every minute, the whole flight at other times, and the aircraft without some of its squawks. Times are in the zone of the flight. Nothing releases itself: what is done has to be signed or entered.
+	//
+	// Corresponds with GET /v1/flights/{flight}/outlook (the `ShowFlightOutlook` operationId).
+	ShowFlightOutlook(ctx context.Context, flight FlightID, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListShown List who was shown what holds a flight, or limits it
 	//
@@ -5848,6 +6358,24 @@ type ClientInterface interface {
 	//
 	// Corresponds with GET /v1/items (the `ListItems` operationId).
 	ListItems(ctx context.Context, params *ListItemsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// JudgeFlightsWithBody Judge many intended flights without keeping them
+	//
+	// Everybody of the organization. Up to 10,000 flights, in up to 8 MB, each judged by itself as it would be when it is planned, with what is on record as of one instant. What is wrong with a flight is told of it, and keeps no other from being judged; what does not keep to this contract is refused as a whole. The answers are in the order of the flights.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/judgements (the `JudgeFlights` operationId).
+	JudgeFlightsWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// JudgeFlights Judge many intended flights without keeping them
+	//
+	// Everybody of the organization. Up to 10,000 flights, in up to 8 MB, each judged by itself as it would be when it is planned, with what is on record as of one instant. What is wrong with a flight is told of it, and keeps no other from being judged; what does not keep to this contract is refused as a whole. The answers are in the order of the flights.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/judgements (the `JudgeFlights` operationId).
+	JudgeFlights(ctx context.Context, body JudgeFlightsJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ShowMe Say who one is, and in which organizations
 	//
@@ -6264,18 +6792,18 @@ type ClientInterface interface {
 	// Corresponds with GET /v1/squawks/{squawk}/maintenance-entry (the `PrintMaintenanceEntry` operationId).
 	PrintMaintenanceEntry(ctx context.Context, squawk SquawkID, params *PrintMaintenanceEntryParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
-	// MoveSquawkWithBody Confirm a squawk, find it a duplicate, or reopen it
+	// MoveSquawkWithBody Confirm a squawk, find it a duplicate, say when it can be worked off, or reopen it
 	//
-	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. They also say, by the step `expect`, when a squawk is expected to be worked off, such as the day on which parts come, in `expected`; without it that is no longer known. It is told, and no verdict hangs on it. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 	//
 	// Takes any type of body and a specified content type.
 	//
 	// Corresponds with POST /v1/squawks/{squawk}/moves (the `MoveSquawk` operationId).
 	MoveSquawkWithBody(ctx context.Context, squawk SquawkID, params *MoveSquawkParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
 
-	// MoveSquawk Confirm a squawk, find it a duplicate, or reopen it
+	// MoveSquawk Confirm a squawk, find it a duplicate, say when it can be worked off, or reopen it
 	//
-	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. They also say, by the step `expect`, when a squawk is expected to be worked off, such as the day on which parts come, in `expected`; without it that is no longer known. It is told, and no verdict hangs on it. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 	//
 	// Takes a body of the `application/json` content type.
 	//
@@ -6522,6 +7050,102 @@ type ClientInterface interface {
 	//
 	// Corresponds with GET /v1/warnings/{warning} (the `ShowWarning` operationId).
 	ShowWarning(ctx context.Context, warning ID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListWebhooks List the webhooks
+	//
+	// Schedulers and administrators.
+	//
+	// Corresponds with GET /v1/webhooks (the `ListWebhooks` operationId).
+	ListWebhooks(ctx context.Context, params *ListWebhooksParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// MakeWebhookWithBody Have events sent to an address
+	//
+	// Schedulers and administrators. What happens from now on is sent. The secret by which the receiver checks the signatures is shown once.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/webhooks (the `MakeWebhook` operationId).
+	MakeWebhookWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// MakeWebhook Have events sent to an address
+	//
+	// Schedulers and administrators. What happens from now on is sent. The secret by which the receiver checks the signatures is shown once.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/webhooks (the `MakeWebhook` operationId).
+	MakeWebhook(ctx context.Context, body MakeWebhookJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ShowWebhook Show one webhook
+	//
+	// Schedulers and administrators.
+	//
+	// Corresponds with GET /v1/webhooks/{webhook} (the `ShowWebhook` operationId).
+	ShowWebhook(ctx context.Context, webhook WebhookID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ChangeWebhookWithBody Change a webhook, turn it off or on, or end it
+	//
+	// Schedulers and administrators. What waits for a webhook that is turned off goes out when it is on again; what happens meanwhile can be sent later by a replay. A webhook that has ended stays so.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PUT /v1/webhooks/{webhook} (the `ChangeWebhook` operationId).
+	ChangeWebhookWithBody(ctx context.Context, webhook WebhookID, params *ChangeWebhookParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ChangeWebhook Change a webhook, turn it off or on, or end it
+	//
+	// Schedulers and administrators. What waits for a webhook that is turned off goes out when it is on again; what happens meanwhile can be sent later by a replay. A webhook that has ended stays so.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with PUT /v1/webhooks/{webhook} (the `ChangeWebhook` operationId).
+	ChangeWebhook(ctx context.Context, webhook WebhookID, params *ChangeWebhookParams, body ChangeWebhookJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListDeliveries List what was and is on its way to a webhook
+	//
+	// Schedulers and administrators.
+	//
+	// Corresponds with GET /v1/webhooks/{webhook}/deliveries (the `ListDeliveries` operationId).
+	ListDeliveries(ctx context.Context, webhook WebhookID, params *ListDeliveriesParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RevokeOlderWebhookSecrets Sign with the newest secret alone
+	//
+	// Schedulers and administrators.
+	//
+	// Corresponds with POST /v1/webhooks/{webhook}/older-secrets/revocation (the `RevokeOlderWebhookSecrets` operationId).
+	RevokeOlderWebhookSecrets(ctx context.Context, webhook WebhookID, params *RevokeOlderWebhookSecretsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PingWebhook Send a test
+	//
+	// Schedulers and administrators. An event of the kind webhook.pinged is sent to this webhook alone, whatever it asks for, on the way that every event goes; what came of it is among the deliveries.
+	//
+	// Corresponds with POST /v1/webhooks/{webhook}/ping (the `PingWebhook` operationId).
+	PingWebhook(ctx context.Context, webhook WebhookID, params *PingWebhookParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ReplayDeliveriesWithBody Have deliveries made again
+	//
+	// Schedulers and administrators. What is pending goes on as it is. Events keep their identifiers, by which the receiver knows what it has had.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/webhooks/{webhook}/replay (the `ReplayDeliveries` operationId).
+	ReplayDeliveriesWithBody(ctx context.Context, webhook WebhookID, params *ReplayDeliveriesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ReplayDeliveries Have deliveries made again
+	//
+	// Schedulers and administrators. What is pending goes on as it is. Events keep their identifiers, by which the receiver knows what it has had.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/webhooks/{webhook}/replay (the `ReplayDeliveries` operationId).
+	ReplayDeliveries(ctx context.Context, webhook WebhookID, params *ReplayDeliveriesParams, body ReplayDeliveriesJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RenewWebhookSecret Make a new secret
+	//
+	// Schedulers and administrators. Deliveries are signed with the older secret as well for 24 hours, or until the older ones are revoked, so that the receiver takes over the new one without a gap.
+	//
+	// Corresponds with POST /v1/webhooks/{webhook}/secret (the `RenewWebhookSecret` operationId).
+	RenewWebhookSecret(ctx context.Context, webhook WebhookID, reqEditors ...RequestEditorFn) (*http.Response, error)
 }
 
 // ShowLogKey Show the public key of the log
@@ -7275,6 +7899,57 @@ func (c *Client) StartWalkaround(ctx context.Context, aircraft AircraftID, param
 	return c.Client.Do(req)
 }
 
+// ListAirports List the airports that the organization has taken in
+//
+// In the order of their identifiers; around a place, the nearest first, as many as one page holds.
+//
+// Corresponds with GET /v1/airports (the `ListAirports` operationId).
+func (c *Client) ListAirports(ctx context.Context, params *ListAirportsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListAirportsRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ImportAirportsWithBody Take in a list of airports
+//
+// Schedulers and administrators. CSV in UTF-8 with a header; the columns `ident`, `name`, `latitude_deg` and `longitude_deg` are read by their names, others passed over. At most 100,000 airports. Each replaces the one of its identifier; others stay. A list with a fault changes nothing, and every fault is told with its line. Flights that are planned keep the places that they have.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PUT /v1/airports (the `ImportAirports` operationId).
+func (c *Client) ImportAirportsWithBody(ctx context.Context, params *ImportAirportsParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewImportAirportsRequestWithBody(c.Server, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ShowAirport Show one airport
+//
+// Corresponds with GET /v1/airports/{ident} (the `ShowAirport` operationId).
+func (c *Client) ShowAirport(ctx context.Context, ident string, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowAirportRequest(c.Server, ident)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ShowCheckpoint Sign the log as it is now
 //
 // A signed note: the organization, the number of entries in its log, the root of their Merkle tree (RFC 6962), and the instant. Kept somewhere else, it shows whether the log has been altered since.
@@ -7542,7 +8217,7 @@ func (c *Client) RevokeCalendarFeed(ctx context.Context, feed ID, params *Revoke
 
 // DownloadCalendar Give out a calendar to whoever has its address
 //
-// An iCalendar object (RFC 5545). A flight is an event: confirmed if it may go, tentative if it is held, cancelled if it was called off, which tells programs to take it out. `SEQUENCE` counts up whatever changes of the flight or its hold. An aircraft to which no kind of operation is open has an event of the whole day: of days to come nothing is known. It goes back 31 days and ahead 366.
+// An iCalendar object (RFC 5545). A flight is an event: confirmed if it may go, tentative if it is held, cancelled if it was called off, which tells programs to take it out. `SEQUENCE` counts up whatever changes of the flight or its hold. A block is an event as well, and an aircraft to which no kind of operation is open has one of the whole day: of days to come nothing is known. It goes back 31 days and ahead 366.
 //
 // Corresponds with GET /v1/calendars/{file} (the `DownloadCalendar` operationId).
 func (c *Client) DownloadCalendar(ctx context.Context, file string, params *DownloadCalendarParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -8146,6 +8821,23 @@ func (c *Client) ChangeFlight(ctx context.Context, flight FlightID, params *Chan
 	return c.Client.Do(req)
 }
 
+// ListAlternatives Judge every other aircraft for a flight
+//
+// Up to 1,000 aircraft of the organization, each judged for the same legs and facts. Those that may go come first, the free ones before those that have something else to do meanwhile; of the others it is said why not. Flights that overlap make an aircraft busy, not unfit.
+//
+// Corresponds with GET /v1/flights/{flight}/alternatives (the `ListAlternatives` operationId).
+func (c *Client) ListAlternatives(ctx context.Context, flight FlightID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListAlternativesRequest(c.Server, flight)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // CancelFlight Cancel a planned flight
 //
 // Pilots, schedulers and administrators. The flight stays on record as cancelled.
@@ -8185,6 +8877,23 @@ func (c *Client) ListDeterminations(ctx context.Context, flight FlightID, params
 // Corresponds with POST /v1/flights/{flight}/determinations (the `KeepDetermination` operationId).
 func (c *Client) KeepDetermination(ctx context.Context, flight FlightID, params *KeepDeterminationParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewKeepDeterminationRequest(c.Server, flight, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ShowFlightOutlook Say how much of a flight is permitted, when else it may leave, and what releases it
+//
+// Everything is found by judging: each leg up to every minute, the whole flight at other times, and the aircraft without some of its squawks. Times are in the zone of the flight. Nothing releases itself: what is done has to be signed or entered.
+//
+// Corresponds with GET /v1/flights/{flight}/outlook (the `ShowFlightOutlook` operationId).
+func (c *Client) ShowFlightOutlook(ctx context.Context, flight FlightID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowFlightOutlookRequest(c.Server, flight)
 	if err != nil {
 		return nil, err
 	}
@@ -8253,6 +8962,44 @@ func (c *Client) RecordShown(ctx context.Context, flight FlightID, params *Recor
 // Corresponds with GET /v1/items (the `ListItems` operationId).
 func (c *Client) ListItems(ctx context.Context, params *ListItemsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewListItemsRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// JudgeFlightsWithBody Judge many intended flights without keeping them
+//
+// Everybody of the organization. Up to 10,000 flights, in up to 8 MB, each judged by itself as it would be when it is planned, with what is on record as of one instant. What is wrong with a flight is told of it, and keeps no other from being judged; what does not keep to this contract is refused as a whole. The answers are in the order of the flights.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/judgements (the `JudgeFlights` operationId).
+func (c *Client) JudgeFlightsWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewJudgeFlightsRequestWithBody(c.Server, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// JudgeFlights Judge many intended flights without keeping them
+//
+// Everybody of the organization. Up to 10,000 flights, in up to 8 MB, each judged by itself as it would be when it is planned, with what is on record as of one instant. What is wrong with a flight is told of it, and keeps no other from being judged; what does not keep to this contract is refused as a whole. The answers are in the order of the flights.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/judgements (the `JudgeFlights` operationId).
+func (c *Client) JudgeFlights(ctx context.Context, body JudgeFlightsJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewJudgeFlightsRequest(c.Server, body)
 	if err != nil {
 		return nil, err
 	}
@@ -9228,9 +9975,9 @@ func (c *Client) PrintMaintenanceEntry(ctx context.Context, squawk SquawkID, par
 	return c.Client.Do(req)
 }
 
-// MoveSquawkWithBody Confirm a squawk, find it a duplicate, or reopen it
+// MoveSquawkWithBody Confirm a squawk, find it a duplicate, say when it can be worked off, or reopen it
 //
-// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. They also say, by the step `expect`, when a squawk is expected to be worked off, such as the day on which parts come, in `expected`; without it that is no longer known. It is told, and no verdict hangs on it. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 //
 // Takes any type of body and a specified content type.
 //
@@ -9247,9 +9994,9 @@ func (c *Client) MoveSquawkWithBody(ctx context.Context, squawk SquawkID, params
 	return c.Client.Do(req)
 }
 
-// MoveSquawk Confirm a squawk, find it a duplicate, or reopen it
+// MoveSquawk Confirm a squawk, find it a duplicate, say when it can be worked off, or reopen it
 //
-// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. They also say, by the step `expect`, when a squawk is expected to be worked off, such as the day on which parts come, in `expected`; without it that is no longer known. It is told, and no verdict hangs on it. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 //
 // Takes a body of the `application/json` content type.
 //
@@ -9807,6 +10554,222 @@ func (c *Client) ListWarnings(ctx context.Context, params *ListWarningsParams, r
 // Corresponds with GET /v1/warnings/{warning} (the `ShowWarning` operationId).
 func (c *Client) ShowWarning(ctx context.Context, warning ID, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewShowWarningRequest(c.Server, warning)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListWebhooks List the webhooks
+//
+// Schedulers and administrators.
+//
+// Corresponds with GET /v1/webhooks (the `ListWebhooks` operationId).
+func (c *Client) ListWebhooks(ctx context.Context, params *ListWebhooksParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListWebhooksRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// MakeWebhookWithBody Have events sent to an address
+//
+// Schedulers and administrators. What happens from now on is sent. The secret by which the receiver checks the signatures is shown once.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/webhooks (the `MakeWebhook` operationId).
+func (c *Client) MakeWebhookWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewMakeWebhookRequestWithBody(c.Server, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// MakeWebhook Have events sent to an address
+//
+// Schedulers and administrators. What happens from now on is sent. The secret by which the receiver checks the signatures is shown once.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/webhooks (the `MakeWebhook` operationId).
+func (c *Client) MakeWebhook(ctx context.Context, body MakeWebhookJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewMakeWebhookRequest(c.Server, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ShowWebhook Show one webhook
+//
+// Schedulers and administrators.
+//
+// Corresponds with GET /v1/webhooks/{webhook} (the `ShowWebhook` operationId).
+func (c *Client) ShowWebhook(ctx context.Context, webhook WebhookID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowWebhookRequest(c.Server, webhook)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ChangeWebhookWithBody Change a webhook, turn it off or on, or end it
+//
+// Schedulers and administrators. What waits for a webhook that is turned off goes out when it is on again; what happens meanwhile can be sent later by a replay. A webhook that has ended stays so.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PUT /v1/webhooks/{webhook} (the `ChangeWebhook` operationId).
+func (c *Client) ChangeWebhookWithBody(ctx context.Context, webhook WebhookID, params *ChangeWebhookParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewChangeWebhookRequestWithBody(c.Server, webhook, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ChangeWebhook Change a webhook, turn it off or on, or end it
+//
+// Schedulers and administrators. What waits for a webhook that is turned off goes out when it is on again; what happens meanwhile can be sent later by a replay. A webhook that has ended stays so.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with PUT /v1/webhooks/{webhook} (the `ChangeWebhook` operationId).
+func (c *Client) ChangeWebhook(ctx context.Context, webhook WebhookID, params *ChangeWebhookParams, body ChangeWebhookJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewChangeWebhookRequest(c.Server, webhook, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListDeliveries List what was and is on its way to a webhook
+//
+// Schedulers and administrators.
+//
+// Corresponds with GET /v1/webhooks/{webhook}/deliveries (the `ListDeliveries` operationId).
+func (c *Client) ListDeliveries(ctx context.Context, webhook WebhookID, params *ListDeliveriesParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListDeliveriesRequest(c.Server, webhook, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RevokeOlderWebhookSecrets Sign with the newest secret alone
+//
+// Schedulers and administrators.
+//
+// Corresponds with POST /v1/webhooks/{webhook}/older-secrets/revocation (the `RevokeOlderWebhookSecrets` operationId).
+func (c *Client) RevokeOlderWebhookSecrets(ctx context.Context, webhook WebhookID, params *RevokeOlderWebhookSecretsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRevokeOlderWebhookSecretsRequest(c.Server, webhook, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PingWebhook Send a test
+//
+// Schedulers and administrators. An event of the kind webhook.pinged is sent to this webhook alone, whatever it asks for, on the way that every event goes; what came of it is among the deliveries.
+//
+// Corresponds with POST /v1/webhooks/{webhook}/ping (the `PingWebhook` operationId).
+func (c *Client) PingWebhook(ctx context.Context, webhook WebhookID, params *PingWebhookParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPingWebhookRequest(c.Server, webhook, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ReplayDeliveriesWithBody Have deliveries made again
+//
+// Schedulers and administrators. What is pending goes on as it is. Events keep their identifiers, by which the receiver knows what it has had.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/webhooks/{webhook}/replay (the `ReplayDeliveries` operationId).
+func (c *Client) ReplayDeliveriesWithBody(ctx context.Context, webhook WebhookID, params *ReplayDeliveriesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewReplayDeliveriesRequestWithBody(c.Server, webhook, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ReplayDeliveries Have deliveries made again
+//
+// Schedulers and administrators. What is pending goes on as it is. Events keep their identifiers, by which the receiver knows what it has had.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/webhooks/{webhook}/replay (the `ReplayDeliveries` operationId).
+func (c *Client) ReplayDeliveries(ctx context.Context, webhook WebhookID, params *ReplayDeliveriesParams, body ReplayDeliveriesJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewReplayDeliveriesRequest(c.Server, webhook, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RenewWebhookSecret Make a new secret
+//
+// Schedulers and administrators. Deliveries are signed with the older secret as well for 24 hours, or until the older ones are revoked, so that the receiver takes over the new one without a gap.
+//
+// Corresponds with POST /v1/webhooks/{webhook}/secret (the `RenewWebhookSecret` operationId).
+func (c *Client) RenewWebhookSecret(ctx context.Context, webhook WebhookID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRenewWebhookSecretRequest(c.Server, webhook)
 	if err != nil {
 		return nil, err
 	}
@@ -11631,6 +12594,198 @@ func NewStartWalkaroundRequestWithBody(server string, aircraft AircraftID, param
 			req.Header.Set("Idempotency-Key", headerParam0)
 		}
 
+	}
+
+	return req, nil
+}
+
+// NewListAirportsRequest constructs an http.Request for the ListAirports method
+func NewListAirportsRequest(server string, params *ListAirportsParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/airports")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Prefix != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "prefix", *params.Prefix, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.NearLat != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "near_lat", *params.NearLat, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.NearLon != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "near_lon", *params.NearLon, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.WithinNm != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "within_nm", *params.WithinNm, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "number", Format: "double"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewImportAirportsRequestWithBody constructs an http.Request for the ImportAirports method, with any body, and a specified content type
+func NewImportAirportsRequestWithBody(server string, params *ImportAirportsParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/airports")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPut, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewShowAirportRequest constructs an http.Request for the ShowAirport method
+func NewShowAirportRequest(server string, ident string) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "ident", ident, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: ""})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/airports/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
 	}
 
 	return req, nil
@@ -13591,6 +14746,40 @@ func NewChangeFlightRequestWithBody(server string, flight FlightID, params *Chan
 	return req, nil
 }
 
+// NewListAlternativesRequest constructs an http.Request for the ListAlternatives method
+func NewListAlternativesRequest(server string, flight FlightID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "flight", flight, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/flights/%s/alternatives", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewCancelFlightRequest constructs an http.Request for the CancelFlight method
 func NewCancelFlightRequest(server string, flight FlightID, params *CancelFlightParams) (*http.Request, error) {
 	var err error
@@ -13766,6 +14955,40 @@ func NewKeepDeterminationRequest(server string, flight FlightID, params *KeepDet
 			req.Header.Set("Idempotency-Key", headerParam0)
 		}
 
+	}
+
+	return req, nil
+}
+
+// NewShowFlightOutlookRequest constructs an http.Request for the ShowFlightOutlook method
+func NewShowFlightOutlookRequest(server string, flight FlightID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "flight", flight, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/flights/%s/outlook", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
 	}
 
 	return req, nil
@@ -13980,6 +15203,46 @@ func NewListItemsRequest(server string, params *ListItemsParams) (*http.Request,
 	if err != nil {
 		return nil, err
 	}
+
+	return req, nil
+}
+
+// NewJudgeFlightsRequest calls the generic JudgeFlights builder with application/json body
+func NewJudgeFlightsRequest(server string, body JudgeFlightsJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewJudgeFlightsRequestWithBody(server, "application/json", bodyReader)
+}
+
+// NewJudgeFlightsRequestWithBody constructs an http.Request for the JudgeFlights method, with any body, and a specified content type
+func NewJudgeFlightsRequestWithBody(server string, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/judgements")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
 
 	return req, nil
 }
@@ -17436,6 +18699,496 @@ func NewShowWarningRequest(server string, warning ID) (*http.Request, error) {
 	return req, nil
 }
 
+// NewListWebhooksRequest constructs an http.Request for the ListWebhooks method
+func NewListWebhooksRequest(server string, params *ListWebhooksParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/webhooks")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewMakeWebhookRequest calls the generic MakeWebhook builder with application/json body
+func NewMakeWebhookRequest(server string, body MakeWebhookJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewMakeWebhookRequestWithBody(server, "application/json", bodyReader)
+}
+
+// NewMakeWebhookRequestWithBody constructs an http.Request for the MakeWebhook method, with any body, and a specified content type
+func NewMakeWebhookRequestWithBody(server string, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/webhooks")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	return req, nil
+}
+
+// NewShowWebhookRequest constructs an http.Request for the ShowWebhook method
+func NewShowWebhookRequest(server string, webhook WebhookID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "webhook", webhook, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/webhooks/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewChangeWebhookRequest calls the generic ChangeWebhook builder with application/json body
+func NewChangeWebhookRequest(server string, webhook WebhookID, params *ChangeWebhookParams, body ChangeWebhookJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewChangeWebhookRequestWithBody(server, webhook, params, "application/json", bodyReader)
+}
+
+// NewChangeWebhookRequestWithBody constructs an http.Request for the ChangeWebhook method, with any body, and a specified content type
+func NewChangeWebhookRequestWithBody(server string, webhook WebhookID, params *ChangeWebhookParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "webhook", webhook, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/webhooks/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPut, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		var headerParam0 string
+
+		headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+		if err != nil {
+			return nil, err
+		}
+
+		req.Header.Set("If-Match", headerParam0)
+
+		if params.IdempotencyKey != nil {
+			var headerParam1 string
+
+			headerParam1, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam1)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewListDeliveriesRequest constructs an http.Request for the ListDeliveries method
+func NewListDeliveriesRequest(server string, webhook WebhookID, params *ListDeliveriesParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "webhook", webhook, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/webhooks/%s/deliveries", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.State != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "state", *params.State, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewRevokeOlderWebhookSecretsRequest constructs an http.Request for the RevokeOlderWebhookSecrets method
+func NewRevokeOlderWebhookSecretsRequest(server string, webhook WebhookID, params *RevokeOlderWebhookSecretsParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "webhook", webhook, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/webhooks/%s/older-secrets/revocation", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewPingWebhookRequest constructs an http.Request for the PingWebhook method
+func NewPingWebhookRequest(server string, webhook WebhookID, params *PingWebhookParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "webhook", webhook, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/webhooks/%s/ping", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewReplayDeliveriesRequest calls the generic ReplayDeliveries builder with application/json body
+func NewReplayDeliveriesRequest(server string, webhook WebhookID, params *ReplayDeliveriesParams, body ReplayDeliveriesJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewReplayDeliveriesRequestWithBody(server, webhook, params, "application/json", bodyReader)
+}
+
+// NewReplayDeliveriesRequestWithBody constructs an http.Request for the ReplayDeliveries method, with any body, and a specified content type
+func NewReplayDeliveriesRequestWithBody(server string, webhook WebhookID, params *ReplayDeliveriesParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "webhook", webhook, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/webhooks/%s/replay", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewRenewWebhookSecretRequest constructs an http.Request for the RenewWebhookSecret method
+func NewRenewWebhookSecretRequest(server string, webhook WebhookID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "webhook", webhook, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/webhooks/%s/secret", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 func (c *Client) applyEditors(ctx context.Context, req *http.Request, additionalEditors []RequestEditorFn) error {
 	for _, r := range c.RequestEditors {
 		if err := r(ctx, req); err != nil {
@@ -17843,6 +19596,31 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/aircraft/{aircraft}/walkarounds (the `StartWalkaround` operationId).
 	StartWalkaroundWithResponse(ctx context.Context, aircraft AircraftID, params *StartWalkaroundParams, body StartWalkaroundJSONRequestBody, reqEditors ...RequestEditorFn) (*StartWalkaroundResponse, error)
 
+	// ListAirportsWithResponse List the airports that the organization has taken in
+	//
+	// In the order of their identifiers; around a place, the nearest first, as many as one page holds.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/airports (the `ListAirports` operationId).
+	ListAirportsWithResponse(ctx context.Context, params *ListAirportsParams, reqEditors ...RequestEditorFn) (*ListAirportsResponse, error)
+
+	// ImportAirportsWithBodyWithResponse Take in a list of airports
+	//
+	// Schedulers and administrators. CSV in UTF-8 with a header; the columns `ident`, `name`, `latitude_deg` and `longitude_deg` are read by their names, others passed over. At most 100,000 airports. Each replaces the one of its identifier; others stay. A list with a fault changes nothing, and every fault is told with its line. Flights that are planned keep the places that they have.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/airports (the `ImportAirports` operationId).
+	ImportAirportsWithBodyWithResponse(ctx context.Context, params *ImportAirportsParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ImportAirportsResponse, error)
+
+	// ShowAirportWithResponse Show one airport
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/airports/{ident} (the `ShowAirport` operationId).
+	ShowAirportWithResponse(ctx context.Context, ident string, reqEditors ...RequestEditorFn) (*ShowAirportResponse, error)
+
 	// ShowCheckpointWithResponse Sign the log as it is now
 	//
 	// A signed note: the organization, the number of entries in its log, the root of their Merkle tree (RFC 6962), and the instant. Kept somewhere else, it shows whether the log has been altered since.
@@ -17974,7 +19752,7 @@ type ClientWithResponsesInterface interface {
 
 	// DownloadCalendarWithResponse Give out a calendar to whoever has its address
 	//
-	// An iCalendar object (RFC 5545). A flight is an event: confirmed if it may go, tentative if it is held, cancelled if it was called off, which tells programs to take it out. `SEQUENCE` counts up whatever changes of the flight or its hold. An aircraft to which no kind of operation is open has an event of the whole day: of days to come nothing is known. It goes back 31 days and ahead 366.
+	// An iCalendar object (RFC 5545). A flight is an event: confirmed if it may go, tentative if it is held, cancelled if it was called off, which tells programs to take it out. `SEQUENCE` counts up whatever changes of the flight or its hold. A block is an event as well, and an aircraft to which no kind of operation is open has one of the whole day: of days to come nothing is known. It goes back 31 days and ahead 366.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -18262,6 +20040,15 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with PUT /v1/flights/{flight} (the `ChangeFlight` operationId).
 	ChangeFlightWithResponse(ctx context.Context, flight FlightID, params *ChangeFlightParams, body ChangeFlightJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeFlightResponse, error)
 
+	// ListAlternativesWithResponse Judge every other aircraft for a flight
+	//
+	// Up to 1,000 aircraft of the organization, each judged for the same legs and facts. Those that may go come first, the free ones before those that have something else to do meanwhile; of the others it is said why not. Flights that overlap make an aircraft busy, not unfit.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/flights/{flight}/alternatives (the `ListAlternatives` operationId).
+	ListAlternativesWithResponse(ctx context.Context, flight FlightID, reqEditors ...RequestEditorFn) (*ListAlternativesResponse, error)
+
 	// CancelFlightWithResponse Cancel a planned flight
 	//
 	// Pilots, schedulers and administrators. The flight stays on record as cancelled.
@@ -18286,6 +20073,15 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with POST /v1/flights/{flight}/determinations (the `KeepDetermination` operationId).
 	KeepDeterminationWithResponse(ctx context.Context, flight FlightID, params *KeepDeterminationParams, reqEditors ...RequestEditorFn) (*KeepDeterminationResponse, error)
+
+	// ShowFlightOutlookWithResponse Say how much of a flight is permitted, when else it may leave, and what releases it
+	//
+	// Everything is found by judging: each leg up to every minute, the whole flight at other times, and the aircraft without some of its squawks. Times are in the zone of the flight. Nothing releases itself: what is done has to be signed or entered.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/flights/{flight}/outlook (the `ShowFlightOutlook` operationId).
+	ShowFlightOutlookWithResponse(ctx context.Context, flight FlightID, reqEditors ...RequestEditorFn) (*ShowFlightOutlookResponse, error)
 
 	// ListShownWithResponse List who was shown what holds a flight, or limits it
 	//
@@ -18318,6 +20114,24 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with GET /v1/items (the `ListItems` operationId).
 	ListItemsWithResponse(ctx context.Context, params *ListItemsParams, reqEditors ...RequestEditorFn) (*ListItemsResponse, error)
+
+	// JudgeFlightsWithBodyWithResponse Judge many intended flights without keeping them
+	//
+	// Everybody of the organization. Up to 10,000 flights, in up to 8 MB, each judged by itself as it would be when it is planned, with what is on record as of one instant. What is wrong with a flight is told of it, and keeps no other from being judged; what does not keep to this contract is refused as a whole. The answers are in the order of the flights.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/judgements (the `JudgeFlights` operationId).
+	JudgeFlightsWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*JudgeFlightsResponse, error)
+
+	// JudgeFlightsWithResponse Judge many intended flights without keeping them
+	//
+	// Everybody of the organization. Up to 10,000 flights, in up to 8 MB, each judged by itself as it would be when it is planned, with what is on record as of one instant. What is wrong with a flight is told of it, and keeps no other from being judged; what does not keep to this contract is refused as a whole. The answers are in the order of the flights.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/judgements (the `JudgeFlights` operationId).
+	JudgeFlightsWithResponse(ctx context.Context, body JudgeFlightsJSONRequestBody, reqEditors ...RequestEditorFn) (*JudgeFlightsResponse, error)
 
 	// ShowMeWithResponse Say who one is, and in which organizations
 	//
@@ -18786,18 +20600,18 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /v1/squawks/{squawk}/maintenance-entry (the `PrintMaintenanceEntry` operationId).
 	PrintMaintenanceEntryWithResponse(ctx context.Context, squawk SquawkID, params *PrintMaintenanceEntryParams, reqEditors ...RequestEditorFn) (*PrintMaintenanceEntryResponse, error)
 
-	// MoveSquawkWithBodyWithResponse Confirm a squawk, find it a duplicate, or reopen it
+	// MoveSquawkWithBodyWithResponse Confirm a squawk, find it a duplicate, say when it can be worked off, or reopen it
 	//
-	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. They also say, by the step `expect`, when a squawk is expected to be worked off, such as the day on which parts come, in `expected`; without it that is no longer known. It is told, and no verdict hangs on it. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 	//
 	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 	//
 	// Corresponds with POST /v1/squawks/{squawk}/moves (the `MoveSquawk` operationId).
 	MoveSquawkWithBodyWithResponse(ctx context.Context, squawk SquawkID, params *MoveSquawkParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*MoveSquawkResponse, error)
 
-	// MoveSquawkWithResponse Confirm a squawk, find it a duplicate, or reopen it
+	// MoveSquawkWithResponse Confirm a squawk, find it a duplicate, say when it can be worked off, or reopen it
 	//
-	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. They also say, by the step `expect`, when a squawk is expected to be worked off, such as the day on which parts come, in `expected`; without it that is no longer known. It is told, and no verdict hangs on it. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 	//
 	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -19070,6 +20884,114 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with GET /v1/warnings/{warning} (the `ShowWarning` operationId).
 	ShowWarningWithResponse(ctx context.Context, warning ID, reqEditors ...RequestEditorFn) (*ShowWarningResponse, error)
+
+	// ListWebhooksWithResponse List the webhooks
+	//
+	// Schedulers and administrators.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/webhooks (the `ListWebhooks` operationId).
+	ListWebhooksWithResponse(ctx context.Context, params *ListWebhooksParams, reqEditors ...RequestEditorFn) (*ListWebhooksResponse, error)
+
+	// MakeWebhookWithBodyWithResponse Have events sent to an address
+	//
+	// Schedulers and administrators. What happens from now on is sent. The secret by which the receiver checks the signatures is shown once.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/webhooks (the `MakeWebhook` operationId).
+	MakeWebhookWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*MakeWebhookResponse, error)
+
+	// MakeWebhookWithResponse Have events sent to an address
+	//
+	// Schedulers and administrators. What happens from now on is sent. The secret by which the receiver checks the signatures is shown once.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/webhooks (the `MakeWebhook` operationId).
+	MakeWebhookWithResponse(ctx context.Context, body MakeWebhookJSONRequestBody, reqEditors ...RequestEditorFn) (*MakeWebhookResponse, error)
+
+	// ShowWebhookWithResponse Show one webhook
+	//
+	// Schedulers and administrators.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/webhooks/{webhook} (the `ShowWebhook` operationId).
+	ShowWebhookWithResponse(ctx context.Context, webhook WebhookID, reqEditors ...RequestEditorFn) (*ShowWebhookResponse, error)
+
+	// ChangeWebhookWithBodyWithResponse Change a webhook, turn it off or on, or end it
+	//
+	// Schedulers and administrators. What waits for a webhook that is turned off goes out when it is on again; what happens meanwhile can be sent later by a replay. A webhook that has ended stays so.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/webhooks/{webhook} (the `ChangeWebhook` operationId).
+	ChangeWebhookWithBodyWithResponse(ctx context.Context, webhook WebhookID, params *ChangeWebhookParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ChangeWebhookResponse, error)
+
+	// ChangeWebhookWithResponse Change a webhook, turn it off or on, or end it
+	//
+	// Schedulers and administrators. What waits for a webhook that is turned off goes out when it is on again; what happens meanwhile can be sent later by a replay. A webhook that has ended stays so.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/webhooks/{webhook} (the `ChangeWebhook` operationId).
+	ChangeWebhookWithResponse(ctx context.Context, webhook WebhookID, params *ChangeWebhookParams, body ChangeWebhookJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeWebhookResponse, error)
+
+	// ListDeliveriesWithResponse List what was and is on its way to a webhook
+	//
+	// Schedulers and administrators.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/webhooks/{webhook}/deliveries (the `ListDeliveries` operationId).
+	ListDeliveriesWithResponse(ctx context.Context, webhook WebhookID, params *ListDeliveriesParams, reqEditors ...RequestEditorFn) (*ListDeliveriesResponse, error)
+
+	// RevokeOlderWebhookSecretsWithResponse Sign with the newest secret alone
+	//
+	// Schedulers and administrators.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/webhooks/{webhook}/older-secrets/revocation (the `RevokeOlderWebhookSecrets` operationId).
+	RevokeOlderWebhookSecretsWithResponse(ctx context.Context, webhook WebhookID, params *RevokeOlderWebhookSecretsParams, reqEditors ...RequestEditorFn) (*RevokeOlderWebhookSecretsResponse, error)
+
+	// PingWebhookWithResponse Send a test
+	//
+	// Schedulers and administrators. An event of the kind webhook.pinged is sent to this webhook alone, whatever it asks for, on the way that every event goes; what came of it is among the deliveries.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/webhooks/{webhook}/ping (the `PingWebhook` operationId).
+	PingWebhookWithResponse(ctx context.Context, webhook WebhookID, params *PingWebhookParams, reqEditors ...RequestEditorFn) (*PingWebhookResponse, error)
+
+	// ReplayDeliveriesWithBodyWithResponse Have deliveries made again
+	//
+	// Schedulers and administrators. What is pending goes on as it is. Events keep their identifiers, by which the receiver knows what it has had.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/webhooks/{webhook}/replay (the `ReplayDeliveries` operationId).
+	ReplayDeliveriesWithBodyWithResponse(ctx context.Context, webhook WebhookID, params *ReplayDeliveriesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ReplayDeliveriesResponse, error)
+
+	// ReplayDeliveriesWithResponse Have deliveries made again
+	//
+	// Schedulers and administrators. What is pending goes on as it is. Events keep their identifiers, by which the receiver knows what it has had.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/webhooks/{webhook}/replay (the `ReplayDeliveries` operationId).
+	ReplayDeliveriesWithResponse(ctx context.Context, webhook WebhookID, params *ReplayDeliveriesParams, body ReplayDeliveriesJSONRequestBody, reqEditors ...RequestEditorFn) (*ReplayDeliveriesResponse, error)
+
+	// RenewWebhookSecretWithResponse Make a new secret
+	//
+	// Schedulers and administrators. Deliveries are signed with the older secret as well for 24 hours, or until the older ones are revoked, so that the receiver takes over the new one without a gap.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/webhooks/{webhook}/secret (the `RenewWebhookSecret` operationId).
+	RenewWebhookSecretWithResponse(ctx context.Context, webhook WebhookID, reqEditors ...RequestEditorFn) (*RenewWebhookSecretResponse, error)
 }
 
 type ShowLogKeyResponse struct {
@@ -22293,6 +24215,304 @@ func (r StartWalkaroundResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r StartWalkaroundResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListAirportsResponse200Headers the declared response headers of an HTTP 200 response for ListAirports
+type ListAirportsResponse200Headers struct {
+	Link *string
+}
+
+// ListAirportsResponse401Headers the declared response headers of an HTTP 401 response for ListAirports
+type ListAirportsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListAirportsResponse503Headers the declared response headers of an HTTP 503 response for ListAirports
+type ListAirportsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListAirportsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Airports
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListAirportsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListAirportsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListAirportsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListAirportsResponse) GetJSON200() *Airports {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListAirportsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListAirportsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListAirportsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListAirportsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListAirportsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListAirportsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListAirportsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListAirportsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ImportAirportsResponse200Headers the declared response headers of an HTTP 200 response for ImportAirports
+type ImportAirportsResponse200Headers struct {
+	IdempotencyReplayed *string
+}
+
+// ImportAirportsResponse401Headers the declared response headers of an HTTP 401 response for ImportAirports
+type ImportAirportsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ImportAirportsResponse503Headers the declared response headers of an HTTP 503 response for ImportAirports
+type ImportAirportsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ImportAirportsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ImportedAirports
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *CutOff
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLargeFile
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *FileType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ImportAirportsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ImportAirportsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ImportAirportsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ImportAirportsResponse) GetJSON200() *ImportedAirports {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON400() *CutOff {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON413() *TooLargeFile {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON415() *FileType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ImportAirportsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ImportAirportsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ImportAirportsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ImportAirportsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ImportAirportsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ShowAirportResponse401Headers the declared response headers of an HTTP 401 response for ShowAirport
+type ShowAirportResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowAirportResponse503Headers the declared response headers of an HTTP 503 response for ShowAirport
+type ShowAirportResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowAirportResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Airport
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowAirportResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowAirportResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowAirportResponse) GetJSON200() *Airport {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowAirportResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ShowAirportResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowAirportResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowAirportResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowAirportResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowAirportResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowAirportResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowAirportResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowAirportResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -26017,6 +28237,96 @@ func (r ChangeFlightResponse) ContentType() string {
 	return ""
 }
 
+// ListAlternativesResponse401Headers the declared response headers of an HTTP 401 response for ListAlternatives
+type ListAlternativesResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListAlternativesResponse503Headers the declared response headers of an HTTP 503 response for ListAlternatives
+type ListAlternativesResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListAlternativesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Alternatives
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListAlternativesResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListAlternativesResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListAlternativesResponse) GetJSON200() *Alternatives {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListAlternativesResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ListAlternativesResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListAlternativesResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListAlternativesResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListAlternativesResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListAlternativesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListAlternativesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListAlternativesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListAlternativesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // CancelFlightResponse200Headers the declared response headers of an HTTP 200 response for CancelFlight
 type CancelFlightResponse200Headers struct {
 	ETag                *string
@@ -26345,6 +28655,96 @@ func (r KeepDeterminationResponse) ContentType() string {
 	return ""
 }
 
+// ShowFlightOutlookResponse401Headers the declared response headers of an HTTP 401 response for ShowFlightOutlook
+type ShowFlightOutlookResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowFlightOutlookResponse503Headers the declared response headers of an HTTP 503 response for ShowFlightOutlook
+type ShowFlightOutlookResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowFlightOutlookResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *FlightOutlook
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowFlightOutlookResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowFlightOutlookResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowFlightOutlookResponse) GetJSON200() *FlightOutlook {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowFlightOutlookResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ShowFlightOutlookResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowFlightOutlookResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowFlightOutlookResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowFlightOutlookResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowFlightOutlookResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowFlightOutlookResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowFlightOutlookResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowFlightOutlookResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListShownResponse200Headers the declared response headers of an HTTP 200 response for ListShown
 type ListShownResponse200Headers struct {
 	Link *string
@@ -26658,6 +29058,117 @@ func (r ListItemsResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r ListItemsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// JudgeFlightsResponse401Headers the declared response headers of an HTTP 401 response for JudgeFlights
+type JudgeFlightsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// JudgeFlightsResponse503Headers the declared response headers of an HTTP 503 response for JudgeFlights
+type JudgeFlightsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type JudgeFlightsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Judgements
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *JudgeFlightsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *JudgeFlightsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r JudgeFlightsResponse) GetJSON200() *Judgements {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r JudgeFlightsResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r JudgeFlightsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r JudgeFlightsResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r JudgeFlightsResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r JudgeFlightsResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r JudgeFlightsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r JudgeFlightsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r JudgeFlightsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r JudgeFlightsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r JudgeFlightsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r JudgeFlightsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r JudgeFlightsResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -33605,6 +36116,1035 @@ func (r ShowWarningResponse) ContentType() string {
 	return ""
 }
 
+// ListWebhooksResponse200Headers the declared response headers of an HTTP 200 response for ListWebhooks
+type ListWebhooksResponse200Headers struct {
+	Link *string
+}
+
+// ListWebhooksResponse401Headers the declared response headers of an HTTP 401 response for ListWebhooks
+type ListWebhooksResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListWebhooksResponse503Headers the declared response headers of an HTTP 503 response for ListWebhooks
+type ListWebhooksResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListWebhooksResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Webhooks
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListWebhooksResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListWebhooksResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListWebhooksResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListWebhooksResponse) GetJSON200() *Webhooks {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListWebhooksResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ListWebhooksResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListWebhooksResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListWebhooksResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListWebhooksResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListWebhooksResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListWebhooksResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListWebhooksResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListWebhooksResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// MakeWebhookResponse201Headers the declared response headers of an HTTP 201 response for MakeWebhook
+type MakeWebhookResponse201Headers struct {
+	ETag     *string
+	Location *string
+}
+
+// MakeWebhookResponse401Headers the declared response headers of an HTTP 401 response for MakeWebhook
+type MakeWebhookResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// MakeWebhookResponse503Headers the declared response headers of an HTTP 503 response for MakeWebhook
+type MakeWebhookResponse503Headers struct {
+	RetryAfter *string
+}
+
+type MakeWebhookResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *MadeWebhook
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *MakeWebhookResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *MakeWebhookResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *MakeWebhookResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r MakeWebhookResponse) GetJSON201() *MadeWebhook {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r MakeWebhookResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r MakeWebhookResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r MakeWebhookResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r MakeWebhookResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r MakeWebhookResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r MakeWebhookResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r MakeWebhookResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r MakeWebhookResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r MakeWebhookResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r MakeWebhookResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r MakeWebhookResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r MakeWebhookResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ShowWebhookResponse200Headers the declared response headers of an HTTP 200 response for ShowWebhook
+type ShowWebhookResponse200Headers struct {
+	ETag *string
+}
+
+// ShowWebhookResponse401Headers the declared response headers of an HTTP 401 response for ShowWebhook
+type ShowWebhookResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowWebhookResponse503Headers the declared response headers of an HTTP 503 response for ShowWebhook
+type ShowWebhookResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowWebhookResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Webhook
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ShowWebhookResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowWebhookResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowWebhookResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowWebhookResponse) GetJSON200() *Webhook {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowWebhookResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ShowWebhookResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ShowWebhookResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowWebhookResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowWebhookResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowWebhookResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowWebhookResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowWebhookResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowWebhookResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowWebhookResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ChangeWebhookResponse200Headers the declared response headers of an HTTP 200 response for ChangeWebhook
+type ChangeWebhookResponse200Headers struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+// ChangeWebhookResponse401Headers the declared response headers of an HTTP 401 response for ChangeWebhook
+type ChangeWebhookResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ChangeWebhookResponse503Headers the declared response headers of an HTTP 503 response for ChangeWebhook
+type ChangeWebhookResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ChangeWebhookResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Webhook
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationproblemJSON409 *Conflict
+	// ApplicationproblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationproblemJSON412 *Stale
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationproblemJSON428 *VersionRequired
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ChangeWebhookResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ChangeWebhookResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ChangeWebhookResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ChangeWebhookResponse) GetJSON200() *Webhook {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ChangeWebhookResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ChangeWebhookResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ChangeWebhookResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ChangeWebhookResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r ChangeWebhookResponse) GetApplicationproblemJSON409() *Conflict {
+	return r.ApplicationproblemJSON409
+}
+
+// GetApplicationproblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r ChangeWebhookResponse) GetApplicationproblemJSON412() *Stale {
+	return r.ApplicationproblemJSON412
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r ChangeWebhookResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r ChangeWebhookResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ChangeWebhookResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r ChangeWebhookResponse) GetApplicationproblemJSON428() *VersionRequired {
+	return r.ApplicationproblemJSON428
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ChangeWebhookResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ChangeWebhookResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ChangeWebhookResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ChangeWebhookResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ChangeWebhookResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ChangeWebhookResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListDeliveriesResponse200Headers the declared response headers of an HTTP 200 response for ListDeliveries
+type ListDeliveriesResponse200Headers struct {
+	Link *string
+}
+
+// ListDeliveriesResponse401Headers the declared response headers of an HTTP 401 response for ListDeliveries
+type ListDeliveriesResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListDeliveriesResponse503Headers the declared response headers of an HTTP 503 response for ListDeliveries
+type ListDeliveriesResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListDeliveriesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Deliveries
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListDeliveriesResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListDeliveriesResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListDeliveriesResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListDeliveriesResponse) GetJSON200() *Deliveries {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListDeliveriesResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ListDeliveriesResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ListDeliveriesResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListDeliveriesResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListDeliveriesResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListDeliveriesResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListDeliveriesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListDeliveriesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListDeliveriesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListDeliveriesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// RevokeOlderWebhookSecretsResponse200Headers the declared response headers of an HTTP 200 response for RevokeOlderWebhookSecrets
+type RevokeOlderWebhookSecretsResponse200Headers struct {
+	IdempotencyReplayed *string
+}
+
+// RevokeOlderWebhookSecretsResponse401Headers the declared response headers of an HTTP 401 response for RevokeOlderWebhookSecrets
+type RevokeOlderWebhookSecretsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// RevokeOlderWebhookSecretsResponse503Headers the declared response headers of an HTTP 503 response for RevokeOlderWebhookSecrets
+type RevokeOlderWebhookSecretsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type RevokeOlderWebhookSecretsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Webhook
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationproblemJSON409 *Conflict
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *RevokeOlderWebhookSecretsResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *RevokeOlderWebhookSecretsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *RevokeOlderWebhookSecretsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r RevokeOlderWebhookSecretsResponse) GetJSON200() *Webhook {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r RevokeOlderWebhookSecretsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r RevokeOlderWebhookSecretsResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r RevokeOlderWebhookSecretsResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r RevokeOlderWebhookSecretsResponse) GetApplicationproblemJSON409() *Conflict {
+	return r.ApplicationproblemJSON409
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r RevokeOlderWebhookSecretsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r RevokeOlderWebhookSecretsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r RevokeOlderWebhookSecretsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r RevokeOlderWebhookSecretsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r RevokeOlderWebhookSecretsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r RevokeOlderWebhookSecretsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r RevokeOlderWebhookSecretsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// PingWebhookResponse200Headers the declared response headers of an HTTP 200 response for PingWebhook
+type PingWebhookResponse200Headers struct {
+	IdempotencyReplayed *string
+}
+
+// PingWebhookResponse401Headers the declared response headers of an HTTP 401 response for PingWebhook
+type PingWebhookResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// PingWebhookResponse503Headers the declared response headers of an HTTP 503 response for PingWebhook
+type PingWebhookResponse503Headers struct {
+	RetryAfter *string
+}
+
+type PingWebhookResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Webhook
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationproblemJSON409 *Conflict
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *PingWebhookResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *PingWebhookResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *PingWebhookResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r PingWebhookResponse) GetJSON200() *Webhook {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r PingWebhookResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r PingWebhookResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r PingWebhookResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r PingWebhookResponse) GetApplicationproblemJSON409() *Conflict {
+	return r.ApplicationproblemJSON409
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r PingWebhookResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r PingWebhookResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r PingWebhookResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r PingWebhookResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r PingWebhookResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r PingWebhookResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r PingWebhookResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ReplayDeliveriesResponse200Headers the declared response headers of an HTTP 200 response for ReplayDeliveries
+type ReplayDeliveriesResponse200Headers struct {
+	IdempotencyReplayed *string
+}
+
+// ReplayDeliveriesResponse401Headers the declared response headers of an HTTP 401 response for ReplayDeliveries
+type ReplayDeliveriesResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ReplayDeliveriesResponse503Headers the declared response headers of an HTTP 503 response for ReplayDeliveries
+type ReplayDeliveriesResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ReplayDeliveriesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Replayed
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationproblemJSON409 *Conflict
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ReplayDeliveriesResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ReplayDeliveriesResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ReplayDeliveriesResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ReplayDeliveriesResponse) GetJSON200() *Replayed {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ReplayDeliveriesResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ReplayDeliveriesResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ReplayDeliveriesResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ReplayDeliveriesResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r ReplayDeliveriesResponse) GetApplicationproblemJSON409() *Conflict {
+	return r.ApplicationproblemJSON409
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r ReplayDeliveriesResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r ReplayDeliveriesResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ReplayDeliveriesResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ReplayDeliveriesResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ReplayDeliveriesResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ReplayDeliveriesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ReplayDeliveriesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ReplayDeliveriesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ReplayDeliveriesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// RenewWebhookSecretResponse401Headers the declared response headers of an HTTP 401 response for RenewWebhookSecret
+type RenewWebhookSecretResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// RenewWebhookSecretResponse503Headers the declared response headers of an HTTP 503 response for RenewWebhookSecret
+type RenewWebhookSecretResponse503Headers struct {
+	RetryAfter *string
+}
+
+type RenewWebhookSecretResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *MadeWebhook
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationproblemJSON409 *Conflict
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *RenewWebhookSecretResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *RenewWebhookSecretResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r RenewWebhookSecretResponse) GetJSON201() *MadeWebhook {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r RenewWebhookSecretResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r RenewWebhookSecretResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r RenewWebhookSecretResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r RenewWebhookSecretResponse) GetApplicationproblemJSON409() *Conflict {
+	return r.ApplicationproblemJSON409
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r RenewWebhookSecretResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r RenewWebhookSecretResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r RenewWebhookSecretResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r RenewWebhookSecretResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r RenewWebhookSecretResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r RenewWebhookSecretResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r RenewWebhookSecretResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ShowLogKeyWithResponse Show the public key of the log
 //
 // By it anybody checks receipts and checkpoints. It is open to all; who wants to be sure of it compares it with what `tiedown audit key` prints on the server.
@@ -34226,6 +37766,49 @@ func (c *ClientWithResponses) StartWalkaroundWithResponse(ctx context.Context, a
 	return ParseStartWalkaroundResponse(rsp)
 }
 
+// ListAirportsWithResponse List the airports that the organization has taken in
+//
+// In the order of their identifiers; around a place, the nearest first, as many as one page holds.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/airports (the `ListAirports` operationId).
+func (c *ClientWithResponses) ListAirportsWithResponse(ctx context.Context, params *ListAirportsParams, reqEditors ...RequestEditorFn) (*ListAirportsResponse, error) {
+	rsp, err := c.ListAirports(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListAirportsResponse(rsp)
+}
+
+// ImportAirportsWithBodyWithResponse Take in a list of airports
+//
+// Schedulers and administrators. CSV in UTF-8 with a header; the columns `ident`, `name`, `latitude_deg` and `longitude_deg` are read by their names, others passed over. At most 100,000 airports. Each replaces the one of its identifier; others stay. A list with a fault changes nothing, and every fault is told with its line. Flights that are planned keep the places that they have.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/airports (the `ImportAirports` operationId).
+func (c *ClientWithResponses) ImportAirportsWithBodyWithResponse(ctx context.Context, params *ImportAirportsParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ImportAirportsResponse, error) {
+	rsp, err := c.ImportAirportsWithBody(ctx, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseImportAirportsResponse(rsp)
+}
+
+// ShowAirportWithResponse Show one airport
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/airports/{ident} (the `ShowAirport` operationId).
+func (c *ClientWithResponses) ShowAirportWithResponse(ctx context.Context, ident string, reqEditors ...RequestEditorFn) (*ShowAirportResponse, error) {
+	rsp, err := c.ShowAirport(ctx, ident, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowAirportResponse(rsp)
+}
+
 // ShowCheckpointWithResponse Sign the log as it is now
 //
 // A signed note: the organization, the number of entries in its log, the root of their Merkle tree (RFC 6962), and the instant. Kept somewhere else, it shows whether the log has been altered since.
@@ -34447,7 +38030,7 @@ func (c *ClientWithResponses) RevokeCalendarFeedWithResponse(ctx context.Context
 
 // DownloadCalendarWithResponse Give out a calendar to whoever has its address
 //
-// An iCalendar object (RFC 5545). A flight is an event: confirmed if it may go, tentative if it is held, cancelled if it was called off, which tells programs to take it out. `SEQUENCE` counts up whatever changes of the flight or its hold. An aircraft to which no kind of operation is open has an event of the whole day: of days to come nothing is known. It goes back 31 days and ahead 366.
+// An iCalendar object (RFC 5545). A flight is an event: confirmed if it may go, tentative if it is held, cancelled if it was called off, which tells programs to take it out. `SEQUENCE` counts up whatever changes of the flight or its hold. A block is an event as well, and an aircraft to which no kind of operation is open has one of the whole day: of days to come nothing is known. It goes back 31 days and ahead 366.
 //
 // Returns a wrapper object for the known response body format(s).
 //
@@ -34939,6 +38522,21 @@ func (c *ClientWithResponses) ChangeFlightWithResponse(ctx context.Context, flig
 	return ParseChangeFlightResponse(rsp)
 }
 
+// ListAlternativesWithResponse Judge every other aircraft for a flight
+//
+// Up to 1,000 aircraft of the organization, each judged for the same legs and facts. Those that may go come first, the free ones before those that have something else to do meanwhile; of the others it is said why not. Flights that overlap make an aircraft busy, not unfit.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/flights/{flight}/alternatives (the `ListAlternatives` operationId).
+func (c *ClientWithResponses) ListAlternativesWithResponse(ctx context.Context, flight FlightID, reqEditors ...RequestEditorFn) (*ListAlternativesResponse, error) {
+	rsp, err := c.ListAlternatives(ctx, flight, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListAlternativesResponse(rsp)
+}
+
 // CancelFlightWithResponse Cancel a planned flight
 //
 // Pilots, schedulers and administrators. The flight stays on record as cancelled.
@@ -34980,6 +38578,21 @@ func (c *ClientWithResponses) KeepDeterminationWithResponse(ctx context.Context,
 		return nil, err
 	}
 	return ParseKeepDeterminationResponse(rsp)
+}
+
+// ShowFlightOutlookWithResponse Say how much of a flight is permitted, when else it may leave, and what releases it
+//
+// Everything is found by judging: each leg up to every minute, the whole flight at other times, and the aircraft without some of its squawks. Times are in the zone of the flight. Nothing releases itself: what is done has to be signed or entered.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/flights/{flight}/outlook (the `ShowFlightOutlook` operationId).
+func (c *ClientWithResponses) ShowFlightOutlookWithResponse(ctx context.Context, flight FlightID, reqEditors ...RequestEditorFn) (*ShowFlightOutlookResponse, error) {
+	rsp, err := c.ShowFlightOutlook(ctx, flight, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowFlightOutlookResponse(rsp)
 }
 
 // ListShownWithResponse List who was shown what holds a flight, or limits it
@@ -35036,6 +38649,36 @@ func (c *ClientWithResponses) ListItemsWithResponse(ctx context.Context, params 
 		return nil, err
 	}
 	return ParseListItemsResponse(rsp)
+}
+
+// JudgeFlightsWithBodyWithResponse Judge many intended flights without keeping them
+//
+// Everybody of the organization. Up to 10,000 flights, in up to 8 MB, each judged by itself as it would be when it is planned, with what is on record as of one instant. What is wrong with a flight is told of it, and keeps no other from being judged; what does not keep to this contract is refused as a whole. The answers are in the order of the flights.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/judgements (the `JudgeFlights` operationId).
+func (c *ClientWithResponses) JudgeFlightsWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*JudgeFlightsResponse, error) {
+	rsp, err := c.JudgeFlightsWithBody(ctx, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseJudgeFlightsResponse(rsp)
+}
+
+// JudgeFlightsWithResponse Judge many intended flights without keeping them
+//
+// Everybody of the organization. Up to 10,000 flights, in up to 8 MB, each judged by itself as it would be when it is planned, with what is on record as of one instant. What is wrong with a flight is told of it, and keeps no other from being judged; what does not keep to this contract is refused as a whole. The answers are in the order of the flights.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/judgements (the `JudgeFlights` operationId).
+func (c *ClientWithResponses) JudgeFlightsWithResponse(ctx context.Context, body JudgeFlightsJSONRequestBody, reqEditors ...RequestEditorFn) (*JudgeFlightsResponse, error) {
+	rsp, err := c.JudgeFlights(ctx, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseJudgeFlightsResponse(rsp)
 }
 
 // ShowMeWithResponse Say who one is, and in which organizations
@@ -35835,9 +39478,9 @@ func (c *ClientWithResponses) PrintMaintenanceEntryWithResponse(ctx context.Cont
 	return ParsePrintMaintenanceEntryResponse(rsp)
 }
 
-// MoveSquawkWithBodyWithResponse Confirm a squawk, find it a duplicate, or reopen it
+// MoveSquawkWithBodyWithResponse Confirm a squawk, find it a duplicate, say when it can be worked off, or reopen it
 //
-// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. They also say, by the step `expect`, when a squawk is expected to be worked off, such as the day on which parts come, in `expected`; without it that is no longer known. It is told, and no verdict hangs on it. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 //
 // Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 //
@@ -35850,9 +39493,9 @@ func (c *ClientWithResponses) MoveSquawkWithBodyWithResponse(ctx context.Context
 	return ParseMoveSquawkResponse(rsp)
 }
 
-// MoveSquawkWithResponse Confirm a squawk, find it a duplicate, or reopen it
+// MoveSquawkWithResponse Confirm a squawk, find it a duplicate, say when it can be worked off, or reopen it
 //
-// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. They also say, by the step `expect`, when a squawk is expected to be worked off, such as the day on which parts come, in `expected`; without it that is no longer known. It is told, and no verdict hangs on it. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 //
 // Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 //
@@ -36316,6 +39959,186 @@ func (c *ClientWithResponses) ShowWarningWithResponse(ctx context.Context, warni
 		return nil, err
 	}
 	return ParseShowWarningResponse(rsp)
+}
+
+// ListWebhooksWithResponse List the webhooks
+//
+// Schedulers and administrators.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/webhooks (the `ListWebhooks` operationId).
+func (c *ClientWithResponses) ListWebhooksWithResponse(ctx context.Context, params *ListWebhooksParams, reqEditors ...RequestEditorFn) (*ListWebhooksResponse, error) {
+	rsp, err := c.ListWebhooks(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListWebhooksResponse(rsp)
+}
+
+// MakeWebhookWithBodyWithResponse Have events sent to an address
+//
+// Schedulers and administrators. What happens from now on is sent. The secret by which the receiver checks the signatures is shown once.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/webhooks (the `MakeWebhook` operationId).
+func (c *ClientWithResponses) MakeWebhookWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*MakeWebhookResponse, error) {
+	rsp, err := c.MakeWebhookWithBody(ctx, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseMakeWebhookResponse(rsp)
+}
+
+// MakeWebhookWithResponse Have events sent to an address
+//
+// Schedulers and administrators. What happens from now on is sent. The secret by which the receiver checks the signatures is shown once.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/webhooks (the `MakeWebhook` operationId).
+func (c *ClientWithResponses) MakeWebhookWithResponse(ctx context.Context, body MakeWebhookJSONRequestBody, reqEditors ...RequestEditorFn) (*MakeWebhookResponse, error) {
+	rsp, err := c.MakeWebhook(ctx, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseMakeWebhookResponse(rsp)
+}
+
+// ShowWebhookWithResponse Show one webhook
+//
+// Schedulers and administrators.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/webhooks/{webhook} (the `ShowWebhook` operationId).
+func (c *ClientWithResponses) ShowWebhookWithResponse(ctx context.Context, webhook WebhookID, reqEditors ...RequestEditorFn) (*ShowWebhookResponse, error) {
+	rsp, err := c.ShowWebhook(ctx, webhook, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowWebhookResponse(rsp)
+}
+
+// ChangeWebhookWithBodyWithResponse Change a webhook, turn it off or on, or end it
+//
+// Schedulers and administrators. What waits for a webhook that is turned off goes out when it is on again; what happens meanwhile can be sent later by a replay. A webhook that has ended stays so.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/webhooks/{webhook} (the `ChangeWebhook` operationId).
+func (c *ClientWithResponses) ChangeWebhookWithBodyWithResponse(ctx context.Context, webhook WebhookID, params *ChangeWebhookParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ChangeWebhookResponse, error) {
+	rsp, err := c.ChangeWebhookWithBody(ctx, webhook, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseChangeWebhookResponse(rsp)
+}
+
+// ChangeWebhookWithResponse Change a webhook, turn it off or on, or end it
+//
+// Schedulers and administrators. What waits for a webhook that is turned off goes out when it is on again; what happens meanwhile can be sent later by a replay. A webhook that has ended stays so.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/webhooks/{webhook} (the `ChangeWebhook` operationId).
+func (c *ClientWithResponses) ChangeWebhookWithResponse(ctx context.Context, webhook WebhookID, params *ChangeWebhookParams, body ChangeWebhookJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeWebhookResponse, error) {
+	rsp, err := c.ChangeWebhook(ctx, webhook, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseChangeWebhookResponse(rsp)
+}
+
+// ListDeliveriesWithResponse List what was and is on its way to a webhook
+//
+// Schedulers and administrators.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/webhooks/{webhook}/deliveries (the `ListDeliveries` operationId).
+func (c *ClientWithResponses) ListDeliveriesWithResponse(ctx context.Context, webhook WebhookID, params *ListDeliveriesParams, reqEditors ...RequestEditorFn) (*ListDeliveriesResponse, error) {
+	rsp, err := c.ListDeliveries(ctx, webhook, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListDeliveriesResponse(rsp)
+}
+
+// RevokeOlderWebhookSecretsWithResponse Sign with the newest secret alone
+//
+// Schedulers and administrators.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/webhooks/{webhook}/older-secrets/revocation (the `RevokeOlderWebhookSecrets` operationId).
+func (c *ClientWithResponses) RevokeOlderWebhookSecretsWithResponse(ctx context.Context, webhook WebhookID, params *RevokeOlderWebhookSecretsParams, reqEditors ...RequestEditorFn) (*RevokeOlderWebhookSecretsResponse, error) {
+	rsp, err := c.RevokeOlderWebhookSecrets(ctx, webhook, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRevokeOlderWebhookSecretsResponse(rsp)
+}
+
+// PingWebhookWithResponse Send a test
+//
+// Schedulers and administrators. An event of the kind webhook.pinged is sent to this webhook alone, whatever it asks for, on the way that every event goes; what came of it is among the deliveries.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/webhooks/{webhook}/ping (the `PingWebhook` operationId).
+func (c *ClientWithResponses) PingWebhookWithResponse(ctx context.Context, webhook WebhookID, params *PingWebhookParams, reqEditors ...RequestEditorFn) (*PingWebhookResponse, error) {
+	rsp, err := c.PingWebhook(ctx, webhook, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePingWebhookResponse(rsp)
+}
+
+// ReplayDeliveriesWithBodyWithResponse Have deliveries made again
+//
+// Schedulers and administrators. What is pending goes on as it is. Events keep their identifiers, by which the receiver knows what it has had.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/webhooks/{webhook}/replay (the `ReplayDeliveries` operationId).
+func (c *ClientWithResponses) ReplayDeliveriesWithBodyWithResponse(ctx context.Context, webhook WebhookID, params *ReplayDeliveriesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ReplayDeliveriesResponse, error) {
+	rsp, err := c.ReplayDeliveriesWithBody(ctx, webhook, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseReplayDeliveriesResponse(rsp)
+}
+
+// ReplayDeliveriesWithResponse Have deliveries made again
+//
+// Schedulers and administrators. What is pending goes on as it is. Events keep their identifiers, by which the receiver knows what it has had.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/webhooks/{webhook}/replay (the `ReplayDeliveries` operationId).
+func (c *ClientWithResponses) ReplayDeliveriesWithResponse(ctx context.Context, webhook WebhookID, params *ReplayDeliveriesParams, body ReplayDeliveriesJSONRequestBody, reqEditors ...RequestEditorFn) (*ReplayDeliveriesResponse, error) {
+	rsp, err := c.ReplayDeliveries(ctx, webhook, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseReplayDeliveriesResponse(rsp)
+}
+
+// RenewWebhookSecretWithResponse Make a new secret
+//
+// Schedulers and administrators. Deliveries are signed with the older secret as well for 24 hours, or until the older ones are revoked, so that the receiver takes over the new one without a gap.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/webhooks/{webhook}/secret (the `RenewWebhookSecret` operationId).
+func (c *ClientWithResponses) RenewWebhookSecretWithResponse(ctx context.Context, webhook WebhookID, reqEditors ...RequestEditorFn) (*RenewWebhookSecretResponse, error) {
+	rsp, err := c.RenewWebhookSecret(ctx, webhook, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRenewWebhookSecretResponse(rsp)
 }
 
 // ParseShowLogKeyResponse parses an HTTP response from a ShowLogKeyWithResponse call
@@ -39442,6 +43265,292 @@ func ParseStartWalkaroundResponse(rsp *http.Response) (*StartWalkaroundResponse,
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers StartWalkaroundResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListAirportsResponse parses an HTTP response from a ListAirportsWithResponse call
+func ParseListAirportsResponse(rsp *http.Response) (*ListAirportsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListAirportsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Airports
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListAirportsResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListAirportsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListAirportsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseImportAirportsResponse parses an HTTP response from a ImportAirportsWithResponse call
+func ParseImportAirportsResponse(rsp *http.Response) (*ImportAirportsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ImportAirportsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ImportedAirports
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest CutOff
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLargeFile
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest FileType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ImportAirportsResponse200Headers
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ImportAirportsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ImportAirportsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseShowAirportResponse parses an HTTP response from a ShowAirportWithResponse call
+func ParseShowAirportResponse(rsp *http.Response) (*ShowAirportResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowAirportResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Airport
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ShowAirportResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowAirportResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -43140,6 +47249,90 @@ func ParseChangeFlightResponse(rsp *http.Response) (*ChangeFlightResponse, error
 	return response, nil
 }
 
+// ParseListAlternativesResponse parses an HTTP response from a ListAlternativesWithResponse call
+func ParseListAlternativesResponse(rsp *http.Response) (*ListAlternativesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListAlternativesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Alternatives
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ListAlternativesResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListAlternativesResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseCancelFlightResponse parses an HTTP response from a CancelFlightWithResponse call
 func ParseCancelFlightResponse(rsp *http.Response) (*CancelFlightResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -43471,6 +47664,90 @@ func ParseKeepDeterminationResponse(rsp *http.Response) (*KeepDeterminationRespo
 	return response, nil
 }
 
+// ParseShowFlightOutlookResponse parses an HTTP response from a ShowFlightOutlookWithResponse call
+func ParseShowFlightOutlookResponse(rsp *http.Response) (*ShowFlightOutlookResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowFlightOutlookResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest FlightOutlook
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ShowFlightOutlookResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowFlightOutlookResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseListShownResponse parses an HTTP response from a ListShownWithResponse call
 func ParseListShownResponse(rsp *http.Response) (*ListShownResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -43768,6 +48045,111 @@ func ParseListItemsResponse(rsp *http.Response) (*ListItemsResponse, error) {
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers ListItemsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseJudgeFlightsResponse parses an HTTP response from a JudgeFlightsWithResponse call
+func ParseJudgeFlightsResponse(rsp *http.Response) (*JudgeFlightsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &JudgeFlightsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Judgements
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers JudgeFlightsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers JudgeFlightsResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -50568,6 +54950,1017 @@ func ParseShowWarningResponse(rsp *http.Response) (*ShowWarningResponse, error) 
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers ShowWarningResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListWebhooksResponse parses an HTTP response from a ListWebhooksWithResponse call
+func ParseListWebhooksResponse(rsp *http.Response) (*ListWebhooksResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListWebhooksResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Webhooks
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListWebhooksResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListWebhooksResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListWebhooksResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseMakeWebhookResponse parses an HTTP response from a MakeWebhookWithResponse call
+func ParseMakeWebhookResponse(rsp *http.Response) (*MakeWebhookResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &MakeWebhookResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest MadeWebhook
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers MakeWebhookResponse201Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = &value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers MakeWebhookResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers MakeWebhookResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseShowWebhookResponse parses an HTTP response from a ShowWebhookWithResponse call
+func ParseShowWebhookResponse(rsp *http.Response) (*ShowWebhookResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowWebhookResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Webhook
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ShowWebhookResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ShowWebhookResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowWebhookResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseChangeWebhookResponse parses an HTTP response from a ChangeWebhookWithResponse call
+func ParseChangeWebhookResponse(rsp *http.Response) (*ChangeWebhookResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ChangeWebhookResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Webhook
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest VersionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ChangeWebhookResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ChangeWebhookResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ChangeWebhookResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListDeliveriesResponse parses an HTTP response from a ListDeliveriesWithResponse call
+func ParseListDeliveriesResponse(rsp *http.Response) (*ListDeliveriesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListDeliveriesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Deliveries
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListDeliveriesResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListDeliveriesResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListDeliveriesResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseRevokeOlderWebhookSecretsResponse parses an HTTP response from a RevokeOlderWebhookSecretsWithResponse call
+func ParseRevokeOlderWebhookSecretsResponse(rsp *http.Response) (*RevokeOlderWebhookSecretsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &RevokeOlderWebhookSecretsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Webhook
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers RevokeOlderWebhookSecretsResponse200Headers
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers RevokeOlderWebhookSecretsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers RevokeOlderWebhookSecretsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParsePingWebhookResponse parses an HTTP response from a PingWebhookWithResponse call
+func ParsePingWebhookResponse(rsp *http.Response) (*PingWebhookResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &PingWebhookResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Webhook
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers PingWebhookResponse200Headers
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers PingWebhookResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers PingWebhookResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseReplayDeliveriesResponse parses an HTTP response from a ReplayDeliveriesWithResponse call
+func ParseReplayDeliveriesResponse(rsp *http.Response) (*ReplayDeliveriesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ReplayDeliveriesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Replayed
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ReplayDeliveriesResponse200Headers
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ReplayDeliveriesResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ReplayDeliveriesResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseRenewWebhookSecretResponse parses an HTTP response from a RenewWebhookSecretWithResponse call
+func ParseRenewWebhookSecretResponse(rsp *http.Response) (*RenewWebhookSecretResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &RenewWebhookSecretResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest MadeWebhook
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers RenewWebhookSecretResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers RenewWebhookSecretResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {

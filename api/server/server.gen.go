@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"tiedown/internal/casefile"
+	"tiedown/internal/dispatch"
 	"tiedown/internal/inquiry"
 	"tiedown/internal/walkaround"
 
@@ -37,6 +38,7 @@ const (
 	KeepDetermination Action = "keep-determination"
 	KeepPeople        Action = "keep-people"
 	KeepTokens        Action = "keep-tokens"
+	KeepWebhooks      Action = "keep-webhooks"
 	PlanFlight        Action = "plan-flight"
 	ReopenSquawk      Action = "reopen-squawk"
 	WalkAround        Action = "walk-around"
@@ -72,6 +74,8 @@ func (e Action) Valid() bool {
 	case KeepPeople:
 		return true
 	case KeepTokens:
+		return true
+	case KeepWebhooks:
 		return true
 	case PlanFlight:
 		return true
@@ -492,6 +496,27 @@ func (e DeferralMethod) Valid() bool {
 	}
 }
 
+// Defines values for DeliveryState.
+const (
+	Dead      DeliveryState = "dead"
+	Delivered DeliveryState = "delivered"
+	Pending   DeliveryState = "pending"
+)
+
+// Valid indicates whether the value is a known member of the DeliveryState enum.
+func (e DeliveryState) Valid() bool {
+	switch e {
+	case Dead:
+		return true
+	case Delivered:
+		return true
+	case Pending:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for FindingClass.
 const (
 	FindingClassCondition   FindingClass = "condition"
@@ -576,6 +601,7 @@ const (
 	HistoryEntryStepCorrect         HistoryEntryStep = "correct"
 	HistoryEntryStepDefer           HistoryEntryStep = "defer"
 	HistoryEntryStepDuplicate       HistoryEntryStep = "duplicate"
+	HistoryEntryStepExpect          HistoryEntryStep = "expect"
 	HistoryEntryStepExtend          HistoryEntryStep = "extend"
 	HistoryEntryStepNote            HistoryEntryStep = "note"
 	HistoryEntryStepOutOfUse        HistoryEntryStep = "out-of-use"
@@ -601,6 +627,8 @@ func (e HistoryEntryStep) Valid() bool {
 	case HistoryEntryStepDefer:
 		return true
 	case HistoryEntryStepDuplicate:
+		return true
+	case HistoryEntryStepExpect:
 		return true
 	case HistoryEntryStepExtend:
 		return true
@@ -831,6 +859,21 @@ func (e RepeatWeekdays) Valid() bool {
 	}
 }
 
+// Defines values for ReplayRequestDead.
+const (
+	True ReplayRequestDead = true
+)
+
+// Valid indicates whether the value is a known member of the ReplayRequestDead enum.
+func (e ReplayRequestDead) Valid() bool {
+	switch e {
+	case True:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for Role.
 const (
 	RoleAdministrator      Role = "administrator"
@@ -1042,6 +1085,7 @@ func (e SquawkKind) Valid() bool {
 const (
 	SquawkMoveStepConfirm   SquawkMoveStep = "confirm"
 	SquawkMoveStepDuplicate SquawkMoveStep = "duplicate"
+	SquawkMoveStepExpect    SquawkMoveStep = "expect"
 	SquawkMoveStepReopen    SquawkMoveStep = "reopen"
 )
 
@@ -1051,6 +1095,8 @@ func (e SquawkMoveStep) Valid() bool {
 	case SquawkMoveStepConfirm:
 		return true
 	case SquawkMoveStepDuplicate:
+		return true
+	case SquawkMoveStepExpect:
 		return true
 	case SquawkMoveStepReopen:
 		return true
@@ -1194,6 +1240,51 @@ func (e WalkaroundState) Valid() bool {
 	case WalkaroundStateCompleted:
 		return true
 	case WalkaroundStateOpen:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for WebhookState.
+const (
+	WebhookStateBroken WebhookState = "broken"
+	WebhookStateEnded  WebhookState = "ended"
+	WebhookStateOff    WebhookState = "off"
+	WebhookStateOn     WebhookState = "on"
+)
+
+// Valid indicates whether the value is a known member of the WebhookState enum.
+func (e WebhookState) Valid() bool {
+	switch e {
+	case WebhookStateBroken:
+		return true
+	case WebhookStateEnded:
+		return true
+	case WebhookStateOff:
+		return true
+	case WebhookStateOn:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for WebhookChangeState.
+const (
+	WebhookChangeStateEnded WebhookChangeState = "ended"
+	WebhookChangeStateOff   WebhookChangeState = "off"
+	WebhookChangeStateOn    WebhookChangeState = "on"
+)
+
+// Valid indicates whether the value is a known member of the WebhookChangeState enum.
+func (e WebhookChangeState) Valid() bool {
+	switch e {
+	case WebhookChangeStateEnded:
+		return true
+	case WebhookChangeStateOff:
+		return true
+	case WebhookChangeStateOn:
 		return true
 	default:
 		return false
@@ -1432,11 +1523,30 @@ type AirframeChecklistEntry struct {
 	Template ID `json:"template"`
 }
 
+// Airport defines model for Airport.
+type Airport struct {
+	Ident string  `json:"ident"`
+	Lat   float64 `json:"lat"`
+	Lon   float64 `json:"lon"`
+	Name  string  `json:"name"`
+}
+
+// Airports defines model for Airports.
+type Airports struct {
+	Airports []Airport `json:"airports"`
+}
+
 // Airspace Designated airspace. `mode-c-veil` lies within 30 NM of a Class B primary airport, `above-class-b-or-c` over such an area, `listed-airport-10nm` within 10 NM of an airport listed in part 91 appendix D, `gulf-class-e` is Class E over the Gulf within 12 NM of the coast.
 type Airspace string
 
 // AllOfThese Facts that settle the case together, where no smallest set was found: the best and the worst verdict that a search step by step came to.
 type AllOfThese = inquiry.AllOfThese
+
+// Alternative defines model for Alternative.
+type Alternative = dispatch.Alternative
+
+// Alternatives defines model for Alternatives.
+type Alternatives = dispatch.Alternatives
 
 // Answer A determination in words.
 type Answer = casefile.Answer
@@ -1568,7 +1678,10 @@ type Blocks struct {
 
 // BusyPeriod defines model for BusyPeriod.
 type BusyPeriod struct {
-	// Citations By which rules it is held or unavailable.
+	// Block Identifier of a record, a UUID of version 7.
+	Block *ID `json:"block,omitempty"`
+
+	// Citations By which rules it is held or unavailable. Empty where a block alone keeps it.
 	Citations []string `json:"citations"`
 
 	// Flight Identifier of a record, a UUID of version 7.
@@ -1589,6 +1702,9 @@ type BusyPeriod struct {
 
 // BusyPeriodKind `taken` by a flight that may go, `held` by a flight that is held, `unavailable`: the aircraft may make no flight.
 type BusyPeriodKind string
+
+// BusyTime What an aircraft has to do at the time of a flight.
+type BusyTime = dispatch.Busy
 
 // CalendarFeed Without `aircraft` it is of the whole fleet.
 type CalendarFeed struct {
@@ -2010,6 +2126,54 @@ type DeferredItems struct {
 	Zone string `json:"zone"`
 }
 
+// Deliveries defines model for Deliveries.
+type Deliveries struct {
+	Deliveries []Delivery `json:"deliveries"`
+}
+
+// Delivery defines model for Delivery.
+type Delivery struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft *ID `json:"aircraft,omitempty"`
+
+	// Answer How the last answer began, or why there was none.
+	Answer *string `json:"answer,omitempty"`
+
+	// Attempts Since it was queued.
+	Attempts int `json:"attempts"`
+
+	// Event Identifier of a record, a UUID of version 7.
+	Event ID     `json:"event"`
+	Kind  string `json:"kind"`
+
+	// NextAt Instant, RFC 3339 with an offset.
+	NextAt *Instant `json:"next_at,omitempty"`
+
+	// Place Of the event among those of the organization, from 1.
+	Place int64 `json:"place"`
+
+	// QueuedAt Instant, RFC 3339 with an offset.
+	QueuedAt Instant `json:"queued_at"`
+
+	// State Dead is what was given up; it can be sent again.
+	State DeliveryState `json:"state"`
+
+	// Status HTTP status of the last answer.
+	Status *int `json:"status,omitempty"`
+
+	// TriedAt Instant, RFC 3339 with an offset.
+	TriedAt *Instant `json:"tried_at,omitempty"`
+}
+
+// DeliveryState Dead is what was given up; it can be sent again.
+type DeliveryState string
+
+// DepartureWindow A stretch of departures that are all permitted. Where it is open the search ended, and it may go on.
+type DepartureWindow = dispatch.Window
+
+// Departures When the whole flight, moved as it is, is permitted and no block holds it. Each minute of the 24 hours to either side is judged, and after those each quarter hour up to 14 days later; nothing departs before now.
+type Departures = dispatch.Departures
+
 // Determination defines model for Determination.
 type Determination struct {
 	// At When it was given.
@@ -2095,6 +2259,9 @@ type Evaluation = inquiry.Evaluation
 
 // EventChange defines model for EventChange.
 type EventChange struct {
+	// Blocked A block holds it now. Absent means that none does.
+	Blocked *bool `json:"blocked,omitempty"`
+
 	// Flight Identifier of a record, a UUID of version 7.
 	Flight ID `json:"flight"`
 
@@ -2103,6 +2270,9 @@ type EventChange struct {
 
 	// Was The verdict before; empty means that the flight has just been planned.
 	Was string `json:"was"`
+
+	// WasBlocked A block held it before. Absent means that none did.
+	WasBlocked *bool `json:"was_blocked,omitempty"`
 }
 
 // EventData Without `aircraft` it is about none.
@@ -2113,7 +2283,7 @@ type EventData struct {
 	// By Who did it.
 	By string `json:"by"`
 
-	// Changes Flights whose verdict changed.
+	// Changes Flights whose verdict changed, or whether a block holds them.
 	Changes []EventChange `json:"changes"`
 
 	// Kind What happened, such as `squawk.filed`.
@@ -2125,6 +2295,9 @@ type EventData struct {
 	// Subject Identifier of a record, a UUID of version 7.
 	Subject ID `json:"subject"`
 }
+
+// EventKinds Kinds of events, such as squawk.filed, or what kinds begin with, such as squawk. None: all.
+type EventKinds = []string
 
 // EventPage defines model for EventPage.
 type EventPage struct {
@@ -2149,6 +2322,9 @@ type Every = casefile.Every
 
 // Expect What the case is expected to give. It is not read when the case is judged.
 type Expect = casefile.Expect
+
+// Expectation When maintenance expects that a squawk can be worked off, such as when its parts come. No verdict hangs on it.
+type Expectation = dispatch.Expectation
 
 // ExpectedFinding defines model for ExpectedFinding.
 type ExpectedFinding = casefile.ExpectedFinding
@@ -2278,6 +2454,9 @@ type FlightLeg struct {
 	Verdict Verdict `json:"verdict"`
 }
 
+// FlightOutlook What can be said of a flight beyond its verdict.
+type FlightOutlook = dispatch.Outlook
+
 // FlightPlan A flight of one leg between two bases, by `from`, `to`, `departs` and `arrives`, or a flight of any legs, by `legs`: one form of the two.
 type FlightPlan struct {
 	// Aircraft Identifier of a record, a UUID of version 7.
@@ -2331,6 +2510,34 @@ type FlightSeriesEntry struct {
 // FlightState Where the flight stands.
 type FlightState string
 
+// FlightToJudge A flight as it would be planned, in either form.
+type FlightToJudge struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft ID `json:"aircraft"`
+
+	// Arrives Instant, RFC 3339 with an offset.
+	Arrives Instant `json:"arrives,omitempty,omitzero"`
+
+	// Departs Instant, RFC 3339 with an offset.
+	Departs Instant `json:"departs,omitempty,omitzero"`
+
+	// Facts The facts of a flight beside its rules, window and places.
+	Facts *FlightFacts `json:"facts,omitempty"`
+
+	// From Identifier of a record, a UUID of version 7.
+	From ID         `json:"from,omitempty,omitzero"`
+	Legs *[]LegPlan `json:"legs,omitempty"`
+
+	// Ref What the asker calls it. It stands in the answer.
+	Ref *string `json:"ref,omitempty"`
+
+	// Rules Flight rules.
+	Rules FlightRules `json:"rules"`
+
+	// To Identifier of a record, a UUID of version 7.
+	To ID `json:"to,omitempty,omitzero"`
+}
+
 // Flights defines model for Flights.
 type Flights struct {
 	Flights []Flight `json:"flights"`
@@ -2340,6 +2547,11 @@ type Flights struct {
 
 	// Next A place among the organization's events, counted from 1; 0 is before the first.
 	Next *EventPlace `json:"next,omitempty"`
+}
+
+// FlightsToJudge defines model for FlightsToJudge.
+type FlightsToJudge struct {
+	Flights []FlightToJudge `json:"flights"`
 }
 
 // Found What became of a condition. It no longer stands in the way once all four are given.
@@ -2419,6 +2631,9 @@ type HistoryEntry struct {
 	At Instant `json:"at"`
 	By string  `json:"by"`
 
+	// Expected Civil date, YYYY-MM-DD.
+	Expected *Date `json:"expected,omitempty"`
+
 	// Number Of the squawk, from 1.
 	Number int `json:"number"`
 
@@ -2484,11 +2699,23 @@ type HoldRow struct {
 	Row string `json:"row"`
 }
 
+// HoldingBlock A time for which somebody keeps the aircraft from flying.
+type HoldingBlock = dispatch.Block
+
+// HoldingSquawk defines model for HoldingSquawk.
+type HoldingSquawk = dispatch.Squawk
+
 // Hours Hours, in hundredths at the finest.
 type Hours = float64
 
 // ID Identifier of a record, a UUID of version 7.
 type ID = openapi_types.UUID
+
+// ImportedAirports defines model for ImportedAirports.
+type ImportedAirports struct {
+	// Airports How many.
+	Airports int `json:"airports"`
+}
 
 // Instant Instant, RFC 3339 with an offset.
 type Instant = time.Time
@@ -2519,6 +2746,38 @@ type Items struct {
 	Items []Item `json:"items"`
 }
 
+// Judgement How a flight comes out, or what is wrong with it.
+type Judgement struct {
+	// Blocks Blocks that hold the flight, whatever its verdict.
+	Blocks *[]ID    `json:"blocks,omitempty"`
+	Faults *[]Fault `json:"faults,omitempty"`
+	Holds  *bool    `json:"holds,omitempty"`
+
+	// Legs Each leg of a flight of several.
+	Legs *[]LegJudgement `json:"legs,omitempty"`
+	Ref  *string         `json:"ref,omitempty"`
+
+	// Rows The rows that were not simply passed.
+	Rows *[]string `json:"rows,omitempty"`
+
+	// Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Verdict *Verdict `json:"verdict,omitempty"`
+}
+
+// Judgements defines model for Judgements.
+type Judgements struct {
+	// AsOf Instant, RFC 3339 with an offset.
+	AsOf       Instant     `json:"as_of"`
+	Caution    string      `json:"caution"`
+	Judgements []Judgement `json:"judgements"`
+
+	// Rows Every row that a judgement names, with its citation, once.
+	Rows []HoldRow `json:"rows"`
+
+	// Rules Digest of the book of rules that was read.
+	Rules Digest `json:"rules"`
+}
+
 // KindOfOperation Kind of operation.
 type KindOfOperation string
 
@@ -2528,6 +2787,14 @@ type KindStatus = casefile.KindStatus
 // LaterReading A meter that was read after the time in service was entered.
 type LaterReading = casefile.LaterReading
 
+// LegJudgement defines model for LegJudgement.
+type LegJudgement struct {
+	Rows []string `json:"rows"`
+
+	// Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Verdict Verdict `json:"verdict"`
+}
+
 // LegPlan defines model for LegPlan.
 type LegPlan struct {
 	// Arrives Instant, RFC 3339 with an offset.
@@ -2536,12 +2803,15 @@ type LegPlan struct {
 	// Departs Instant, RFC 3339 with an offset.
 	Departs Instant `json:"departs"`
 
-	// From Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+	// From Where a leg starts or ends: a base, an airport of the organization's list, or coordinates with a name. One of the three.
 	From PlannedPlace `json:"from"`
 
-	// To Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+	// To Where a leg starts or ends: a base, an airport of the organization's list, or coordinates with a name. One of the three.
 	To PlannedPlace `json:"to"`
 }
+
+// LegStop Where a leg ceases to be permitted.
+type LegStop = dispatch.Stop
 
 // Light The light that a flight meets.
 type Light = casefile.Light
@@ -2587,6 +2857,13 @@ type MadeToken struct {
 	// Secret What `Authorization: Bearer` carries. It is shown this once.
 	Secret string `json:"secret"`
 	Token  Token  `json:"token"`
+}
+
+// MadeWebhook defines model for MadeWebhook.
+type MadeWebhook struct {
+	// Secret By what signatures are checked: whsec_ and base64. It is shown this once.
+	Secret  string  `json:"secret"`
+	Webhook Webhook `json:"webhook"`
 }
 
 // Me defines model for Me.
@@ -2856,6 +3133,9 @@ type OpenSquawk struct {
 // Outcome How a finding came out.
 type Outcome string
 
+// OutlookLeg defines model for OutlookLeg.
+type OutlookLeg = dispatch.Leg
+
 // OwnList One of the aircraft's own documents, reduced to what it requires.
 type OwnList = casefile.OwnList
 
@@ -2919,6 +3199,9 @@ type PasswordLink struct {
 	Link string `json:"link"`
 }
 
+// PermittedPart The largest part of a flight that is permitted.
+type PermittedPart = dispatch.Part
+
 // PersonName Name of the person.
 type PersonName = string
 
@@ -2972,8 +3255,11 @@ type Place = casefile.Place
 // PlacedCheck defines model for PlacedCheck.
 type PlacedCheck = walkaround.Placed
 
-// PlannedPlace Where a leg starts or ends: a base, or coordinates with a name. One of the two.
+// PlannedPlace Where a leg starts or ends: a base, an airport of the organization's list, or coordinates with a name. One of the three.
 type PlannedPlace struct {
+	// Airport Identifier of an airport.
+	Airport *string `json:"airport,omitempty"`
+
 	// Base Identifier of a record, a UUID of version 7.
 	Base *ID `json:"base,omitempty"`
 
@@ -3073,6 +3359,12 @@ type RecoveryCodes struct {
 // Registration Registration mark in capital letters, digits and hyphens, unique in the organization.
 type Registration = string
 
+// Release What would release a flight that is held. Nothing releases itself.
+type Release = dispatch.Release
+
+// ReleaseCondition defines model for ReleaseCondition.
+type ReleaseCondition = dispatch.Condition
+
 // Remaining What is left; less than nothing once it is overdue.
 type Remaining = casefile.Remaining
 
@@ -3101,6 +3393,27 @@ type RepeatEvery string
 
 // RepeatWeekdays defines model for Repeat.Weekdays.
 type RepeatWeekdays string
+
+// ReplayRequest One of the three.
+type ReplayRequest struct {
+	// Dead All that were given up.
+	Dead *ReplayRequestDead `json:"dead,omitempty"`
+
+	// From All events from this place on that the webhook asks for now, also those from before it.
+	From *int64 `json:"from,omitempty"`
+
+	// Place This delivery.
+	Place *int64 `json:"place,omitempty"`
+}
+
+// ReplayRequestDead All that were given up.
+type ReplayRequestDead bool
+
+// Replayed defines model for Replayed.
+type Replayed struct {
+	// Deliveries How many are on their way again.
+	Deliveries int `json:"deliveries"`
+}
 
 // ReportedResults defines model for ReportedResults.
 type ReportedResults struct {
@@ -3168,6 +3481,9 @@ type Role string
 
 // Roles What somebody is in an organization; a person may do what one of the roles may.
 type Roles = []Role
+
+// RowInTheWay defines model for RowInTheWay.
+type RowInTheWay = dispatch.InTheWay
 
 // Rule defines model for Rule.
 type Rule struct {
@@ -3483,7 +3799,7 @@ type Spot struct {
 	// Base Identifier of a record, a UUID of version 7.
 	Base *ID `json:"base,omitempty"`
 
-	// Ident The code of the base.
+	// Ident The identifier of the airport, or the code of the base.
 	Ident *string `json:"ident,omitempty"`
 	Lat   float64 `json:"lat"`
 	Lon   float64 `json:"lon"`
@@ -3509,6 +3825,9 @@ type Squawk struct {
 
 	// DuplicateOf Identifier of a record, a UUID of version 7.
 	DuplicateOf *ID `json:"duplicate_of,omitempty"`
+
+	// Expected When maintenance expects that a squawk can be worked off, such as when its parts come. No verdict hangs on it.
+	Expected *Expectation `json:"expected,omitempty"`
 
 	// Id Identifier of a record, a UUID of version 7.
 	Id ID `json:"id"`
@@ -3557,6 +3876,9 @@ type SquawkKind string
 type SquawkMove struct {
 	// About What a squawk is about, where the report was wrong.
 	About *SquawkSubject `json:"about,omitempty"`
+
+	// Expected Civil date, YYYY-MM-DD.
+	Expected *Date `json:"expected,omitempty"`
 
 	// Of Identifier of a record, a UUID of version 7.
 	Of   *ID            `json:"of,omitempty"`
@@ -3981,6 +4303,69 @@ type Warnings struct {
 	Warnings []Warning `json:"warnings"`
 }
 
+// Webhook defines model for Webhook.
+type Webhook struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft *ID `json:"aircraft,omitempty"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// Kinds Kinds of events, such as squawk.filed, or what kinds begin with, such as squawk. None: all.
+	Kinds EventKinds `json:"kinds"`
+
+	// MadeAt Instant, RFC 3339 with an offset.
+	MadeAt Instant `json:"made_at"`
+	MadeBy string  `json:"made_by"`
+
+	// OlderSecretsUntil Instant, RFC 3339 with an offset.
+	OlderSecretsUntil *Instant `json:"older_secrets_until,omitempty"`
+
+	// State Broken is one whose receiver has answered 410; nothing is sent until it is turned on again.
+	State   WebhookState `json:"state"`
+	Url     string       `json:"url"`
+	Version int          `json:"version"`
+}
+
+// WebhookState Broken is one whose receiver has answered 410; nothing is sent until it is turned on again.
+type WebhookState string
+
+// WebhookChange defines model for WebhookChange.
+type WebhookChange struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft *ID `json:"aircraft,omitempty"`
+
+	// Kinds Kinds of events, such as squawk.filed, or what kinds begin with, such as squawk. None: all.
+	Kinds *EventKinds        `json:"kinds,omitempty"`
+	State WebhookChangeState `json:"state"`
+
+	// Url Where to, by https and on an address that everybody reaches, unless whoever runs the server allows others.
+	Url WebhookURL `json:"url"`
+}
+
+// WebhookChangeState defines model for WebhookChange.State.
+type WebhookChangeState string
+
+// WebhookEntry defines model for WebhookEntry.
+type WebhookEntry struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft *ID `json:"aircraft,omitempty"`
+
+	// Kinds Kinds of events, such as squawk.filed, or what kinds begin with, such as squawk. None: all.
+	Kinds *EventKinds `json:"kinds,omitempty"`
+
+	// Url Where to, by https and on an address that everybody reaches, unless whoever runs the server allows others.
+	Url WebhookURL `json:"url"`
+}
+
+// WebhookURL Where to, by https and on an address that everybody reaches, unless whoever runs the server allows others.
+type WebhookURL = string
+
+// Webhooks defines model for Webhooks.
+type Webhooks struct {
+	Webhooks []Webhook `json:"webhooks"`
+}
+
 // WeightAndBalance The record of weight and balance. It is current when it is for the configuration's equipment_revision or, where it names none, dated on or after its equipment_changed.
 type WeightAndBalance = casefile.WeightBalance
 
@@ -4058,6 +4443,9 @@ type TokenID = ID
 
 // WalkaroundID Identifier of a record, a UUID of version 7.
 type WalkaroundID = ID
+
+// WebhookID Identifier of a record, a UUID of version 7.
+type WebhookID = ID
 
 // Conflict A problem document of RFC 9457.
 type Conflict = Problem
@@ -4283,6 +4671,33 @@ type ListTrendsParams struct {
 
 // StartWalkaroundParams defines parameters for StartWalkaround.
 type StartWalkaroundParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListAirportsParams defines parameters for ListAirports.
+type ListAirportsParams struct {
+	// Prefix Only those whose identifiers begin so.
+	Prefix *string `form:"prefix,omitempty" json:"prefix,omitempty"`
+
+	// NearLat Around this latitude, in degrees; with near_lon.
+	NearLat *float64 `form:"near_lat,omitempty" json:"near_lat,omitempty"`
+
+	// NearLon Around this longitude, in degrees; with near_lat.
+	NearLon *float64 `form:"near_lon,omitempty" json:"near_lon,omitempty"`
+
+	// WithinNm Around a place: no further away, in nautical miles; absent means 50.
+	WithinNm *float64 `form:"within_nm,omitempty" json:"within_nm,omitempty"`
+
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// ImportAirportsParams defines parameters for ImportAirports.
+type ImportAirportsParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -4875,6 +5290,54 @@ type ListWarningsParams struct {
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
 }
 
+// ListWebhooksParams defines parameters for ListWebhooks.
+type ListWebhooksParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// ChangeWebhookParams defines parameters for ChangeWebhook.
+type ChangeWebhookParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListDeliveriesParams defines parameters for ListDeliveries.
+type ListDeliveriesParams struct {
+	// State Those in this state alone.
+	State *DeliveryState `form:"state,omitempty" json:"state,omitempty"`
+
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// RevokeOlderWebhookSecretsParams defines parameters for RevokeOlderWebhookSecrets.
+type RevokeOlderWebhookSecretsParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// PingWebhookParams defines parameters for PingWebhook.
+type PingWebhookParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ReplayDeliveriesParams defines parameters for ReplayDeliveries.
+type ReplayDeliveriesParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // AddAircraftJSONRequestBody defines body for AddAircraft for application/json ContentType.
 type AddAircraftJSONRequestBody = AircraftEntry
 
@@ -4956,6 +5419,9 @@ type ChangeFlightJSONRequestBody = FlightPlan
 // RecordShownJSONRequestBody defines body for RecordShown for application/json ContentType.
 type RecordShownJSONRequestBody = ShownEntry
 
+// JudgeFlightsJSONRequestBody defines body for JudgeFlights for application/json ContentType.
+type JudgeFlightsJSONRequestBody = FlightsToJudge
+
 // ChangeNoticesJSONRequestBody defines body for ChangeNotices for application/json ContentType.
 type ChangeNoticesJSONRequestBody = NoticesEntry
 
@@ -5024,6 +5490,15 @@ type ReportResultsJSONRequestBody = ResultsReport
 
 // FileFindingJSONRequestBody defines body for FileFinding for application/json ContentType.
 type FileFindingJSONRequestBody = FindingReport
+
+// MakeWebhookJSONRequestBody defines body for MakeWebhook for application/json ContentType.
+type MakeWebhookJSONRequestBody = WebhookEntry
+
+// ChangeWebhookJSONRequestBody defines body for ChangeWebhook for application/json ContentType.
+type ChangeWebhookJSONRequestBody = WebhookChange
+
+// ReplayDeliveriesJSONRequestBody defines body for ReplayDeliveries for application/json ContentType.
+type ReplayDeliveriesJSONRequestBody = ReplayRequest
 
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
@@ -5123,6 +5598,15 @@ type ServerInterface interface {
 	// StartWalkaround Start a walkaround
 	// (POST /v1/aircraft/{aircraft}/walkarounds)
 	StartWalkaround(ctx echo.Context, aircraft AircraftID, params StartWalkaroundParams) error
+	// ListAirports List the airports that the organization has taken in
+	// (GET /v1/airports)
+	ListAirports(ctx echo.Context, params ListAirportsParams) error
+	// ImportAirports Take in a list of airports
+	// (PUT /v1/airports)
+	ImportAirports(ctx echo.Context, params ImportAirportsParams) error
+	// ShowAirport Show one airport
+	// (GET /v1/airports/{ident})
+	ShowAirport(ctx echo.Context, ident string) error
 	// ShowCheckpoint Sign the log as it is now
 	// (GET /v1/audit/checkpoint)
 	ShowCheckpoint(ctx echo.Context) error
@@ -5225,6 +5709,9 @@ type ServerInterface interface {
 	// ChangeFlight Change a planned flight
 	// (PUT /v1/flights/{flight})
 	ChangeFlight(ctx echo.Context, flight FlightID, params ChangeFlightParams) error
+	// ListAlternatives Judge every other aircraft for a flight
+	// (GET /v1/flights/{flight}/alternatives)
+	ListAlternatives(ctx echo.Context, flight FlightID) error
 	// CancelFlight Cancel a planned flight
 	// (POST /v1/flights/{flight}/cancellation)
 	CancelFlight(ctx echo.Context, flight FlightID, params CancelFlightParams) error
@@ -5234,6 +5721,9 @@ type ServerInterface interface {
 	// KeepDetermination Keep the determination of a flight as it is given now
 	// (POST /v1/flights/{flight}/determinations)
 	KeepDetermination(ctx echo.Context, flight FlightID, params KeepDeterminationParams) error
+	// ShowFlightOutlook Say how much of a flight is permitted, when else it may leave, and what releases it
+	// (GET /v1/flights/{flight}/outlook)
+	ShowFlightOutlook(ctx echo.Context, flight FlightID) error
 	// ListShown List who was shown what holds a flight, or limits it
 	// (GET /v1/flights/{flight}/shown)
 	ListShown(ctx echo.Context, flight FlightID, params ListShownParams) error
@@ -5243,6 +5733,9 @@ type ServerInterface interface {
 	// ListItems List the catalog of items
 	// (GET /v1/items)
 	ListItems(ctx echo.Context, params ListItemsParams) error
+	// JudgeFlights Judge many intended flights without keeping them
+	// (POST /v1/judgements)
+	JudgeFlights(ctx echo.Context) error
 	// ShowMe Say who one is, and in which organizations
 	// (GET /v1/me)
 	ShowMe(ctx echo.Context) error
@@ -5366,7 +5859,7 @@ type ServerInterface interface {
 	// PrintMaintenanceEntry Print the maintenance record entry of a squawk
 	// (GET /v1/squawks/{squawk}/maintenance-entry)
 	PrintMaintenanceEntry(ctx echo.Context, squawk SquawkID, params PrintMaintenanceEntryParams) error
-	// MoveSquawk Confirm a squawk, find it a duplicate, or reopen it
+	// MoveSquawk Confirm a squawk, find it a duplicate, say when it can be worked off, or reopen it
 	// (POST /v1/squawks/{squawk}/moves)
 	MoveSquawk(ctx echo.Context, squawk SquawkID, params MoveSquawkParams) error
 	// AddNote Add a note to a squawk
@@ -5438,6 +5931,33 @@ type ServerInterface interface {
 	// ShowWarning Show one warning
 	// (GET /v1/warnings/{warning})
 	ShowWarning(ctx echo.Context, warning ID) error
+	// ListWebhooks List the webhooks
+	// (GET /v1/webhooks)
+	ListWebhooks(ctx echo.Context, params ListWebhooksParams) error
+	// MakeWebhook Have events sent to an address
+	// (POST /v1/webhooks)
+	MakeWebhook(ctx echo.Context) error
+	// ShowWebhook Show one webhook
+	// (GET /v1/webhooks/{webhook})
+	ShowWebhook(ctx echo.Context, webhook WebhookID) error
+	// ChangeWebhook Change a webhook, turn it off or on, or end it
+	// (PUT /v1/webhooks/{webhook})
+	ChangeWebhook(ctx echo.Context, webhook WebhookID, params ChangeWebhookParams) error
+	// ListDeliveries List what was and is on its way to a webhook
+	// (GET /v1/webhooks/{webhook}/deliveries)
+	ListDeliveries(ctx echo.Context, webhook WebhookID, params ListDeliveriesParams) error
+	// RevokeOlderWebhookSecrets Sign with the newest secret alone
+	// (POST /v1/webhooks/{webhook}/older-secrets/revocation)
+	RevokeOlderWebhookSecrets(ctx echo.Context, webhook WebhookID, params RevokeOlderWebhookSecretsParams) error
+	// PingWebhook Send a test
+	// (POST /v1/webhooks/{webhook}/ping)
+	PingWebhook(ctx echo.Context, webhook WebhookID, params PingWebhookParams) error
+	// ReplayDeliveries Have deliveries made again
+	// (POST /v1/webhooks/{webhook}/replay)
+	ReplayDeliveries(ctx echo.Context, webhook WebhookID, params ReplayDeliveriesParams) error
+	// RenewWebhookSecret Make a new secret
+	// (POST /v1/webhooks/{webhook}/secret)
+	RenewWebhookSecret(ctx echo.Context, webhook WebhookID) error
 }
 
 // ServerInterfaceWrapper converts echo contexts to parameters.
@@ -6413,6 +6933,104 @@ func (w *ServerInterfaceWrapper) StartWalkaround(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.StartWalkaround(ctx, aircraft, params)
+	return err
+}
+
+// ListAirports converts echo context to params.
+func (w *ServerInterfaceWrapper) ListAirports(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListAirportsParams
+	// ------------- Optional query parameter "prefix" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "prefix", ctx.QueryParams(), &params.Prefix, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter prefix: %s", err))
+	}
+
+	// ------------- Optional query parameter "near_lat" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "near_lat", ctx.QueryParams(), &params.NearLat, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter near_lat: %s", err))
+	}
+
+	// ------------- Optional query parameter "near_lon" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "near_lon", ctx.QueryParams(), &params.NearLon, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter near_lon: %s", err))
+	}
+
+	// ------------- Optional query parameter "within_nm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "within_nm", ctx.QueryParams(), &params.WithinNm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter within_nm: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListAirports(ctx, params)
+	return err
+}
+
+// ImportAirports converts echo context to params.
+func (w *ServerInterfaceWrapper) ImportAirports(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ImportAirportsParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ImportAirports(ctx, params)
+	return err
+}
+
+// ShowAirport converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowAirport(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "ident" -------------
+	var ident string
+
+	err = runtime.BindStyledParameterWithOptions("simple", "ident", ctx.Param("ident"), &ident, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter ident: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowAirport(ctx, ident)
 	return err
 }
 
@@ -7468,6 +8086,22 @@ func (w *ServerInterfaceWrapper) ChangeFlight(ctx echo.Context) error {
 	return err
 }
 
+// ListAlternatives converts echo context to params.
+func (w *ServerInterfaceWrapper) ListAlternatives(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "flight" -------------
+	var flight FlightID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "flight", ctx.Param("flight"), &flight, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter flight: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListAlternatives(ctx, flight)
+	return err
+}
+
 // CancelFlight converts echo context to params.
 func (w *ServerInterfaceWrapper) CancelFlight(ctx echo.Context) error {
 	var err error
@@ -7589,6 +8223,22 @@ func (w *ServerInterfaceWrapper) KeepDetermination(ctx echo.Context) error {
 	return err
 }
 
+// ShowFlightOutlook converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowFlightOutlook(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "flight" -------------
+	var flight FlightID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "flight", ctx.Param("flight"), &flight, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter flight: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowFlightOutlook(ctx, flight)
+	return err
+}
+
 // ListShown converts echo context to params.
 func (w *ServerInterfaceWrapper) ListShown(ctx echo.Context) error {
 	var err error
@@ -7686,6 +8336,15 @@ func (w *ServerInterfaceWrapper) ListItems(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListItems(ctx, params)
+	return err
+}
+
+// JudgeFlights converts echo context to params.
+func (w *ServerInterfaceWrapper) JudgeFlights(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.JudgeFlights(ctx)
 	return err
 }
 
@@ -9348,6 +10007,272 @@ func (w *ServerInterfaceWrapper) ShowWarning(ctx echo.Context) error {
 	return err
 }
 
+// ListWebhooks converts echo context to params.
+func (w *ServerInterfaceWrapper) ListWebhooks(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListWebhooksParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListWebhooks(ctx, params)
+	return err
+}
+
+// MakeWebhook converts echo context to params.
+func (w *ServerInterfaceWrapper) MakeWebhook(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.MakeWebhook(ctx)
+	return err
+}
+
+// ShowWebhook converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowWebhook(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "webhook" -------------
+	var webhook WebhookID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", ctx.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter webhook: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowWebhook(ctx, webhook)
+	return err
+}
+
+// ChangeWebhook converts echo context to params.
+func (w *ServerInterfaceWrapper) ChangeWebhook(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "webhook" -------------
+	var webhook WebhookID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", ctx.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter webhook: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ChangeWebhookParams
+
+	headers := ctx.Request().Header
+	// ------------- Required header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-Match: %s", err))
+		}
+
+		params.IfMatch = IfMatch
+	} else {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Header parameter If-Match is required, but not found"))
+	}
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ChangeWebhook(ctx, webhook, params)
+	return err
+}
+
+// ListDeliveries converts echo context to params.
+func (w *ServerInterfaceWrapper) ListDeliveries(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "webhook" -------------
+	var webhook WebhookID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", ctx.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter webhook: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListDeliveriesParams
+	// ------------- Optional query parameter "state" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "state", ctx.QueryParams(), &params.State, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter state: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListDeliveries(ctx, webhook, params)
+	return err
+}
+
+// RevokeOlderWebhookSecrets converts echo context to params.
+func (w *ServerInterfaceWrapper) RevokeOlderWebhookSecrets(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "webhook" -------------
+	var webhook WebhookID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", ctx.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter webhook: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RevokeOlderWebhookSecretsParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RevokeOlderWebhookSecrets(ctx, webhook, params)
+	return err
+}
+
+// PingWebhook converts echo context to params.
+func (w *ServerInterfaceWrapper) PingWebhook(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "webhook" -------------
+	var webhook WebhookID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", ctx.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter webhook: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params PingWebhookParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.PingWebhook(ctx, webhook, params)
+	return err
+}
+
+// ReplayDeliveries converts echo context to params.
+func (w *ServerInterfaceWrapper) ReplayDeliveries(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "webhook" -------------
+	var webhook WebhookID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", ctx.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter webhook: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ReplayDeliveriesParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ReplayDeliveries(ctx, webhook, params)
+	return err
+}
+
+// RenewWebhookSecret converts echo context to params.
+func (w *ServerInterfaceWrapper) RenewWebhookSecret(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "webhook" -------------
+	var webhook WebhookID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", ctx.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter webhook: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RenewWebhookSecret(ctx, webhook)
+	return err
+}
+
 // This is a simple interface which specifies echo.Route addition functions which
 // are present on both echo.Echo and echo.Group, since we want to allow using
 // either of them for path registration
@@ -9427,6 +10352,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/trends/:check", wrapper.ShowTrend, options.OperationMiddlewares["showTrend"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/trends/:check/csv", wrapper.ExportTrend, options.OperationMiddlewares["exportTrend"]...)
 	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/walkarounds", wrapper.StartWalkaround, options.OperationMiddlewares["startWalkaround"]...)
+	router.GET(options.BaseURL+"/v1/airports", wrapper.ListAirports, options.OperationMiddlewares["listAirports"]...)
+	router.PUT(options.BaseURL+"/v1/airports", wrapper.ImportAirports, options.OperationMiddlewares["importAirports"]...)
+	router.GET(options.BaseURL+"/v1/airports/:ident", wrapper.ShowAirport, options.OperationMiddlewares["showAirport"]...)
 	router.GET(options.BaseURL+"/v1/audit/checkpoint", wrapper.ShowCheckpoint, options.OperationMiddlewares["showCheckpoint"]...)
 	router.GET(options.BaseURL+"/v1/bases", wrapper.ListBases, options.OperationMiddlewares["listBases"]...)
 	router.POST(options.BaseURL+"/v1/bases", wrapper.AddBase, options.OperationMiddlewares["addBase"]...)
@@ -9461,12 +10389,15 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/flights", wrapper.PlanFlight, options.OperationMiddlewares["planFlight"]...)
 	router.GET(options.BaseURL+"/v1/flights/:flight", wrapper.ShowFlight, options.OperationMiddlewares["showFlight"]...)
 	router.PUT(options.BaseURL+"/v1/flights/:flight", wrapper.ChangeFlight, options.OperationMiddlewares["changeFlight"]...)
+	router.GET(options.BaseURL+"/v1/flights/:flight/alternatives", wrapper.ListAlternatives, options.OperationMiddlewares["listAlternatives"]...)
 	router.POST(options.BaseURL+"/v1/flights/:flight/cancellation", wrapper.CancelFlight, options.OperationMiddlewares["cancelFlight"]...)
 	router.GET(options.BaseURL+"/v1/flights/:flight/determinations", wrapper.ListDeterminations, options.OperationMiddlewares["listDeterminations"]...)
 	router.POST(options.BaseURL+"/v1/flights/:flight/determinations", wrapper.KeepDetermination, options.OperationMiddlewares["keepDetermination"]...)
+	router.GET(options.BaseURL+"/v1/flights/:flight/outlook", wrapper.ShowFlightOutlook, options.OperationMiddlewares["showFlightOutlook"]...)
 	router.GET(options.BaseURL+"/v1/flights/:flight/shown", wrapper.ListShown, options.OperationMiddlewares["listShown"]...)
 	router.POST(options.BaseURL+"/v1/flights/:flight/shown", wrapper.RecordShown, options.OperationMiddlewares["recordShown"]...)
 	router.GET(options.BaseURL+"/v1/items", wrapper.ListItems, options.OperationMiddlewares["listItems"]...)
+	router.POST(options.BaseURL+"/v1/judgements", wrapper.JudgeFlights, options.OperationMiddlewares["judgeFlights"]...)
 	router.GET(options.BaseURL+"/v1/me", wrapper.ShowMe, options.OperationMiddlewares["showMe"]...)
 	router.POST(options.BaseURL+"/v1/me/identities", wrapper.LinkIdentity, options.OperationMiddlewares["linkIdentity"]...)
 	router.GET(options.BaseURL+"/v1/me/notices", wrapper.ShowNotices, options.OperationMiddlewares["showNotices"]...)
@@ -9532,6 +10463,15 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/walkarounds/:walkaround/results/:result/squawk", wrapper.FileFinding, options.OperationMiddlewares["fileFinding"]...)
 	router.GET(options.BaseURL+"/v1/warnings", wrapper.ListWarnings, options.OperationMiddlewares["listWarnings"]...)
 	router.GET(options.BaseURL+"/v1/warnings/:warning", wrapper.ShowWarning, options.OperationMiddlewares["showWarning"]...)
+	router.GET(options.BaseURL+"/v1/webhooks", wrapper.ListWebhooks, options.OperationMiddlewares["listWebhooks"]...)
+	router.POST(options.BaseURL+"/v1/webhooks", wrapper.MakeWebhook, options.OperationMiddlewares["makeWebhook"]...)
+	router.GET(options.BaseURL+"/v1/webhooks/:webhook", wrapper.ShowWebhook, options.OperationMiddlewares["showWebhook"]...)
+	router.PUT(options.BaseURL+"/v1/webhooks/:webhook", wrapper.ChangeWebhook, options.OperationMiddlewares["changeWebhook"]...)
+	router.GET(options.BaseURL+"/v1/webhooks/:webhook/deliveries", wrapper.ListDeliveries, options.OperationMiddlewares["listDeliveries"]...)
+	router.POST(options.BaseURL+"/v1/webhooks/:webhook/older-secrets/revocation", wrapper.RevokeOlderWebhookSecrets, options.OperationMiddlewares["revokeOlderWebhookSecrets"]...)
+	router.POST(options.BaseURL+"/v1/webhooks/:webhook/ping", wrapper.PingWebhook, options.OperationMiddlewares["pingWebhook"]...)
+	router.POST(options.BaseURL+"/v1/webhooks/:webhook/replay", wrapper.ReplayDeliveries, options.OperationMiddlewares["replayDeliveries"]...)
+	router.POST(options.BaseURL+"/v1/webhooks/:webhook/secret", wrapper.RenewWebhookSecret, options.OperationMiddlewares["renewWebhookSecret"]...)
 
 }
 
@@ -13937,6 +14877,383 @@ type StartWalkaround503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response StartWalkaround503ApplicationProblemPlusJSONResponse) VisitStartWalkaroundResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAirportsRequestObject struct {
+	Params ListAirportsParams
+}
+
+type ListAirportsResponseObject interface {
+	VisitListAirportsResponse(w http.ResponseWriter) error
+}
+
+type ListAirports200ResponseHeaders struct {
+	Link *string
+}
+
+type ListAirports200JSONResponse struct {
+	Body    Airports
+	Headers ListAirports200ResponseHeaders
+}
+
+func (response ListAirports200JSONResponse) VisitListAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Link != nil {
+		w.Header().Set("Link", fmt.Sprint(*response.Headers.Link))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAirports401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListAirports401ApplicationProblemPlusJSONResponse) VisitListAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAirports422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListAirports422ApplicationProblemPlusJSONResponse) VisitListAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAirports500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListAirports500ApplicationProblemPlusJSONResponse) VisitListAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAirports503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListAirports503ApplicationProblemPlusJSONResponse) VisitListAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportAirportsRequestObject struct {
+	Params ImportAirportsParams
+	Body   io.Reader
+}
+
+type ImportAirportsResponseObject interface {
+	VisitImportAirportsResponse(w http.ResponseWriter) error
+}
+
+type ImportAirports200ResponseHeaders struct {
+	IdempotencyReplayed *string
+}
+
+type ImportAirports200JSONResponse struct {
+	Body    ImportedAirports
+	Headers ImportAirports200ResponseHeaders
+}
+
+func (response ImportAirports200JSONResponse) VisitImportAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportAirports400ApplicationProblemPlusJSONResponse struct {
+	CutOffApplicationProblemPlusJSONResponse
+}
+
+func (response ImportAirports400ApplicationProblemPlusJSONResponse) VisitImportAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportAirports401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ImportAirports401ApplicationProblemPlusJSONResponse) VisitImportAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportAirports403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response ImportAirports403ApplicationProblemPlusJSONResponse) VisitImportAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportAirports413ApplicationProblemPlusJSONResponse struct {
+	TooLargeFileApplicationProblemPlusJSONResponse
+}
+
+func (response ImportAirports413ApplicationProblemPlusJSONResponse) VisitImportAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportAirports415ApplicationProblemPlusJSONResponse struct {
+	FileTypeApplicationProblemPlusJSONResponse
+}
+
+func (response ImportAirports415ApplicationProblemPlusJSONResponse) VisitImportAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportAirports422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ImportAirports422ApplicationProblemPlusJSONResponse) VisitImportAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportAirports500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ImportAirports500ApplicationProblemPlusJSONResponse) VisitImportAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ImportAirports503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ImportAirports503ApplicationProblemPlusJSONResponse) VisitImportAirportsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowAirportRequestObject struct {
+	Ident string `json:"ident"`
+}
+
+type ShowAirportResponseObject interface {
+	VisitShowAirportResponse(w http.ResponseWriter) error
+}
+
+type ShowAirport200JSONResponse Airport
+
+func (response ShowAirport200JSONResponse) VisitShowAirportResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowAirport401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ShowAirport401ApplicationProblemPlusJSONResponse) VisitShowAirportResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowAirport404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ShowAirport404ApplicationProblemPlusJSONResponse) VisitShowAirportResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowAirport422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ShowAirport422ApplicationProblemPlusJSONResponse) VisitShowAirportResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowAirport500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ShowAirport500ApplicationProblemPlusJSONResponse) VisitShowAirportResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowAirport503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ShowAirport503ApplicationProblemPlusJSONResponse) VisitShowAirportResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -19119,6 +20436,114 @@ func (response ChangeFlight503ApplicationProblemPlusJSONResponse) VisitChangeFli
 	return err
 }
 
+type ListAlternativesRequestObject struct {
+	Flight FlightID `json:"flight"`
+}
+
+type ListAlternativesResponseObject interface {
+	VisitListAlternativesResponse(w http.ResponseWriter) error
+}
+
+type ListAlternatives200JSONResponse Alternatives
+
+func (response ListAlternatives200JSONResponse) VisitListAlternativesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAlternatives401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListAlternatives401ApplicationProblemPlusJSONResponse) VisitListAlternativesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAlternatives404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ListAlternatives404ApplicationProblemPlusJSONResponse) VisitListAlternativesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAlternatives422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListAlternatives422ApplicationProblemPlusJSONResponse) VisitListAlternativesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAlternatives500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListAlternatives500ApplicationProblemPlusJSONResponse) VisitListAlternativesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAlternatives503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListAlternatives503ApplicationProblemPlusJSONResponse) VisitListAlternativesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type CancelFlightRequestObject struct {
 	Flight FlightID `json:"flight"`
 	Params CancelFlightParams
@@ -19564,6 +20989,114 @@ func (response KeepDetermination503ApplicationProblemPlusJSONResponse) VisitKeep
 	return err
 }
 
+type ShowFlightOutlookRequestObject struct {
+	Flight FlightID `json:"flight"`
+}
+
+type ShowFlightOutlookResponseObject interface {
+	VisitShowFlightOutlookResponse(w http.ResponseWriter) error
+}
+
+type ShowFlightOutlook200JSONResponse FlightOutlook
+
+func (response ShowFlightOutlook200JSONResponse) VisitShowFlightOutlookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowFlightOutlook401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ShowFlightOutlook401ApplicationProblemPlusJSONResponse) VisitShowFlightOutlookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowFlightOutlook404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ShowFlightOutlook404ApplicationProblemPlusJSONResponse) VisitShowFlightOutlookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowFlightOutlook422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ShowFlightOutlook422ApplicationProblemPlusJSONResponse) VisitShowFlightOutlookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowFlightOutlook500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ShowFlightOutlook500ApplicationProblemPlusJSONResponse) VisitShowFlightOutlookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowFlightOutlook503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ShowFlightOutlook503ApplicationProblemPlusJSONResponse) VisitShowFlightOutlookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListShownRequestObject struct {
 	Flight FlightID `json:"flight"`
 	Params ListShownParams
@@ -19971,6 +21504,162 @@ type ListItems503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response ListItems503ApplicationProblemPlusJSONResponse) VisitListItemsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type JudgeFlightsRequestObject struct {
+	Body *JudgeFlightsJSONRequestBody
+}
+
+type JudgeFlightsResponseObject interface {
+	VisitJudgeFlightsResponse(w http.ResponseWriter) error
+}
+
+type JudgeFlights200JSONResponse Judgements
+
+func (response JudgeFlights200JSONResponse) VisitJudgeFlightsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type JudgeFlights400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response JudgeFlights400ApplicationProblemPlusJSONResponse) VisitJudgeFlightsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type JudgeFlights401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response JudgeFlights401ApplicationProblemPlusJSONResponse) VisitJudgeFlightsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type JudgeFlights403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response JudgeFlights403ApplicationProblemPlusJSONResponse) VisitJudgeFlightsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type JudgeFlights413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response JudgeFlights413ApplicationProblemPlusJSONResponse) VisitJudgeFlightsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type JudgeFlights415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response JudgeFlights415ApplicationProblemPlusJSONResponse) VisitJudgeFlightsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type JudgeFlights422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response JudgeFlights422ApplicationProblemPlusJSONResponse) VisitJudgeFlightsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type JudgeFlights500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response JudgeFlights500ApplicationProblemPlusJSONResponse) VisitJudgeFlightsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type JudgeFlights503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response JudgeFlights503ApplicationProblemPlusJSONResponse) VisitJudgeFlightsResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -29459,6 +31148,1441 @@ func (response ShowWarning503ApplicationProblemPlusJSONResponse) VisitShowWarnin
 	return err
 }
 
+type ListWebhooksRequestObject struct {
+	Params ListWebhooksParams
+}
+
+type ListWebhooksResponseObject interface {
+	VisitListWebhooksResponse(w http.ResponseWriter) error
+}
+
+type ListWebhooks200ResponseHeaders struct {
+	Link *string
+}
+
+type ListWebhooks200JSONResponse struct {
+	Body    Webhooks
+	Headers ListWebhooks200ResponseHeaders
+}
+
+func (response ListWebhooks200JSONResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Link != nil {
+		w.Header().Set("Link", fmt.Sprint(*response.Headers.Link))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWebhooks401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListWebhooks401ApplicationProblemPlusJSONResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWebhooks403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response ListWebhooks403ApplicationProblemPlusJSONResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWebhooks422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListWebhooks422ApplicationProblemPlusJSONResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWebhooks500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListWebhooks500ApplicationProblemPlusJSONResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListWebhooks503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListWebhooks503ApplicationProblemPlusJSONResponse) VisitListWebhooksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeWebhookRequestObject struct {
+	Body *MakeWebhookJSONRequestBody
+}
+
+type MakeWebhookResponseObject interface {
+	VisitMakeWebhookResponse(w http.ResponseWriter) error
+}
+
+type MakeWebhook201ResponseHeaders struct {
+	ETag     *string
+	Location *string
+}
+
+type MakeWebhook201JSONResponse struct {
+	Body    MadeWebhook
+	Headers MakeWebhook201ResponseHeaders
+}
+
+func (response MakeWebhook201JSONResponse) VisitMakeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	if response.Headers.Location != nil {
+		w.Header().Set("Location", fmt.Sprint(*response.Headers.Location))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeWebhook400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response MakeWebhook400ApplicationProblemPlusJSONResponse) VisitMakeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeWebhook401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response MakeWebhook401ApplicationProblemPlusJSONResponse) VisitMakeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeWebhook403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response MakeWebhook403ApplicationProblemPlusJSONResponse) VisitMakeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeWebhook413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response MakeWebhook413ApplicationProblemPlusJSONResponse) VisitMakeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeWebhook415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response MakeWebhook415ApplicationProblemPlusJSONResponse) VisitMakeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeWebhook422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response MakeWebhook422ApplicationProblemPlusJSONResponse) VisitMakeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeWebhook500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response MakeWebhook500ApplicationProblemPlusJSONResponse) VisitMakeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type MakeWebhook503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response MakeWebhook503ApplicationProblemPlusJSONResponse) VisitMakeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWebhookRequestObject struct {
+	Webhook WebhookID `json:"webhook"`
+}
+
+type ShowWebhookResponseObject interface {
+	VisitShowWebhookResponse(w http.ResponseWriter) error
+}
+
+type ShowWebhook200ResponseHeaders struct {
+	ETag *string
+}
+
+type ShowWebhook200JSONResponse struct {
+	Body    Webhook
+	Headers ShowWebhook200ResponseHeaders
+}
+
+func (response ShowWebhook200JSONResponse) VisitShowWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWebhook401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ShowWebhook401ApplicationProblemPlusJSONResponse) VisitShowWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWebhook403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response ShowWebhook403ApplicationProblemPlusJSONResponse) VisitShowWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWebhook404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ShowWebhook404ApplicationProblemPlusJSONResponse) VisitShowWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWebhook422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ShowWebhook422ApplicationProblemPlusJSONResponse) VisitShowWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWebhook500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ShowWebhook500ApplicationProblemPlusJSONResponse) VisitShowWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowWebhook503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ShowWebhook503ApplicationProblemPlusJSONResponse) VisitShowWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWebhookRequestObject struct {
+	Webhook WebhookID `json:"webhook"`
+	Params  ChangeWebhookParams
+	Body    *ChangeWebhookJSONRequestBody
+}
+
+type ChangeWebhookResponseObject interface {
+	VisitChangeWebhookResponse(w http.ResponseWriter) error
+}
+
+type ChangeWebhook200ResponseHeaders struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+type ChangeWebhook200JSONResponse struct {
+	Body    Webhook
+	Headers ChangeWebhook200ResponseHeaders
+}
+
+func (response ChangeWebhook200JSONResponse) VisitChangeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWebhook400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWebhook400ApplicationProblemPlusJSONResponse) VisitChangeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWebhook401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWebhook401ApplicationProblemPlusJSONResponse) VisitChangeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWebhook403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWebhook403ApplicationProblemPlusJSONResponse) VisitChangeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWebhook404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWebhook404ApplicationProblemPlusJSONResponse) VisitChangeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWebhook409ApplicationProblemPlusJSONResponse struct {
+	ConflictApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWebhook409ApplicationProblemPlusJSONResponse) VisitChangeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(409)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWebhook412ApplicationProblemPlusJSONResponse struct {
+	StaleApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWebhook412ApplicationProblemPlusJSONResponse) VisitChangeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(412)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWebhook413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWebhook413ApplicationProblemPlusJSONResponse) VisitChangeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWebhook415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWebhook415ApplicationProblemPlusJSONResponse) VisitChangeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWebhook422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWebhook422ApplicationProblemPlusJSONResponse) VisitChangeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWebhook428ApplicationProblemPlusJSONResponse struct {
+	VersionRequiredApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWebhook428ApplicationProblemPlusJSONResponse) VisitChangeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(428)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWebhook500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWebhook500ApplicationProblemPlusJSONResponse) VisitChangeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeWebhook503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeWebhook503ApplicationProblemPlusJSONResponse) VisitChangeWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListDeliveriesRequestObject struct {
+	Webhook WebhookID `json:"webhook"`
+	Params  ListDeliveriesParams
+}
+
+type ListDeliveriesResponseObject interface {
+	VisitListDeliveriesResponse(w http.ResponseWriter) error
+}
+
+type ListDeliveries200ResponseHeaders struct {
+	Link *string
+}
+
+type ListDeliveries200JSONResponse struct {
+	Body    Deliveries
+	Headers ListDeliveries200ResponseHeaders
+}
+
+func (response ListDeliveries200JSONResponse) VisitListDeliveriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Link != nil {
+		w.Header().Set("Link", fmt.Sprint(*response.Headers.Link))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListDeliveries401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListDeliveries401ApplicationProblemPlusJSONResponse) VisitListDeliveriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListDeliveries403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response ListDeliveries403ApplicationProblemPlusJSONResponse) VisitListDeliveriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListDeliveries404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ListDeliveries404ApplicationProblemPlusJSONResponse) VisitListDeliveriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListDeliveries422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListDeliveries422ApplicationProblemPlusJSONResponse) VisitListDeliveriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListDeliveries500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListDeliveries500ApplicationProblemPlusJSONResponse) VisitListDeliveriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListDeliveries503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListDeliveries503ApplicationProblemPlusJSONResponse) VisitListDeliveriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RevokeOlderWebhookSecretsRequestObject struct {
+	Webhook WebhookID `json:"webhook"`
+	Params  RevokeOlderWebhookSecretsParams
+}
+
+type RevokeOlderWebhookSecretsResponseObject interface {
+	VisitRevokeOlderWebhookSecretsResponse(w http.ResponseWriter) error
+}
+
+type RevokeOlderWebhookSecrets200ResponseHeaders struct {
+	IdempotencyReplayed *string
+}
+
+type RevokeOlderWebhookSecrets200JSONResponse struct {
+	Body    Webhook
+	Headers RevokeOlderWebhookSecrets200ResponseHeaders
+}
+
+func (response RevokeOlderWebhookSecrets200JSONResponse) VisitRevokeOlderWebhookSecretsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RevokeOlderWebhookSecrets401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response RevokeOlderWebhookSecrets401ApplicationProblemPlusJSONResponse) VisitRevokeOlderWebhookSecretsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RevokeOlderWebhookSecrets403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response RevokeOlderWebhookSecrets403ApplicationProblemPlusJSONResponse) VisitRevokeOlderWebhookSecretsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RevokeOlderWebhookSecrets404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response RevokeOlderWebhookSecrets404ApplicationProblemPlusJSONResponse) VisitRevokeOlderWebhookSecretsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RevokeOlderWebhookSecrets409ApplicationProblemPlusJSONResponse struct {
+	ConflictApplicationProblemPlusJSONResponse
+}
+
+func (response RevokeOlderWebhookSecrets409ApplicationProblemPlusJSONResponse) VisitRevokeOlderWebhookSecretsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(409)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RevokeOlderWebhookSecrets422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response RevokeOlderWebhookSecrets422ApplicationProblemPlusJSONResponse) VisitRevokeOlderWebhookSecretsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RevokeOlderWebhookSecrets500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response RevokeOlderWebhookSecrets500ApplicationProblemPlusJSONResponse) VisitRevokeOlderWebhookSecretsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RevokeOlderWebhookSecrets503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response RevokeOlderWebhookSecrets503ApplicationProblemPlusJSONResponse) VisitRevokeOlderWebhookSecretsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PingWebhookRequestObject struct {
+	Webhook WebhookID `json:"webhook"`
+	Params  PingWebhookParams
+}
+
+type PingWebhookResponseObject interface {
+	VisitPingWebhookResponse(w http.ResponseWriter) error
+}
+
+type PingWebhook200ResponseHeaders struct {
+	IdempotencyReplayed *string
+}
+
+type PingWebhook200JSONResponse struct {
+	Body    Webhook
+	Headers PingWebhook200ResponseHeaders
+}
+
+func (response PingWebhook200JSONResponse) VisitPingWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PingWebhook401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response PingWebhook401ApplicationProblemPlusJSONResponse) VisitPingWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PingWebhook403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response PingWebhook403ApplicationProblemPlusJSONResponse) VisitPingWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PingWebhook404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response PingWebhook404ApplicationProblemPlusJSONResponse) VisitPingWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PingWebhook409ApplicationProblemPlusJSONResponse struct {
+	ConflictApplicationProblemPlusJSONResponse
+}
+
+func (response PingWebhook409ApplicationProblemPlusJSONResponse) VisitPingWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(409)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PingWebhook422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response PingWebhook422ApplicationProblemPlusJSONResponse) VisitPingWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PingWebhook500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response PingWebhook500ApplicationProblemPlusJSONResponse) VisitPingWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PingWebhook503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response PingWebhook503ApplicationProblemPlusJSONResponse) VisitPingWebhookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReplayDeliveriesRequestObject struct {
+	Webhook WebhookID `json:"webhook"`
+	Params  ReplayDeliveriesParams
+	Body    *ReplayDeliveriesJSONRequestBody
+}
+
+type ReplayDeliveriesResponseObject interface {
+	VisitReplayDeliveriesResponse(w http.ResponseWriter) error
+}
+
+type ReplayDeliveries200ResponseHeaders struct {
+	IdempotencyReplayed *string
+}
+
+type ReplayDeliveries200JSONResponse struct {
+	Body    Replayed
+	Headers ReplayDeliveries200ResponseHeaders
+}
+
+func (response ReplayDeliveries200JSONResponse) VisitReplayDeliveriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReplayDeliveries400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response ReplayDeliveries400ApplicationProblemPlusJSONResponse) VisitReplayDeliveriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReplayDeliveries401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ReplayDeliveries401ApplicationProblemPlusJSONResponse) VisitReplayDeliveriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReplayDeliveries403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response ReplayDeliveries403ApplicationProblemPlusJSONResponse) VisitReplayDeliveriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReplayDeliveries404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ReplayDeliveries404ApplicationProblemPlusJSONResponse) VisitReplayDeliveriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReplayDeliveries409ApplicationProblemPlusJSONResponse struct {
+	ConflictApplicationProblemPlusJSONResponse
+}
+
+func (response ReplayDeliveries409ApplicationProblemPlusJSONResponse) VisitReplayDeliveriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(409)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReplayDeliveries413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response ReplayDeliveries413ApplicationProblemPlusJSONResponse) VisitReplayDeliveriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReplayDeliveries415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response ReplayDeliveries415ApplicationProblemPlusJSONResponse) VisitReplayDeliveriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReplayDeliveries422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ReplayDeliveries422ApplicationProblemPlusJSONResponse) VisitReplayDeliveriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReplayDeliveries500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ReplayDeliveries500ApplicationProblemPlusJSONResponse) VisitReplayDeliveriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ReplayDeliveries503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ReplayDeliveries503ApplicationProblemPlusJSONResponse) VisitReplayDeliveriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RenewWebhookSecretRequestObject struct {
+	Webhook WebhookID `json:"webhook"`
+}
+
+type RenewWebhookSecretResponseObject interface {
+	VisitRenewWebhookSecretResponse(w http.ResponseWriter) error
+}
+
+type RenewWebhookSecret201JSONResponse MadeWebhook
+
+func (response RenewWebhookSecret201JSONResponse) VisitRenewWebhookSecretResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RenewWebhookSecret401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response RenewWebhookSecret401ApplicationProblemPlusJSONResponse) VisitRenewWebhookSecretResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RenewWebhookSecret403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response RenewWebhookSecret403ApplicationProblemPlusJSONResponse) VisitRenewWebhookSecretResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RenewWebhookSecret404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response RenewWebhookSecret404ApplicationProblemPlusJSONResponse) VisitRenewWebhookSecretResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RenewWebhookSecret409ApplicationProblemPlusJSONResponse struct {
+	ConflictApplicationProblemPlusJSONResponse
+}
+
+func (response RenewWebhookSecret409ApplicationProblemPlusJSONResponse) VisitRenewWebhookSecretResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(409)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RenewWebhookSecret422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response RenewWebhookSecret422ApplicationProblemPlusJSONResponse) VisitRenewWebhookSecretResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RenewWebhookSecret500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response RenewWebhookSecret500ApplicationProblemPlusJSONResponse) VisitRenewWebhookSecretResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RenewWebhookSecret503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response RenewWebhookSecret503ApplicationProblemPlusJSONResponse) VisitRenewWebhookSecretResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 // StrictServerInterface represents all server handlers.
 type StrictServerInterface interface {
 	// ShowLogKey Show the public key of the log
@@ -29557,6 +32681,15 @@ type StrictServerInterface interface {
 	// StartWalkaround Start a walkaround
 	// (POST /v1/aircraft/{aircraft}/walkarounds)
 	StartWalkaround(ctx context.Context, request StartWalkaroundRequestObject) (StartWalkaroundResponseObject, error)
+	// ListAirports List the airports that the organization has taken in
+	// (GET /v1/airports)
+	ListAirports(ctx context.Context, request ListAirportsRequestObject) (ListAirportsResponseObject, error)
+	// ImportAirports Take in a list of airports
+	// (PUT /v1/airports)
+	ImportAirports(ctx context.Context, request ImportAirportsRequestObject) (ImportAirportsResponseObject, error)
+	// ShowAirport Show one airport
+	// (GET /v1/airports/{ident})
+	ShowAirport(ctx context.Context, request ShowAirportRequestObject) (ShowAirportResponseObject, error)
 	// ShowCheckpoint Sign the log as it is now
 	// (GET /v1/audit/checkpoint)
 	ShowCheckpoint(ctx context.Context, request ShowCheckpointRequestObject) (ShowCheckpointResponseObject, error)
@@ -29659,6 +32792,9 @@ type StrictServerInterface interface {
 	// ChangeFlight Change a planned flight
 	// (PUT /v1/flights/{flight})
 	ChangeFlight(ctx context.Context, request ChangeFlightRequestObject) (ChangeFlightResponseObject, error)
+	// ListAlternatives Judge every other aircraft for a flight
+	// (GET /v1/flights/{flight}/alternatives)
+	ListAlternatives(ctx context.Context, request ListAlternativesRequestObject) (ListAlternativesResponseObject, error)
 	// CancelFlight Cancel a planned flight
 	// (POST /v1/flights/{flight}/cancellation)
 	CancelFlight(ctx context.Context, request CancelFlightRequestObject) (CancelFlightResponseObject, error)
@@ -29668,6 +32804,9 @@ type StrictServerInterface interface {
 	// KeepDetermination Keep the determination of a flight as it is given now
 	// (POST /v1/flights/{flight}/determinations)
 	KeepDetermination(ctx context.Context, request KeepDeterminationRequestObject) (KeepDeterminationResponseObject, error)
+	// ShowFlightOutlook Say how much of a flight is permitted, when else it may leave, and what releases it
+	// (GET /v1/flights/{flight}/outlook)
+	ShowFlightOutlook(ctx context.Context, request ShowFlightOutlookRequestObject) (ShowFlightOutlookResponseObject, error)
 	// ListShown List who was shown what holds a flight, or limits it
 	// (GET /v1/flights/{flight}/shown)
 	ListShown(ctx context.Context, request ListShownRequestObject) (ListShownResponseObject, error)
@@ -29677,6 +32816,9 @@ type StrictServerInterface interface {
 	// ListItems List the catalog of items
 	// (GET /v1/items)
 	ListItems(ctx context.Context, request ListItemsRequestObject) (ListItemsResponseObject, error)
+	// JudgeFlights Judge many intended flights without keeping them
+	// (POST /v1/judgements)
+	JudgeFlights(ctx context.Context, request JudgeFlightsRequestObject) (JudgeFlightsResponseObject, error)
 	// ShowMe Say who one is, and in which organizations
 	// (GET /v1/me)
 	ShowMe(ctx context.Context, request ShowMeRequestObject) (ShowMeResponseObject, error)
@@ -29800,7 +32942,7 @@ type StrictServerInterface interface {
 	// PrintMaintenanceEntry Print the maintenance record entry of a squawk
 	// (GET /v1/squawks/{squawk}/maintenance-entry)
 	PrintMaintenanceEntry(ctx context.Context, request PrintMaintenanceEntryRequestObject) (PrintMaintenanceEntryResponseObject, error)
-	// MoveSquawk Confirm a squawk, find it a duplicate, or reopen it
+	// MoveSquawk Confirm a squawk, find it a duplicate, say when it can be worked off, or reopen it
 	// (POST /v1/squawks/{squawk}/moves)
 	MoveSquawk(ctx context.Context, request MoveSquawkRequestObject) (MoveSquawkResponseObject, error)
 	// AddNote Add a note to a squawk
@@ -29872,6 +33014,33 @@ type StrictServerInterface interface {
 	// ShowWarning Show one warning
 	// (GET /v1/warnings/{warning})
 	ShowWarning(ctx context.Context, request ShowWarningRequestObject) (ShowWarningResponseObject, error)
+	// ListWebhooks List the webhooks
+	// (GET /v1/webhooks)
+	ListWebhooks(ctx context.Context, request ListWebhooksRequestObject) (ListWebhooksResponseObject, error)
+	// MakeWebhook Have events sent to an address
+	// (POST /v1/webhooks)
+	MakeWebhook(ctx context.Context, request MakeWebhookRequestObject) (MakeWebhookResponseObject, error)
+	// ShowWebhook Show one webhook
+	// (GET /v1/webhooks/{webhook})
+	ShowWebhook(ctx context.Context, request ShowWebhookRequestObject) (ShowWebhookResponseObject, error)
+	// ChangeWebhook Change a webhook, turn it off or on, or end it
+	// (PUT /v1/webhooks/{webhook})
+	ChangeWebhook(ctx context.Context, request ChangeWebhookRequestObject) (ChangeWebhookResponseObject, error)
+	// ListDeliveries List what was and is on its way to a webhook
+	// (GET /v1/webhooks/{webhook}/deliveries)
+	ListDeliveries(ctx context.Context, request ListDeliveriesRequestObject) (ListDeliveriesResponseObject, error)
+	// RevokeOlderWebhookSecrets Sign with the newest secret alone
+	// (POST /v1/webhooks/{webhook}/older-secrets/revocation)
+	RevokeOlderWebhookSecrets(ctx context.Context, request RevokeOlderWebhookSecretsRequestObject) (RevokeOlderWebhookSecretsResponseObject, error)
+	// PingWebhook Send a test
+	// (POST /v1/webhooks/{webhook}/ping)
+	PingWebhook(ctx context.Context, request PingWebhookRequestObject) (PingWebhookResponseObject, error)
+	// ReplayDeliveries Have deliveries made again
+	// (POST /v1/webhooks/{webhook}/replay)
+	ReplayDeliveries(ctx context.Context, request ReplayDeliveriesRequestObject) (ReplayDeliveriesResponseObject, error)
+	// RenewWebhookSecret Make a new secret
+	// (POST /v1/webhooks/{webhook}/secret)
+	RenewWebhookSecret(ctx context.Context, request RenewWebhookSecretRequestObject) (RenewWebhookSecretResponseObject, error)
 }
 
 type StrictHandlerFunc func(ctx echo.Context, request any) (any, error)
@@ -30946,6 +34115,83 @@ func (sh *strictHandler) StartWalkaround(ctx echo.Context, aircraft AircraftID, 
 		return err
 	} else if validResponse, ok := response.(StartWalkaroundResponseObject); ok {
 		return validResponse.VisitStartWalkaroundResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListAirports operation middleware
+func (sh *strictHandler) ListAirports(ctx echo.Context, params ListAirportsParams) error {
+	var request ListAirportsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListAirports(ctx.Request().Context(), request.(ListAirportsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListAirports")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListAirportsResponseObject); ok {
+		return validResponse.VisitListAirportsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ImportAirports operation middleware
+func (sh *strictHandler) ImportAirports(ctx echo.Context, params ImportAirportsParams) error {
+	var request ImportAirportsRequestObject
+
+	request.Params = params
+
+	request.Body = ctx.Request().Body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ImportAirports(ctx.Request().Context(), request.(ImportAirportsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ImportAirports")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ImportAirportsResponseObject); ok {
+		return validResponse.VisitImportAirportsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ShowAirport operation middleware
+func (sh *strictHandler) ShowAirport(ctx echo.Context, ident string) error {
+	var request ShowAirportRequestObject
+
+	request.Ident = ident
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowAirport(ctx.Request().Context(), request.(ShowAirportRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowAirport")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowAirportResponseObject); ok {
+		return validResponse.VisitShowAirportResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -32149,6 +35395,31 @@ func (sh *strictHandler) ChangeFlight(ctx echo.Context, flight FlightID, params 
 	return nil
 }
 
+// ListAlternatives operation middleware
+func (sh *strictHandler) ListAlternatives(ctx echo.Context, flight FlightID) error {
+	var request ListAlternativesRequestObject
+
+	request.Flight = flight
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListAlternatives(ctx.Request().Context(), request.(ListAlternativesRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListAlternatives")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListAlternativesResponseObject); ok {
+		return validResponse.VisitListAlternativesResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // CancelFlight operation middleware
 func (sh *strictHandler) CancelFlight(ctx echo.Context, flight FlightID, params CancelFlightParams) error {
 	var request CancelFlightRequestObject
@@ -32221,6 +35492,31 @@ func (sh *strictHandler) KeepDetermination(ctx echo.Context, flight FlightID, pa
 		return err
 	} else if validResponse, ok := response.(KeepDeterminationResponseObject); ok {
 		return validResponse.VisitKeepDeterminationResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ShowFlightOutlook operation middleware
+func (sh *strictHandler) ShowFlightOutlook(ctx echo.Context, flight FlightID) error {
+	var request ShowFlightOutlookRequestObject
+
+	request.Flight = flight
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowFlightOutlook(ctx.Request().Context(), request.(ShowFlightOutlookRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowFlightOutlook")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowFlightOutlookResponseObject); ok {
+		return validResponse.VisitShowFlightOutlookResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -32321,6 +35617,52 @@ func (sh *strictHandler) ListItems(ctx echo.Context, params ListItemsParams) err
 		return err
 	} else if validResponse, ok := response.(ListItemsResponseObject); ok {
 		return validResponse.VisitListItemsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// JudgeFlights operation middleware
+func (sh *strictHandler) JudgeFlights(ctx echo.Context) error {
+	var request JudgeFlightsRequestObject
+
+	var body JudgeFlightsJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.JudgeFlights(ctx.Request().Context(), request.(JudgeFlightsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "JudgeFlights")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(JudgeFlightsResponseObject); ok {
+		return validResponse.VisitJudgeFlightsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -34464,6 +37806,303 @@ func (sh *strictHandler) ShowWarning(ctx echo.Context, warning ID) error {
 		return err
 	} else if validResponse, ok := response.(ShowWarningResponseObject); ok {
 		return validResponse.VisitShowWarningResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListWebhooks operation middleware
+func (sh *strictHandler) ListWebhooks(ctx echo.Context, params ListWebhooksParams) error {
+	var request ListWebhooksRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListWebhooks(ctx.Request().Context(), request.(ListWebhooksRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListWebhooks")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListWebhooksResponseObject); ok {
+		return validResponse.VisitListWebhooksResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// MakeWebhook operation middleware
+func (sh *strictHandler) MakeWebhook(ctx echo.Context) error {
+	var request MakeWebhookRequestObject
+
+	var body MakeWebhookJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.MakeWebhook(ctx.Request().Context(), request.(MakeWebhookRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "MakeWebhook")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(MakeWebhookResponseObject); ok {
+		return validResponse.VisitMakeWebhookResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ShowWebhook operation middleware
+func (sh *strictHandler) ShowWebhook(ctx echo.Context, webhook WebhookID) error {
+	var request ShowWebhookRequestObject
+
+	request.Webhook = webhook
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowWebhook(ctx.Request().Context(), request.(ShowWebhookRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowWebhook")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowWebhookResponseObject); ok {
+		return validResponse.VisitShowWebhookResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ChangeWebhook operation middleware
+func (sh *strictHandler) ChangeWebhook(ctx echo.Context, webhook WebhookID, params ChangeWebhookParams) error {
+	var request ChangeWebhookRequestObject
+
+	request.Webhook = webhook
+	request.Params = params
+
+	var body ChangeWebhookJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ChangeWebhook(ctx.Request().Context(), request.(ChangeWebhookRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ChangeWebhook")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ChangeWebhookResponseObject); ok {
+		return validResponse.VisitChangeWebhookResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListDeliveries operation middleware
+func (sh *strictHandler) ListDeliveries(ctx echo.Context, webhook WebhookID, params ListDeliveriesParams) error {
+	var request ListDeliveriesRequestObject
+
+	request.Webhook = webhook
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListDeliveries(ctx.Request().Context(), request.(ListDeliveriesRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListDeliveries")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListDeliveriesResponseObject); ok {
+		return validResponse.VisitListDeliveriesResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// RevokeOlderWebhookSecrets operation middleware
+func (sh *strictHandler) RevokeOlderWebhookSecrets(ctx echo.Context, webhook WebhookID, params RevokeOlderWebhookSecretsParams) error {
+	var request RevokeOlderWebhookSecretsRequestObject
+
+	request.Webhook = webhook
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RevokeOlderWebhookSecrets(ctx.Request().Context(), request.(RevokeOlderWebhookSecretsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RevokeOlderWebhookSecrets")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RevokeOlderWebhookSecretsResponseObject); ok {
+		return validResponse.VisitRevokeOlderWebhookSecretsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// PingWebhook operation middleware
+func (sh *strictHandler) PingWebhook(ctx echo.Context, webhook WebhookID, params PingWebhookParams) error {
+	var request PingWebhookRequestObject
+
+	request.Webhook = webhook
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.PingWebhook(ctx.Request().Context(), request.(PingWebhookRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "PingWebhook")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(PingWebhookResponseObject); ok {
+		return validResponse.VisitPingWebhookResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ReplayDeliveries operation middleware
+func (sh *strictHandler) ReplayDeliveries(ctx echo.Context, webhook WebhookID, params ReplayDeliveriesParams) error {
+	var request ReplayDeliveriesRequestObject
+
+	request.Webhook = webhook
+	request.Params = params
+
+	var body ReplayDeliveriesJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ReplayDeliveries(ctx.Request().Context(), request.(ReplayDeliveriesRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ReplayDeliveries")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ReplayDeliveriesResponseObject); ok {
+		return validResponse.VisitReplayDeliveriesResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// RenewWebhookSecret operation middleware
+func (sh *strictHandler) RenewWebhookSecret(ctx echo.Context, webhook WebhookID) error {
+	var request RenewWebhookSecretRequestObject
+
+	request.Webhook = webhook
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RenewWebhookSecret(ctx.Request().Context(), request.(RenewWebhookSecretRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RenewWebhookSecret")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RenewWebhookSecretResponseObject); ok {
+		return validResponse.VisitRenewWebhookSecretResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
