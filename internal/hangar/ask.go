@@ -26,7 +26,11 @@ func (s *Service) Ask(ctx context.Context, who techlog.Principal, p FlightPlan) 
 	}
 	flight.Over(legs)
 	answers, err := s.judgeOne(&snap, c, &flight, s.now(), p.field)
-	return HeldFlight{Flight: flight, Answers: answers}, err
+	if err != nil {
+		return HeldFlight{}, err
+	}
+	overlaps, err := s.overlaps(ctx, who.Organization, &flight)
+	return HeldFlight{flight, answers, overlaps}, err
 }
 
 // storedPlaces reads the bases and airports of an organization outside of a transaction.
@@ -187,7 +191,7 @@ func (s *Service) judgeAll(snap *Snapshot, c compiled, squawks []techlog.Squawk)
 		if f.Facts.OnlyRequiredCrew {
 			j = crew
 		}
-		judged[i].by = map[string]bool{}
+		judged[i] = heldBy{held: techlog.BlocksOn(&f, snap.Blocks) != nil, by: map[string]bool{}}
 		for leg := range f.Legs {
 			if err := s.judge(j, c, &f, leg); err != nil {
 				return nil, err

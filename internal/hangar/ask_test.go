@@ -5,6 +5,7 @@ import (
 	"reflect"
 	"slices"
 	"testing"
+	"time"
 
 	"tiedown/internal/casefile"
 	"tiedown/internal/hangar"
@@ -102,6 +103,12 @@ func TestARepairFreesWhatTheListSays(t *testing.T) {
 		if _, err := c.service.PlanFlight(t.Context(), c.who, c.flightPlan(in), nil, func(hangar.HeldFlight) ([]byte, error) { return nil, nil }); err != nil {
 			t.Fatal(err)
 		}
+	}
+	_, err := c.service.BlockAircraft(t.Context(), c.who, c.aircraft, hangar.BlockPlan{
+		From: c.clock().Add(25 * time.Hour), Until: c.clock().Add(27 * time.Hour), Kind: techlog.BlockedForMaintenance, Words: "Booked.",
+	}, nil, func(hangar.BlockedAircraft) ([]byte, error) { return nil, nil })
+	if err != nil {
+		t.Fatal(err)
 	}
 	first := c.squawk("inoperative", "position-left", "").Squawk // at night required, by day to be deferred
 	second := c.squawk("inoperative", "dome-light", "").Squawk   // to be deferred

@@ -19,6 +19,10 @@ type told struct {
 	AsOf   time.Time
 	Why    []reason
 
+	Blocks   []techlog.Block // that hold the flight, whatever the verdict
+	Overlaps []techlog.ID    // other flights that are planned with the aircraft at the same time
+	Zone     *time.Location
+
 	Actions string // aircraft that one may walk around or report on from here; empty: none
 	Walks   bool   // a walkaround is offered
 }
@@ -49,7 +53,7 @@ func (p *pages) tell(held hangar.HeldFlight, zone *time.Location, open *hangar.D
 	for i, a := range held.Answers {
 		leg := &held.Flight.Legs[i]
 		legs[i] = told{
-			Number: i + 1, Answer: a, From: leg.Departs.In(zone), Until: leg.Arrives.In(zone), AsOf: p.Now().In(zone), Why: reasons(a, ids, about),
+			Zone: zone, Number: i + 1, Answer: a, From: leg.Departs.In(zone), Until: leg.Arrives.In(zone), AsOf: p.Now().In(zone), Why: reasons(a, ids, about),
 		}
 		if len(held.Answers) > 1 {
 			legs[i].Leg = placeOf(leg.From) + " to " + placeOf(leg.To)
@@ -60,6 +64,29 @@ func (p *pages) tell(held hangar.HeldFlight, zone *time.Location, open *hangar.D
 
 // placeOf names where a leg starts or ends.
 func placeOf(s techlog.Spot) string { return cmp.Or(s.Ident, s.Name) }
+
+// hindered adds to an answer what keeps a flight from going whatever its verdict: blocks, and other flights.
+func (p *pages) hindered(v *visit, t *told, held hangar.HeldFlight) error {
+	t.Overlaps = held.Overlaps
+	if len(held.Flight.Hold.Blocks) == 0 {
+		return nil
+	}
+	all, err := p.Service.Blocks(v, v.who, hangar.BlockFilter{
+		Aircraft: held.Flight.Aircraft, EndsAfter: held.Flight.Departs, BeginsBefore: held.Flight.Arrives,
+	}, hangar.Page{Limit: blocksShown})
+	if err != nil {
+		return err
+	}
+	for i := range all {
+		if all[i].Holds(&held.Flight) {
+			t.Blocks = append(t.Blocks, all[i])
+		}
+	}
+	return nil
+}
+
+// blocksShown is how many blocks a page looks through.
+const blocksShown = 100
 
 // reasons puts what holds a flight together by what it is about, the worst first.
 func reasons(a casefile.Answer, ids map[string]techlog.ID, about map[string]string) []reason {

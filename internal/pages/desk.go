@@ -27,6 +27,8 @@ type boardView struct {
 type boardRow struct {
 	Aircraft techlog.Aircraft
 	Open     int
+	Blocks   []techlog.Block // that keep it from flying now
+	Zone     *time.Location
 	Cells    []boardCell
 }
 
@@ -67,7 +69,12 @@ func (p *pages) showBoard(v *visit) error {
 		if err != nil {
 			return err
 		}
-		row := boardRow{Aircraft: a, Open: status.OpenSquawks}
+		row := boardRow{Aircraft: a, Open: status.OpenSquawks, Zone: zoneOf(baseIn(bases, a.Base))}
+		now := p.Now()
+		row.Blocks, err = p.Service.Blocks(v, v.who, hangar.BlockFilter{Aircraft: a.ID, EndsAfter: now, BeginsBefore: now.Add(time.Second)}, hangar.Page{Limit: blocksShown})
+		if err != nil {
+			return err
+		}
 		for _, k := range status.Kinds {
 			why, more := worst(casefile.Answer{Verdict: k.Verdict, Findings: k.Findings})
 			if why == "" {
@@ -240,6 +247,11 @@ func (p *pages) showFlight(v *visit) error {
 	view := flightView{weekFlight: p.weekFlight(held.Flight)}
 	view.Registration = open.Aircraft.Registration
 	view.Told = p.tell(held, view.Leaves.Location(), &open)
+	for i := range view.Told {
+		if err := p.hindered(v, &view.Told[i], held); err != nil {
+			return err
+		}
+	}
 	view.May, view.Once = v.who.May(techlog.KeepDetermination) && view.State == techlog.Planned, newOnce()
 	all, err := p.Service.Determinations(v, v.who, id, hangar.Page{Limit: keptShown})
 	if err != nil {

@@ -33,6 +33,8 @@ type oneAircraft struct {
 	Answer   casefile.Answer
 	Why      string // the worst finding, in words
 	More     int    // findings beside it that hold the flight
+	Blocked  bool   // somebody keeps the aircraft from flying then
+	Taken    bool   // another flight is planned with it then
 }
 
 // bases are those of the organization.
@@ -67,6 +69,7 @@ func (p *pages) showFleet(v *visit) error {
 			}
 			one.Answer = *held.Answer()
 			one.Why, one.More = worst(one.Answer)
+			one.Blocked, one.Taken = len(held.Flight.Hold.Blocks) > 0, len(held.Overlaps) > 0
 		}
 		view.Aircraft = append(view.Aircraft, one)
 	}
@@ -162,6 +165,9 @@ func (p *pages) showAircraft(v *visit) error {
 			return err
 		}
 		view.Told = p.tell(held, view.Zone, &view.Deferred)[0] // it is one leg
+		if err := p.hindered(v, &view.Told, held); err != nil {
+			return err
+		}
 		view.Told.Actions, view.Told.Walks = id.String(), true
 	}
 	status, err := p.status(v, id)

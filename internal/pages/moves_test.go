@@ -89,6 +89,29 @@ func (c *club) one(id techlog.ID) techlog.Squawk {
 	return story.Squawk
 }
 
+// TestABlockIsSaidBeforeTheVerdict holds that an aircraft that somebody keeps from flying is nowhere said to be clear, and that
+// a flight which another one overlaps is told.
+func TestABlockIsSaidBeforeTheVerdict(t *testing.T) {
+	t.Parallel()
+	c := newClub(t)
+	base := c.base("WILLOW", "Willow")
+	aircraft := c.enter(base, "N012TW", "Tansy")
+	flight := c.plan(aircraft, base, 1, "Pattern work")
+	v := c.signIn(pilot)
+	for path, want := range map[string]string{"/": "Another flight is planned with it then", "/aircraft/" + aircraft.String(): "Another flight is planned with it then"} {
+		if got := v.get(path); !strings.Contains(got.body, want) || strings.Contains(got.body, "Blocked") {
+			t.Errorf("%s, before it is blocked: %s", path, got.body)
+		}
+	}
+	c.block(aircraft, "Annual inspection.")
+	for path, words := range map[string]bool{"/": false, "/aircraft/" + aircraft.String(): true, "/week": false, "/flights/" + flight.String(): true, "/board": true} {
+		got := v.get(path)
+		if !strings.Contains(got.body, "Blocked") || strings.Contains(got.body, "You may take it") || words && !strings.Contains(got.body, "Annual inspection.") {
+			t.Errorf("%s: %s", path, got.body)
+		}
+	}
+}
+
 // TestWhatSomebodyWasToldIsKept holds that an answer is kept once with who was told and what, and is shown to others.
 func TestWhatSomebodyWasToldIsKept(t *testing.T) {
 	t.Parallel()

@@ -249,6 +249,17 @@ func (c *club) thereAndBack(aircraft techlog.Aircraft) techlog.ID {
 	return parsed(c.t, answer, err)
 }
 
+// block keeps an aircraft from flying for two days.
+func (c *club) block(aircraft techlog.ID, words string) {
+	c.t.Helper()
+	_, err := c.service.BlockAircraft(c.t.Context(), c.who, aircraft, hangar.BlockPlan{
+		From: c.clock().Add(-time.Hour), Until: c.clock().Add(48 * time.Hour), Kind: techlog.BlockedForMaintenance, Words: words,
+	}, nil, func(hangar.BlockedAircraft) ([]byte, error) { return nil, nil })
+	if err != nil {
+		c.t.Fatal(err)
+	}
+}
+
 // squawk files one.
 func (c *club) squawk(aircraft techlog.ID, unit, words string) techlog.ID {
 	c.t.Helper()

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"tiedown/internal/demo"
 	"tiedown/internal/hangar"
 	"tiedown/internal/techlog"
 	"tiedown/internal/walkaround"
@@ -28,6 +29,30 @@ func (c *club) trainer() techlog.Aircraft {
 	}
 	c.t.Fatal("there is no trainer")
 	return techlog.Aircraft{}
+}
+
+// walkable is a club with a trainer that has a checklist, and nothing else.
+func walkable(t *testing.T) *club {
+	t.Helper()
+	c := newClub(t)
+	aircraft := c.enter(c.base("WILLOW", "Willow"), "N012TW", "Tansy 140 Trainer")
+	rules := c.service.Book().Rules
+	list, err := demo.Checklist(func(item string) bool { _, known := rules.Item(item); return known })
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.checklist(aircraft, hangar.ChecklistEntry{Type: "Tansy 140 Trainer", Checks: list.Checks})
+	return c
+}
+
+// checklist gives an aircraft the checklist of a type.
+func (c *club) checklist(aircraft techlog.ID, e hangar.ChecklistEntry) {
+	c.t.Helper()
+	template, err := c.service.AddChecklistTemplate(c.t.Context(), c.who, e, nil, func(t walkaround.Template) ([]byte, error) { return json.Marshal(t.ID) })
+	made := walkaround.AirframeChecklist{Aircraft: aircraft, Template: parsed(c.t, template, err), Serial: "1"}
+	if _, err := c.service.ChangeChecklist(c.t.Context(), c.who, made, nil, func(hangar.AircraftChecklist) ([]byte, error) { return nil, nil }); err != nil {
+		c.t.Fatal(err)
+	}
 }
 
 // begin starts a walkaround by the form, and gives the address of it.
@@ -87,7 +112,7 @@ func state(t *testing.T, w hangar.WalkaroundView, check string) walkaround.Stand
 // makes no result twice.
 func TestAStationSaysWhatWasSaid(t *testing.T) {
 	t.Parallel()
-	c := loaded(t)
+	c := walkable(t)
 	v := c.signIn(pilot)
 	walk := v.begin(c.trainer().ID)
 	form := v.station(walk, "nose")
@@ -141,7 +166,7 @@ func TestAStationSaysWhatWasSaid(t *testing.T) {
 // other, and that either may settle it.
 func TestTwoPeopleOnOneWalkaround(t *testing.T) {
 	t.Parallel()
-	c := loaded(t)
+	c := walkable(t)
 	one, two := c.signIn(pilot), c.signIn(scheduler)
 	walk := one.begin(c.trainer().ID)
 	first, second := one.station(walk, "nose"), two.station(walk, "nose")
@@ -174,7 +199,7 @@ func TestTwoPeopleOnOneWalkaround(t *testing.T) {
 // squawk in one step and once, and that what is left stays on record.
 func TestAWalkaroundEndsWithItsReview(t *testing.T) {
 	t.Parallel()
-	c := loaded(t)
+	c := walkable(t)
 	v := c.signIn(pilot)
 	trainer := c.trainer()
 	walk := v.begin(trainer.ID)
@@ -259,16 +284,11 @@ func TestAnAircraftWithoutAChecklist(t *testing.T) {
 // markedWalk is a walkaround by a checklist that says markup, at a place of that name, with markup found.
 func (c *club) markedWalk(aircraft techlog.ID) string {
 	c.t.Helper()
-	template, err := c.service.AddChecklistTemplate(c.t.Context(), c.who, hangar.ChecklistEntry{Type: markup, Checks: []walkaround.Check{
+	c.checklist(aircraft, hangar.ChecklistEntry{Type: markup, Checks: []walkaround.Check{
 		{ID: "spinner", Station: walkaround.Nose, Way: walkaround.Look, Words: markup, Means: walkaround.Condition},
-	}}, nil, func(t walkaround.Template) ([]byte, error) { return json.Marshal(t.ID) })
-	made := walkaround.AirframeChecklist{Aircraft: aircraft, Template: parsed(c.t, template, err), Serial: "1"}
-	_, err = c.service.ChangeChecklist(c.t.Context(), c.who, made, nil, func(hangar.AircraftChecklist) ([]byte, error) { return nil, nil })
-	if err != nil {
-		c.t.Fatal(err)
-	}
+	}})
 	walk, result := newID(), newID()
-	_, err = c.service.StartWalkaround(c.t.Context(), c.who, hangar.WalkaroundStart{ID: walk, Aircraft: aircraft, Place: markup}, nil,
+	_, err := c.service.StartWalkaround(c.t.Context(), c.who, hangar.WalkaroundStart{ID: walk, Aircraft: aircraft, Place: markup}, nil,
 		func(hangar.WalkaroundView) ([]byte, error) { return nil, nil })
 	if err != nil {
 		c.t.Fatal(err)
