@@ -47,6 +47,9 @@ func (h *house) openMail() (messenger.Mailer, error) {
 func (h *house) newMessenger(publicURL string) *messenger.Messenger {
 	return messenger.New(messenger.Settings{
 		Store: h.store, Records: h.store, Service: h.service, Mailer: h.mailer, Now: now, NewID: newID, PublicURL: publicURL,
+		GaveUp: func(note techlog.ID, trace string) {
+			h.log.Warn("a note could not be sent, and is given up", "note", note, "trace", trace)
+		},
 	})
 }
 

@@ -147,6 +147,9 @@ func TestALetterIsTriedAgain(t *testing.T) {
 	if n := state(); len(tried) != 1 || n.State != notice.Dead || !strings.Contains(n.Trace, "550") {
 		t.Errorf("tried %d times: %+v", len(tried), n)
 	}
+	if len(c.gaveUp) != 2 || !strings.Contains(c.gaveUp[0], "451") || !strings.Contains(c.gaveUp[1], "550") {
+		t.Errorf("given up: %q", c.gaveUp)
+	}
 	// A server that stood still tells nobody the news of the day before.
 	c.box.fail = nil
 	c.squawk("landing-light")
