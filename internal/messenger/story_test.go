@@ -277,3 +277,37 @@ func TestWithoutMailNothingIsSent(t *testing.T) {
 		t.Errorf("stopped: %d %v", n, err)
 	}
 }
+
+// TestNobodyIsToldOfLongAgo: whoever turns mail on hears of the last day alone.
+func TestNobodyIsToldOfLongAgo(t *testing.T) {
+	t.Parallel()
+	c := newClub(t)
+	c.enroll("pat", techlog.Mechanic)
+	c.squawk("beacon")
+	c.wait(25 * time.Hour)
+	c.squawk("landing-light")
+	c.wait(time.Hour)
+	c.says("for the first time", c.tell(), map[string]string{"pat": "N012TW: squawk 00002, Dead since the last landing."})
+}
+
+// TestWaitingForTheMorningIsNoAttempt: who is not to be told at night is told in the morning, though the server of mail is
+// away then for hours.
+func TestWaitingForTheMorningIsNoAttempt(t *testing.T) {
+	t.Parallel()
+	c := newClub(t)
+	pat := c.enroll("pat", techlog.Mechanic)
+	c.at(time.Date(2027, 1, 11, 5, 0, 0, 0, time.UTC)) // 23:00 in Chicago
+	c.squawk("landing-light")
+	if _, err := c.messenger.Relay(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	c.wants(pat, func(p *notice.Preferences) { p.Quiet = &notice.Quiet{From: 22 * 60, Until: 21 * 60} }) // but for an hour
+	for range 23 * 6 {
+		c.tell()
+		c.wait(10 * time.Minute)
+	}
+	all, err := c.store.NotesTo(t.Context(), c.who.Organization, pat.Person, 10)
+	if err != nil || len(all) != 1 || all[0].Attempts != 1 || all[0].State != notice.Sent || !all[0].DueAt.Equal(time.Date(2027, 1, 12, 3, 0, 0, 0, time.UTC)) {
+		t.Errorf("%+v %v", all, err)
+	}
+}
