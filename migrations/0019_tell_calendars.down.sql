@@ -1,3 +1,3 @@
-DROP INDEX flight_called_off;
+DROP INDEX flight_of_aircraft, flight_called_off;
 ALTER TABLE flight DROP COLUMN changed_at, DROP COLUMN sequence;
 DROP TABLE calendar_feed_revocation, calendar_feed;

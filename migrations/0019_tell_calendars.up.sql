@@ -54,3 +54,4 @@ ALTER TABLE flight
 	ALTER COLUMN changed_at SET NOT NULL;
 
 CREATE INDEX flight_called_off ON flight (organization, arrives) WHERE state = 'cancelled';
+CREATE INDEX flight_of_aircraft ON flight (organization, aircraft);

@@ -1,5 +1,7 @@
 -- What the migrations lead to, out of the catalogue. Written by TestSchemaIsTheGoldenOne: do not edit.
 
+CREATE DOMAIN block_kind AS text
+	CONSTRAINT block_kind_known CHECK ((VALUE = ANY (ARRAY['maintenance'::text, 'away'::text, 'reserved'::text, 'other'::text])));
 CREATE DOMAIN certificate_kind AS text
 	CONSTRAINT certificate_kind_known CHECK ((VALUE = ANY (ARRAY['pilot'::text, 'mechanic'::text, 'inspection-authorization'::text, 'repair-station'::text, 'repairman'::text])));
 CREATE DOMAIN challenge_purpose AS text
@@ -441,6 +443,28 @@ ALTER TABLE base ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY base_of_organization ON base FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER base_kept BEFORE DELETE OR TRUNCATE ON base FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
+CREATE TABLE block (
+	organization uuid NOT NULL,
+	id uuid NOT NULL,
+	aircraft uuid NOT NULL,
+	begins timestamp with time zone NOT NULL,
+	ends timestamp with time zone,
+	kind block_kind NOT NULL,
+	words text NOT NULL,
+	by text NOT NULL,
+	at timestamp with time zone NOT NULL,
+	cancelled boolean NOT NULL,
+	version integer NOT NULL,
+	CONSTRAINT block_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft(organization, id),
+	CONSTRAINT block_pkey PRIMARY KEY (organization, id),
+	CONSTRAINT block_window CHECK ((ends > begins)),
+	CONSTRAINT block_words_given CHECK ((words ~ '\S'::text))
+);
+CREATE INDEX block_of_aircraft ON block USING btree (organization, aircraft, ends) WHERE (NOT cancelled);
+ALTER TABLE block ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY block_of_organization ON block FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER block_kept BEFORE DELETE OR TRUNCATE ON block FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
 CREATE TABLE calendar_feed (
 	organization uuid NOT NULL,
 	id uuid NOT NULL,
@@ -688,6 +712,8 @@ CREATE TABLE flight (
 	version integer NOT NULL,
 	legs jsonb,
 	hold_legs jsonb,
+	hold_blocks uuid[] DEFAULT '{}'::uuid[] NOT NULL,
+	series uuid,
 	sequence integer DEFAULT 1 NOT NULL,
 	changed_at timestamp with time zone DEFAULT now() NOT NULL,
 	CONSTRAINT flight_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft(organization, id),
@@ -707,11 +733,31 @@ END),
 	CONSTRAINT flight_window CHECK ((arrives > departs))
 ) WITH (fillfactor=70);
 CREATE INDEX flight_called_off ON flight USING btree (organization, arrives) WHERE ((state)::text = 'cancelled'::text);
+CREATE INDEX flight_of_aircraft ON flight USING btree (organization, aircraft);
+CREATE INDEX flight_of_series ON flight USING btree (organization, series, departs) WHERE (series IS NOT NULL);
 CREATE INDEX flight_planned ON flight USING btree (organization, aircraft, arrives) WHERE ((state)::text = 'planned'::text);
 CREATE INDEX flight_to_come ON flight USING btree (organization, arrives) WHERE ((state)::text = 'planned'::text);
 ALTER TABLE flight ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY flight_of_organization ON flight FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER flight_kept BEFORE DELETE OR TRUNCATE ON flight FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE flight_shown (
+	organization uuid NOT NULL,
+	id uuid NOT NULL,
+	flight uuid NOT NULL,
+	person uuid NOT NULL,
+	name text NOT NULL,
+	at timestamp with time zone NOT NULL,
+	by text NOT NULL,
+	verdict verdict NOT NULL,
+	shown text NOT NULL,
+	CONSTRAINT flight_shown_flight_fkey FOREIGN KEY (organization, flight) REFERENCES flight(organization, id),
+	CONSTRAINT flight_shown_pkey PRIMARY KEY (organization, id)
+);
+CREATE INDEX flight_shown_of_flight ON flight_shown USING btree (organization, flight, id);
+ALTER TABLE flight_shown ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY flight_shown_of_organization ON flight_shown FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER flight_shown_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON flight_shown FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
 CREATE TABLE idempotency (
 	organization uuid NOT NULL,

@@ -31,6 +31,7 @@ const (
 	FileSquawk        Action = "file-squawk"
 	KeepAircraft      Action = "keep-aircraft"
 	KeepBases         Action = "keep-bases"
+	KeepBlocks        Action = "keep-blocks"
 	KeepCertificates  Action = "keep-certificates"
 	KeepChecklists    Action = "keep-checklists"
 	KeepCompanyRules  Action = "keep-company-rules"
@@ -58,6 +59,8 @@ func (e Action) Valid() bool {
 	case KeepAircraft:
 		return true
 	case KeepBases:
+		return true
+	case KeepBlocks:
 		return true
 	case KeepCertificates:
 		return true
@@ -126,31 +129,55 @@ func (e Airspace) Valid() bool {
 
 // Defines values for Basis.
 const (
-	Car3           Basis = "car-3"
-	Car6           Basis = "car-6"
-	Other          Basis = "other"
-	Part23         Basis = "part-23"
-	Part23Before64 Basis = "part-23-before-64"
-	Part27         Basis = "part-27"
-	Part29         Basis = "part-29"
+	BasisCar3           Basis = "car-3"
+	BasisCar6           Basis = "car-6"
+	BasisOther          Basis = "other"
+	BasisPart23         Basis = "part-23"
+	BasisPart23Before64 Basis = "part-23-before-64"
+	BasisPart27         Basis = "part-27"
+	BasisPart29         Basis = "part-29"
 )
 
 // Valid indicates whether the value is a known member of the Basis enum.
 func (e Basis) Valid() bool {
 	switch e {
-	case Car3:
+	case BasisCar3:
 		return true
-	case Car6:
+	case BasisCar6:
 		return true
-	case Other:
+	case BasisOther:
 		return true
-	case Part23:
+	case BasisPart23:
 		return true
-	case Part23Before64:
+	case BasisPart23Before64:
 		return true
-	case Part27:
+	case BasisPart27:
 		return true
-	case Part29:
+	case BasisPart29:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for BlockKind.
+const (
+	BlockKindAway        BlockKind = "away"
+	BlockKindMaintenance BlockKind = "maintenance"
+	BlockKindOther       BlockKind = "other"
+	BlockKindReserved    BlockKind = "reserved"
+)
+
+// Valid indicates whether the value is a known member of the BlockKind enum.
+func (e BlockKind) Valid() bool {
+	switch e {
+	case BlockKindAway:
+		return true
+	case BlockKindMaintenance:
+		return true
+	case BlockKindOther:
+		return true
+	case BlockKindReserved:
 		return true
 	default:
 		return false
@@ -412,6 +439,36 @@ func (e Class) Valid() bool {
 	case SingleEngineLand:
 		return true
 	case SingleEngineSea:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for CloudEventDatacontenttype.
+const (
+	Applicationjson CloudEventDatacontenttype = "application/json"
+)
+
+// Valid indicates whether the value is a known member of the CloudEventDatacontenttype enum.
+func (e CloudEventDatacontenttype) Valid() bool {
+	switch e {
+	case Applicationjson:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for CloudEventSpecversion.
+const (
+	N10 CloudEventSpecversion = "1.0"
+)
+
+// Valid indicates whether the value is a known member of the CloudEventSpecversion enum.
+func (e CloudEventSpecversion) Valid() bool {
+	switch e {
+	case N10:
 		return true
 	default:
 		return false
@@ -718,6 +775,57 @@ func (e PhotoType) Valid() bool {
 	case Applicationpdf:
 		return true
 	case Imagejpeg:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RepeatEvery.
+const (
+	Days  RepeatEvery = "days"
+	Weeks RepeatEvery = "weeks"
+)
+
+// Valid indicates whether the value is a known member of the RepeatEvery enum.
+func (e RepeatEvery) Valid() bool {
+	switch e {
+	case Days:
+		return true
+	case Weeks:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RepeatWeekdays.
+const (
+	Friday    RepeatWeekdays = "friday"
+	Monday    RepeatWeekdays = "monday"
+	Saturday  RepeatWeekdays = "saturday"
+	Sunday    RepeatWeekdays = "sunday"
+	Thursday  RepeatWeekdays = "thursday"
+	Tuesday   RepeatWeekdays = "tuesday"
+	Wednesday RepeatWeekdays = "wednesday"
+)
+
+// Valid indicates whether the value is a known member of the RepeatWeekdays enum.
+func (e RepeatWeekdays) Valid() bool {
+	switch e {
+	case Friday:
+		return true
+	case Monday:
+		return true
+	case Saturday:
+		return true
+	case Sunday:
+		return true
+	case Thursday:
+		return true
+	case Tuesday:
+		return true
+	case Wednesday:
 		return true
 	default:
 		return false
@@ -1399,6 +1507,66 @@ type Bases struct {
 // Basis Certification basis, from the type certificate data sheet; `part-23-before-64` is part 23 before amendment 64, `other` any basis that is not listed, a consensus standard and no type certification at all among them.
 type Basis string
 
+// Block defines model for Block.
+type Block struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft ID `json:"aircraft"`
+
+	// At Instant, RFC 3339 with an offset.
+	At Instant `json:"at"`
+
+	// By Who made it.
+	By        string `json:"by"`
+	Cancelled bool   `json:"cancelled"`
+
+	// From Instant, RFC 3339 with an offset.
+	From Instant `json:"from"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// Kind Why an aircraft is blocked.
+	Kind BlockKind `json:"kind"`
+
+	// Until Absent means until further notice.
+	Until *time.Time `json:"until,omitempty"`
+
+	// Version Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	Version Version `json:"version"`
+	Words   string  `json:"words"`
+}
+
+// BlockEntry defines model for BlockEntry.
+type BlockEntry struct {
+	// From Instant, RFC 3339 with an offset.
+	From Instant `json:"from"`
+
+	// Kind Why an aircraft is blocked.
+	Kind BlockKind `json:"kind"`
+
+	// Until Absent means until further notice.
+	Until *time.Time `json:"until,omitempty"`
+
+	// Words What it is for.
+	Words string `json:"words"`
+}
+
+// BlockKind Why an aircraft is blocked.
+type BlockKind string
+
+// BlockedAircraft defines model for BlockedAircraft.
+type BlockedAircraft struct {
+	Block Block `json:"block"`
+
+	// Changes The flights that it holds or releases.
+	Changes []HoldChange `json:"changes"`
+}
+
+// Blocks defines model for Blocks.
+type Blocks struct {
+	Blocks []Block `json:"blocks"`
+}
+
 // BusyPeriod defines model for BusyPeriod.
 type BusyPeriod struct {
 	// Citations By which rules it is held or unavailable.
@@ -1634,6 +1802,38 @@ type Circumstance string
 
 // Class Class of the aircraft, as pilots are rated for it; absent in a category without classes.
 type Class string
+
+// CloudEvent An event in the JSON format of CloudEvents 1.0, with its extension `sequence`.
+type CloudEvent struct {
+	// Data Without `aircraft` it is about none.
+	Data            EventData                 `json:"data"`
+	Datacontenttype CloudEventDatacontenttype `json:"datacontenttype"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// Sequence The place with 20 digits, so that it sorts as text.
+	Sequence string `json:"sequence"`
+
+	// Source `urn:uuid:` and the identifier of the organization.
+	Source      string                `json:"source"`
+	Specversion CloudEventSpecversion `json:"specversion"`
+
+	// Subject Identifier of a record, a UUID of version 7.
+	Subject ID `json:"subject"`
+
+	// Time Instant, RFC 3339 with an offset.
+	Time Instant `json:"time"`
+
+	// Type `tiedown.` and the kind.
+	Type string `json:"type"`
+}
+
+// CloudEventDatacontenttype defines model for CloudEvent.Datacontenttype.
+type CloudEventDatacontenttype string
+
+// CloudEventSpecversion defines model for CloudEvent.Specversion.
+type CloudEventSpecversion string
 
 // CompanyRule One row of an organization's own rules. It asks for equipment or for a condition, and can only restrict.
 type CompanyRule = casefile.CompanyRule
@@ -1889,6 +2089,57 @@ type EnvelopeRelief = inquiry.Relief
 // Evaluation A determination in words, with what would settle it if that was asked.
 type Evaluation = inquiry.Evaluation
 
+// EventChange defines model for EventChange.
+type EventChange struct {
+	// Flight Identifier of a record, a UUID of version 7.
+	Flight ID `json:"flight"`
+
+	// Is The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Is Verdict `json:"is"`
+
+	// Was The verdict before; empty means that the flight has just been planned.
+	Was string `json:"was"`
+}
+
+// EventData Without `aircraft` it is about none.
+type EventData struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft *ID `json:"aircraft,omitempty"`
+
+	// By Who did it.
+	By string `json:"by"`
+
+	// Changes Flights whose verdict changed.
+	Changes []EventChange `json:"changes"`
+
+	// Kind What happened, such as `squawk.filed`.
+	Kind string `json:"kind"`
+
+	// Place A place among the organization's events, counted from 1; 0 is before the first.
+	Place EventPlace `json:"place"`
+
+	// Subject Identifier of a record, a UUID of version 7.
+	Subject ID `json:"subject"`
+}
+
+// EventPage defines model for EventPage.
+type EventPage struct {
+	// Events In the order of their places.
+	Events []CloudEvent `json:"events"`
+
+	// Last A place among the organization's events, counted from 1; 0 is before the first.
+	Last EventPlace `json:"last"`
+
+	// More There are more after `next`, even if none is on this page.
+	More bool `json:"more"`
+
+	// Next A place among the organization's events, counted from 1; 0 is before the first.
+	Next EventPlace `json:"next"`
+}
+
+// EventPlace A place among the organization's events, counted from 1; 0 is before the first.
+type EventPlace = int64
+
 // Every How often something is due, counted from when it was done. Absent means once.
 type Every = casefile.Every
 
@@ -1960,7 +2211,7 @@ type Flight struct {
 	// From Identifier of a record, a UUID of version 7.
 	From *ID `json:"from,omitempty"`
 
-	// Hold What stops the flight, as of the last change that could touch it. It is held as its worst leg is.
+	// Hold What stops the flight, as of the last change that could touch it. It is held as its worst leg is, and by blocks.
 	Hold Hold `json:"hold"`
 
 	// Id Identifier of a record, a UUID of version 7.
@@ -1970,12 +2221,18 @@ type Flight struct {
 	Legs []FlightLeg `json:"legs"`
 
 	// Light The light that a flight meets.
-	Light     Light  `json:"light"`
+	Light Light `json:"light"`
+
+	// Overlaps Other flights that are planned with the aircraft at the same time, in the answer that shows one flight.
+	Overlaps  *[]ID  `json:"overlaps,omitempty"`
 	PlannedBy string `json:"planned_by"`
 	Purpose   string `json:"purpose"`
 
 	// Rules Flight rules.
 	Rules FlightRules `json:"rules"`
+
+	// Series Identifier of a record, a UUID of version 7.
+	Series *ID `json:"series,omitempty"`
 
 	// State Where the flight stands.
 	State FlightState `json:"state"`
@@ -2050,12 +2307,35 @@ type FlightPlan struct {
 // FlightRules Flight rules.
 type FlightRules string
 
+// FlightSeries defines model for FlightSeries.
+type FlightSeries struct {
+	Flights []Flight `json:"flights"`
+
+	// Series Identifier of a record, a UUID of version 7.
+	Series ID `json:"series"`
+}
+
+// FlightSeriesEntry defines model for FlightSeriesEntry.
+type FlightSeriesEntry struct {
+	// Flight A flight of one leg between two bases, by `from`, `to`, `departs` and `arrives`, or a flight of any legs, by `legs`: one form of the two.
+	Flight FlightPlan `json:"flight"`
+
+	// Repeat On which dates a flight is flown again, by the calendar of the zone that it departs in. A series has at most 400 dates.
+	Repeat Repeat `json:"repeat"`
+}
+
 // FlightState Where the flight stands.
 type FlightState string
 
 // Flights defines model for Flights.
 type Flights struct {
 	Flights []Flight `json:"flights"`
+
+	// More There is more after `next`. Given where `since` is.
+	More *bool `json:"more,omitempty"`
+
+	// Next A place among the organization's events, counted from 1; 0 is before the first.
+	Next *EventPlace `json:"next,omitempty"`
 }
 
 // Found What became of a condition. It no longer stands in the way once all four are given.
@@ -2153,12 +2433,15 @@ type HistoryEntry struct {
 // HistoryEntryStep defines model for HistoryEntry.Step.
 type HistoryEntryStep string
 
-// Hold What stops the flight, as of the last change that could touch it. It is held as its worst leg is.
+// Hold What stops the flight, as of the last change that could touch it. It is held as its worst leg is, and by blocks.
 type Hold struct {
 	// AsOf Instant, RFC 3339 with an offset.
 	AsOf Instant `json:"as_of"`
 
-	// Holds The flight may not go now.
+	// Blocks The blocks that hold it; absent where none does.
+	Blocks *[]ID `json:"blocks,omitempty"`
+
+	// Holds The flight may not go now, by its verdict or as its aircraft is blocked.
 	Holds bool `json:"holds"`
 
 	// Rows The rows that were not simply passed.
@@ -2173,6 +2456,9 @@ type Hold struct {
 
 // HoldChange defines model for HoldChange.
 type HoldChange struct {
+	// Blocked Some block holds it now, whatever its verdict; absent means no.
+	Blocked *bool `json:"blocked,omitempty"`
+
 	// Flight Identifier of a record, a UUID of version 7.
 	Flight ID `json:"flight"`
 
@@ -2181,6 +2467,9 @@ type HoldChange struct {
 
 	// Was The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
 	Was Verdict `json:"was"`
+
+	// WasBlocked Some block held it before, whatever its verdict; absent means no.
+	WasBlocked *bool `json:"was_blocked,omitempty"`
 }
 
 // HoldRow defines model for HoldRow.
@@ -2786,6 +3075,29 @@ type Remaining = casefile.Remaining
 // RemovedELT The entry of a removed emergency locator transmitter (14 CFR 91.207(f)(10)(i)).
 type RemovedELT = casefile.RemovedELT
 
+// Repeat On which dates a flight is flown again, by the calendar of the zone that it departs in. A series has at most 400 dates.
+type Repeat struct {
+	Every RepeatEvery `json:"every"`
+
+	// Interval Every so many of them; absent means 1.
+	Interval *int `json:"interval,omitempty"`
+
+	// Skip Dates of the series on which it is not flown.
+	Skip *[]Date `json:"skip,omitempty"`
+
+	// Until Civil date, YYYY-MM-DD.
+	Until Date `json:"until"`
+
+	// Weekdays With weeks: on these days, that of the first flight among them; absent means on that one. Weeks begin on Monday.
+	Weekdays *[]RepeatWeekdays `json:"weekdays,omitempty"`
+}
+
+// RepeatEvery defines model for Repeat.Every.
+type RepeatEvery string
+
+// RepeatWeekdays defines model for Repeat.Weekdays.
+type RepeatWeekdays string
+
 // ReportedResults defines model for ReportedResults.
 type ReportedResults struct {
 	Contested []CheckStanding     `json:"contested"`
@@ -2941,6 +3253,12 @@ type SecurityEvents struct {
 	Events []SecurityEvent `json:"events"`
 }
 
+// SeriesCancellation defines model for SeriesCancellation.
+type SeriesCancellation struct {
+	// From Civil date, YYYY-MM-DD.
+	From *Date `json:"from,omitempty"`
+}
+
 // Session defines model for Session.
 type Session struct {
 	// Address Network address that it was begun from.
@@ -2993,6 +3311,69 @@ type Settling = inquiry.Settling
 
 // SettlingSet A set of facts that settles the case whatever they are, while no part of the set does.
 type SettlingSet = inquiry.SettlingSet
+
+// Shown Who was shown what of a flight, as it was then.
+type Shown struct {
+	// At Instant, RFC 3339 with an offset.
+	At     Instant `json:"at"`
+	Blocks []ID    `json:"blocks"`
+
+	// By Who says so.
+	By string `json:"by"`
+
+	// Flight Identifier of a record, a UUID of version 7.
+	Flight ID `json:"flight"`
+
+	// FlightVersion Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	FlightVersion Version `json:"flight_version"`
+
+	// Holds The flight might not go.
+	Holds bool `json:"holds"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id   ID         `json:"id"`
+	Legs []ShownLeg `json:"legs"`
+
+	// Name The name of the member, as it was then.
+	Name string `json:"name"`
+
+	// Person Identifier of a record, a UUID of version 7.
+	Person ID `json:"person"`
+
+	// Rules Digest of the book of rules that was read.
+	Rules Digest `json:"rules"`
+
+	// Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Verdict Verdict `json:"verdict"`
+}
+
+// ShownEntry defines model for ShownEntry.
+type ShownEntry struct {
+	// Person Identifier of a record, a UUID of version 7.
+	Person *ID `json:"person,omitempty"`
+}
+
+// ShownLeg defines model for ShownLeg.
+type ShownLeg struct {
+	// Arrives Instant, RFC 3339 with an offset.
+	Arrives Instant `json:"arrives"`
+
+	// Departs Instant, RFC 3339 with an offset.
+	Departs     Instant   `json:"departs"`
+	Limitations []string  `json:"limitations"`
+	Rows        []HoldRow `json:"rows"`
+
+	// Summary What was said, in one paragraph.
+	Summary string `json:"summary"`
+
+	// Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Verdict Verdict `json:"verdict"`
+}
+
+// ShownList defines model for ShownList.
+type ShownList struct {
+	Shown []Shown `json:"shown"`
+}
 
 // ShownRecord Exactly what would be recorded.
 type ShownRecord struct {
@@ -3229,7 +3610,12 @@ type SquawkSubject struct {
 
 // Squawks defines model for Squawks.
 type Squawks struct {
-	Squawks []Squawk `json:"squawks"`
+	// More There is more after `next`. Given where `since` is.
+	More *bool `json:"more,omitempty"`
+
+	// Next A place among the organization's events, counted from 1; 0 is before the first.
+	Next    *EventPlace `json:"next,omitempty"`
+	Squawks []Squawk    `json:"squawks"`
 }
 
 // Standing defines model for Standing.
@@ -3603,6 +3989,9 @@ type AircraftID = ID
 // BaseID Identifier of a record, a UUID of version 7.
 type BaseID = ID
 
+// BlockID Identifier of a record, a UUID of version 7.
+type BlockID = ID
+
 // BusyFrom Instant, RFC 3339 with an offset.
 type BusyFrom = Instant
 
@@ -3647,6 +4036,9 @@ type SessionID = ID
 
 // SignatureID Identifier of a record, a UUID of version 7.
 type SignatureID = ID
+
+// Since A place among the organization's events, counted from 1; 0 is before the first.
+type Since = EventPlace
 
 // SquawkID Identifier of a record, a UUID of version 7.
 type SquawkID = ID
@@ -3728,6 +4120,30 @@ type ChangeAircraftParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
 	IfMatch IfMatch `json:"If-Match"`
 
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListBlocksParams defines parameters for ListBlocks.
+type ListBlocksParams struct {
+	// EndsAfter Only those that end after this instant.
+	EndsAfter *time.Time `form:"ends_after,omitempty" json:"ends_after,omitempty"`
+
+	// BeginsBefore Only those that begin before this instant.
+	BeginsBefore *time.Time `form:"begins_before,omitempty" json:"begins_before,omitempty"`
+
+	// Cancelled Those that were cancelled, too.
+	Cancelled *bool `form:"cancelled,omitempty" json:"cancelled,omitempty"`
+
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// BlockAircraftParams defines parameters for BlockAircraft.
+type BlockAircraftParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -3879,6 +4295,24 @@ type ChangeBaseParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// ChangeBlockParams defines parameters for ChangeBlock.
+type ChangeBlockParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// CancelBlockParams defines parameters for CancelBlock.
+type CancelBlockParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListCalendarFeedsParams defines parameters for ListCalendarFeeds.
 type ListCalendarFeedsParams struct {
 	// Limit How many records a page holds at most.
@@ -3966,6 +4400,36 @@ type EvaluateParams struct {
 	Settle *bool `form:"settle,omitempty" json:"settle,omitempty"`
 }
 
+// ListEventsParams defines parameters for ListEvents.
+type ListEventsParams struct {
+	// Since The place that was read last; 0 begins with the first event. Absent means 0, and for a stream the last event.
+	Since *EventPlace `form:"since,omitempty" json:"since,omitempty"`
+
+	// Kinds Kinds to pick, such as `squawk.filed`, or families, such as `squawk`, with commas between them. Absent means all.
+	Kinds *string `form:"kinds,omitempty" json:"kinds,omitempty"`
+
+	// Aircraft Only what happens to this aircraft.
+	Aircraft *ID `form:"aircraft,omitempty" json:"aircraft,omitempty"`
+
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// LastEventID The `id` of the last event that was received in a stream. It goes before `since`.
+	LastEventID *string `json:"Last-Event-ID,omitempty"`
+}
+
+// PlanSeriesParams defines parameters for PlanSeries.
+type PlanSeriesParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// CancelSeriesParams defines parameters for CancelSeries.
+type CancelSeriesParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListFlightsParams defines parameters for ListFlights.
 type ListFlightsParams struct {
 	// Aircraft Only those of this aircraft.
@@ -3983,11 +4447,17 @@ type ListFlightsParams struct {
 	// Held Only those that may not go now (true), or only those that may (false).
 	Held *bool `form:"held,omitempty" json:"held,omitempty"`
 
+	// Series Only those that were planned in this series.
+	Series *ID `form:"series,omitempty" json:"series,omitempty"`
+
 	// Limit How many records a page holds at most.
 	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
 
 	// Cursor Where the page begins, as the link to it says. It means nothing else.
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Since Only those that an event after this place touched, as they are now, and with them `next`, which is the place to ask after the next time; 0 lists every one. Not with `cursor`: as long as `more` is true, go on from `next`. `limit` is of events: what one change touched stands on one page.
+	Since *Since `form:"since,omitempty" json:"since,omitempty"`
 }
 
 // PlanFlightParams defines parameters for PlanFlight.
@@ -4025,6 +4495,21 @@ type ListDeterminationsParams struct {
 
 // KeepDeterminationParams defines parameters for KeepDetermination.
 type KeepDeterminationParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListShownParams defines parameters for ListShown.
+type ListShownParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// RecordShownParams defines parameters for RecordShown.
+type RecordShownParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -4198,6 +4683,9 @@ type ListSquawksParams struct {
 
 	// Cursor Where the page begins, as the link to it says. It means nothing else.
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Since Only those that an event after this place touched, as they are now, and with them `next`, which is the place to ask after the next time; 0 lists every one. Not with `cursor`: as long as `more` is true, go on from `next`. `limit` is of events: what one change touched stands on one page.
+	Since *Since `form:"since,omitempty" json:"since,omitempty"`
 }
 
 // PrintMaintenanceEntryParams defines parameters for PrintMaintenanceEntry.
@@ -4368,6 +4856,9 @@ type AddAircraftJSONRequestBody = AircraftEntry
 // ChangeAircraftJSONRequestBody defines body for ChangeAircraft for application/json ContentType.
 type ChangeAircraftJSONRequestBody = AircraftChange
 
+// BlockAircraftJSONRequestBody defines body for BlockAircraft for application/json ContentType.
+type BlockAircraftJSONRequestBody = BlockEntry
+
 // ChangeChecklistJSONRequestBody defines body for ChangeChecklist for application/json ContentType.
 type ChangeChecklistJSONRequestBody = AirframeChecklistEntry
 
@@ -4398,6 +4889,9 @@ type AddBaseJSONRequestBody = BaseEntry
 // ChangeBaseJSONRequestBody defines body for ChangeBase for application/json ContentType.
 type ChangeBaseJSONRequestBody = BaseEntry
 
+// ChangeBlockJSONRequestBody defines body for ChangeBlock for application/json ContentType.
+type ChangeBlockJSONRequestBody = BlockEntry
+
 // MakeCalendarFeedJSONRequestBody defines body for MakeCalendarFeed for application/json ContentType.
 type MakeCalendarFeedJSONRequestBody = CalendarFeedEntry
 
@@ -4422,11 +4916,20 @@ type FindEnvelopeJSONRequestBody = EnvelopeCase
 // EvaluateJSONRequestBody defines body for Evaluate for application/json ContentType.
 type EvaluateJSONRequestBody = Case
 
+// PlanSeriesJSONRequestBody defines body for PlanSeries for application/json ContentType.
+type PlanSeriesJSONRequestBody = FlightSeriesEntry
+
+// CancelSeriesJSONRequestBody defines body for CancelSeries for application/json ContentType.
+type CancelSeriesJSONRequestBody = SeriesCancellation
+
 // PlanFlightJSONRequestBody defines body for PlanFlight for application/json ContentType.
 type PlanFlightJSONRequestBody = FlightPlan
 
 // ChangeFlightJSONRequestBody defines body for ChangeFlight for application/json ContentType.
 type ChangeFlightJSONRequestBody = FlightPlan
+
+// RecordShownJSONRequestBody defines body for RecordShown for application/json ContentType.
+type RecordShownJSONRequestBody = ShownEntry
 
 // ChangeNoticesJSONRequestBody defines body for ChangeNotices for application/json ContentType.
 type ChangeNoticesJSONRequestBody = NoticesEntry
@@ -4638,6 +5141,29 @@ type ClientInterface interface {
 	//
 	// Corresponds with PATCH /v1/aircraft/{aircraft} (the `ChangeAircraft` operationId).
 	ChangeAircraft(ctx context.Context, aircraft AircraftID, params *ChangeAircraftParams, body ChangeAircraftJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListBlocks List the times for which an aircraft is blocked
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/blocks (the `ListBlocks` operationId).
+	ListBlocks(ctx context.Context, aircraft AircraftID, params *ListBlocksParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// BlockAircraftWithBody Keep an aircraft from flying for a time
+	//
+	// Mechanics, schedulers, maintenance control and administrators. Every planned flight that overlaps the time, in the air or between its legs, is held by the block, whatever its verdict is.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/blocks (the `BlockAircraft` operationId).
+	BlockAircraftWithBody(ctx context.Context, aircraft AircraftID, params *BlockAircraftParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// BlockAircraft Keep an aircraft from flying for a time
+	//
+	// Mechanics, schedulers, maintenance control and administrators. Every planned flight that overlaps the time, in the air or between its legs, is held by the block, whatever its verdict is.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/blocks (the `BlockAircraft` operationId).
+	BlockAircraft(ctx context.Context, aircraft AircraftID, params *BlockAircraftParams, body BlockAircraftJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ShowChecklist Show an aircraft's checklist
 	//
@@ -4917,6 +5443,36 @@ type ClientInterface interface {
 	// Corresponds with PUT /v1/bases/{base} (the `ChangeBase` operationId).
 	ChangeBase(ctx context.Context, base BaseID, params *ChangeBaseParams, body ChangeBaseJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ShowBlock Show one block
+	//
+	// Corresponds with GET /v1/blocks/{block} (the `ShowBlock` operationId).
+	ShowBlock(ctx context.Context, block BlockID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ChangeBlockWithBody Change a block
+	//
+	// Mechanics, schedulers, maintenance control and administrators. What it held and holds no more is released before the answer.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with PUT /v1/blocks/{block} (the `ChangeBlock` operationId).
+	ChangeBlockWithBody(ctx context.Context, block BlockID, params *ChangeBlockParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ChangeBlock Change a block
+	//
+	// Mechanics, schedulers, maintenance control and administrators. What it held and holds no more is released before the answer.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with PUT /v1/blocks/{block} (the `ChangeBlock` operationId).
+	ChangeBlock(ctx context.Context, block BlockID, params *ChangeBlockParams, body ChangeBlockJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CancelBlock Cancel a block
+	//
+	// Mechanics, schedulers, maintenance control and administrators. It stays on record as cancelled, and releases what it held.
+	//
+	// Corresponds with POST /v1/blocks/{block}/cancellation (the `CancelBlock` operationId).
+	CancelBlock(ctx context.Context, block BlockID, params *CancelBlockParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListCalendarFeeds List calendars
 	//
 	// Those that one has made; to administrators, all of the organization.
@@ -5119,6 +5675,51 @@ type ClientInterface interface {
 	// Corresponds with POST /v1/evaluations (the `Evaluate` operationId).
 	Evaluate(ctx context.Context, params *EvaluateParams, body EvaluateJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ListEvents Follow what happens
+	//
+	// Every change of the records has one event or more, each at a place of its own: places count from 1 without a gap, in the order in which the changes were committed, so nothing ever comes up behind a place that was read. Who goes on from `next` misses nothing and has nothing twice. An event names records and says no more of them: whoever may read them asks for them.
+	//
+	// For a request whose `Accept` prefers `text/event-stream`, the answer is a stream of server-sent events that goes on until the client leaves, is too slow, or may no longer ask, or the server ends. `id` is the place, `event` the kind, `data` the event; the header `Last-Event-ID`, or else `since`, says after which place it begins, without either after the last event. Any server on the same database continues the stream of another.
+	//
+	// Corresponds with GET /v1/events (the `ListEvents` operationId).
+	ListEvents(ctx context.Context, params *ListEventsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PlanSeriesWithBody Plan a flight again and again
+	//
+	// Pilots, schedulers and administrators. Every flight is judged before the answer, and all are recorded or none. Each is a flight of its own, changed and cancelled as any other; `series` tells which belong together. The departure stays at its time on the clock of the zone that it departs in, whatever daylight saving does; a time that the clock skips moves on by as much as the clock does. All else of a flight keeps its distance from the departure.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/flight-series (the `PlanSeries` operationId).
+	PlanSeriesWithBody(ctx context.Context, params *PlanSeriesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// PlanSeries Plan a flight again and again
+	//
+	// Pilots, schedulers and administrators. Every flight is judged before the answer, and all are recorded or none. Each is a flight of its own, changed and cancelled as any other; `series` tells which belong together. The departure stays at its time on the clock of the zone that it departs in, whatever daylight saving does; a time that the clock skips moves on by as much as the clock does. All else of a flight keeps its distance from the departure.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/flight-series (the `PlanSeries` operationId).
+	PlanSeries(ctx context.Context, params *PlanSeriesParams, body PlanSeriesJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CancelSeriesWithBody Cancel the flights of a series from a date on
+	//
+	// Pilots, schedulers and administrators. Flights that have departed stay, as do those that were cancelled before. All stay on record.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/flight-series/{series}/cancellation (the `CancelSeries` operationId).
+	CancelSeriesWithBody(ctx context.Context, series ID, params *CancelSeriesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// CancelSeries Cancel the flights of a series from a date on
+	//
+	// Pilots, schedulers and administrators. Flights that have departed stay, as do those that were cancelled before. All stay on record.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/flight-series/{series}/cancellation (the `CancelSeries` operationId).
+	CancelSeries(ctx context.Context, series ID, params *CancelSeriesParams, body CancelSeriesJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// ListFlights List intended flights, each with its hold
 	//
 	// Corresponds with GET /v1/flights (the `ListFlights` operationId).
@@ -5183,6 +5784,29 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/flights/{flight}/determinations (the `KeepDetermination` operationId).
 	KeepDetermination(ctx context.Context, flight FlightID, params *KeepDeterminationParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ListShown List who was shown what holds a flight, or limits it
+	//
+	// Corresponds with GET /v1/flights/{flight}/shown (the `ListShown` operationId).
+	ListShown(ctx context.Context, flight FlightID, params *ListShownParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RecordShownWithBody Record that the pilot in command was shown what holds a flight, or limits it
+	//
+	// Pilots, schedulers and administrators. What is kept is the hold as it is now, with its limitations and blocks. It lifts nothing: no hold is overridden.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/flights/{flight}/shown (the `RecordShown` operationId).
+	RecordShownWithBody(ctx context.Context, flight FlightID, params *RecordShownParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// RecordShown Record that the pilot in command was shown what holds a flight, or limits it
+	//
+	// Pilots, schedulers and administrators. What is kept is the hold as it is now, with its limitations and blocks. It lifts nothing: no hold is overridden.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/flights/{flight}/shown (the `RecordShown` operationId).
+	RecordShown(ctx context.Context, flight FlightID, params *RecordShownParams, body RecordShownJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListItems List the catalog of items
 	//
@@ -6032,6 +6656,59 @@ func (c *Client) ChangeAircraft(ctx context.Context, aircraft AircraftID, params
 	return c.Client.Do(req)
 }
 
+// ListBlocks List the times for which an aircraft is blocked
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/blocks (the `ListBlocks` operationId).
+func (c *Client) ListBlocks(ctx context.Context, aircraft AircraftID, params *ListBlocksParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListBlocksRequest(c.Server, aircraft, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// BlockAircraftWithBody Keep an aircraft from flying for a time
+//
+// Mechanics, schedulers, maintenance control and administrators. Every planned flight that overlaps the time, in the air or between its legs, is held by the block, whatever its verdict is.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/blocks (the `BlockAircraft` operationId).
+func (c *Client) BlockAircraftWithBody(ctx context.Context, aircraft AircraftID, params *BlockAircraftParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewBlockAircraftRequestWithBody(c.Server, aircraft, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// BlockAircraft Keep an aircraft from flying for a time
+//
+// Mechanics, schedulers, maintenance control and administrators. Every planned flight that overlaps the time, in the air or between its legs, is held by the block, whatever its verdict is.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/blocks (the `BlockAircraft` operationId).
+func (c *Client) BlockAircraft(ctx context.Context, aircraft AircraftID, params *BlockAircraftParams, body BlockAircraftJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewBlockAircraftRequest(c.Server, aircraft, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ShowChecklist Show an aircraft's checklist
 //
 // The checklist of its type, with the airframe's own changes, without what does not apply to its serial number or is not installed. Version 0 says that nobody has said which checklist the aircraft has.
@@ -6670,6 +7347,76 @@ func (c *Client) ChangeBase(ctx context.Context, base BaseID, params *ChangeBase
 	return c.Client.Do(req)
 }
 
+// ShowBlock Show one block
+//
+// Corresponds with GET /v1/blocks/{block} (the `ShowBlock` operationId).
+func (c *Client) ShowBlock(ctx context.Context, block BlockID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowBlockRequest(c.Server, block)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ChangeBlockWithBody Change a block
+//
+// Mechanics, schedulers, maintenance control and administrators. What it held and holds no more is released before the answer.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with PUT /v1/blocks/{block} (the `ChangeBlock` operationId).
+func (c *Client) ChangeBlockWithBody(ctx context.Context, block BlockID, params *ChangeBlockParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewChangeBlockRequestWithBody(c.Server, block, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ChangeBlock Change a block
+//
+// Mechanics, schedulers, maintenance control and administrators. What it held and holds no more is released before the answer.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with PUT /v1/blocks/{block} (the `ChangeBlock` operationId).
+func (c *Client) ChangeBlock(ctx context.Context, block BlockID, params *ChangeBlockParams, body ChangeBlockJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewChangeBlockRequest(c.Server, block, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CancelBlock Cancel a block
+//
+// Mechanics, schedulers, maintenance control and administrators. It stays on record as cancelled, and releases what it held.
+//
+// Corresponds with POST /v1/blocks/{block}/cancellation (the `CancelBlock` operationId).
+func (c *Client) CancelBlock(ctx context.Context, block BlockID, params *CancelBlockParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCancelBlockRequest(c.Server, block, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ListCalendarFeeds List calendars
 //
 // Those that one has made; to administrators, all of the organization.
@@ -7132,6 +7879,101 @@ func (c *Client) Evaluate(ctx context.Context, params *EvaluateParams, body Eval
 	return c.Client.Do(req)
 }
 
+// ListEvents Follow what happens
+//
+// Every change of the records has one event or more, each at a place of its own: places count from 1 without a gap, in the order in which the changes were committed, so nothing ever comes up behind a place that was read. Who goes on from `next` misses nothing and has nothing twice. An event names records and says no more of them: whoever may read them asks for them.
+//
+// For a request whose `Accept` prefers `text/event-stream`, the answer is a stream of server-sent events that goes on until the client leaves, is too slow, or may no longer ask, or the server ends. `id` is the place, `event` the kind, `data` the event; the header `Last-Event-ID`, or else `since`, says after which place it begins, without either after the last event. Any server on the same database continues the stream of another.
+//
+// Corresponds with GET /v1/events (the `ListEvents` operationId).
+func (c *Client) ListEvents(ctx context.Context, params *ListEventsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListEventsRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PlanSeriesWithBody Plan a flight again and again
+//
+// Pilots, schedulers and administrators. Every flight is judged before the answer, and all are recorded or none. Each is a flight of its own, changed and cancelled as any other; `series` tells which belong together. The departure stays at its time on the clock of the zone that it departs in, whatever daylight saving does; a time that the clock skips moves on by as much as the clock does. All else of a flight keeps its distance from the departure.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/flight-series (the `PlanSeries` operationId).
+func (c *Client) PlanSeriesWithBody(ctx context.Context, params *PlanSeriesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPlanSeriesRequestWithBody(c.Server, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// PlanSeries Plan a flight again and again
+//
+// Pilots, schedulers and administrators. Every flight is judged before the answer, and all are recorded or none. Each is a flight of its own, changed and cancelled as any other; `series` tells which belong together. The departure stays at its time on the clock of the zone that it departs in, whatever daylight saving does; a time that the clock skips moves on by as much as the clock does. All else of a flight keeps its distance from the departure.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/flight-series (the `PlanSeries` operationId).
+func (c *Client) PlanSeries(ctx context.Context, params *PlanSeriesParams, body PlanSeriesJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewPlanSeriesRequest(c.Server, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CancelSeriesWithBody Cancel the flights of a series from a date on
+//
+// Pilots, schedulers and administrators. Flights that have departed stay, as do those that were cancelled before. All stay on record.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/flight-series/{series}/cancellation (the `CancelSeries` operationId).
+func (c *Client) CancelSeriesWithBody(ctx context.Context, series ID, params *CancelSeriesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCancelSeriesRequestWithBody(c.Server, series, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// CancelSeries Cancel the flights of a series from a date on
+//
+// Pilots, schedulers and administrators. Flights that have departed stay, as do those that were cancelled before. All stay on record.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/flight-series/{series}/cancellation (the `CancelSeries` operationId).
+func (c *Client) CancelSeries(ctx context.Context, series ID, params *CancelSeriesParams, body CancelSeriesJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewCancelSeriesRequest(c.Server, series, params, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // ListFlights List intended flights, each with its hold
 //
 // Corresponds with GET /v1/flights (the `ListFlights` operationId).
@@ -7277,6 +8119,59 @@ func (c *Client) ListDeterminations(ctx context.Context, flight FlightID, params
 // Corresponds with POST /v1/flights/{flight}/determinations (the `KeepDetermination` operationId).
 func (c *Client) KeepDetermination(ctx context.Context, flight FlightID, params *KeepDeterminationParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewKeepDeterminationRequest(c.Server, flight, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ListShown List who was shown what holds a flight, or limits it
+//
+// Corresponds with GET /v1/flights/{flight}/shown (the `ListShown` operationId).
+func (c *Client) ListShown(ctx context.Context, flight FlightID, params *ListShownParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListShownRequest(c.Server, flight, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RecordShownWithBody Record that the pilot in command was shown what holds a flight, or limits it
+//
+// Pilots, schedulers and administrators. What is kept is the hold as it is now, with its limitations and blocks. It lifts nothing: no hold is overridden.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/flights/{flight}/shown (the `RecordShown` operationId).
+func (c *Client) RecordShownWithBody(ctx context.Context, flight FlightID, params *RecordShownParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRecordShownRequestWithBody(c.Server, flight, params, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// RecordShown Record that the pilot in command was shown what holds a flight, or limits it
+//
+// Pilots, schedulers and administrators. What is kept is the hold as it is now, with its limitations and blocks. It lifts nothing: no hold is overridden.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/flights/{flight}/shown (the `RecordShown` operationId).
+func (c *Client) RecordShown(ctx context.Context, flight FlightID, params *RecordShownParams, body RecordShownJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewRecordShownRequest(c.Server, flight, params, body)
 	if err != nil {
 		return nil, err
 	}
@@ -9190,6 +10085,177 @@ func NewChangeAircraftRequestWithBody(server string, aircraft AircraftID, params
 	return req, nil
 }
 
+// NewListBlocksRequest constructs an http.Request for the ListBlocks method
+func NewListBlocksRequest(server string, aircraft AircraftID, params *ListBlocksParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/blocks", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.EndsAfter != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "ends_after", *params.EndsAfter, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.BeginsBefore != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "begins_before", *params.BeginsBefore, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "date-time"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cancelled != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cancelled", *params.Cancelled, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "boolean", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewBlockAircraftRequest calls the generic BlockAircraft builder with application/json body
+func NewBlockAircraftRequest(server string, aircraft AircraftID, params *BlockAircraftParams, body BlockAircraftJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewBlockAircraftRequestWithBody(server, aircraft, params, "application/json", bodyReader)
+}
+
+// NewBlockAircraftRequestWithBody constructs an http.Request for the BlockAircraft method, with any body, and a specified content type
+func NewBlockAircraftRequestWithBody(server string, aircraft AircraftID, params *BlockAircraftParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "aircraft", aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/aircraft/%s/blocks", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
 // NewShowChecklistRequest constructs an http.Request for the ShowChecklist method
 func NewShowChecklistRequest(server string, aircraft AircraftID) (*http.Request, error) {
 	var err error
@@ -10677,6 +11743,169 @@ func NewChangeBaseRequestWithBody(server string, base BaseID, params *ChangeBase
 	return req, nil
 }
 
+// NewShowBlockRequest constructs an http.Request for the ShowBlock method
+func NewShowBlockRequest(server string, block BlockID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "block", block, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/blocks/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewChangeBlockRequest calls the generic ChangeBlock builder with application/json body
+func NewChangeBlockRequest(server string, block BlockID, params *ChangeBlockParams, body ChangeBlockJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewChangeBlockRequestWithBody(server, block, params, "application/json", bodyReader)
+}
+
+// NewChangeBlockRequestWithBody constructs an http.Request for the ChangeBlock method, with any body, and a specified content type
+func NewChangeBlockRequestWithBody(server string, block BlockID, params *ChangeBlockParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "block", block, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/blocks/%s", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPut, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		var headerParam0 string
+
+		headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+		if err != nil {
+			return nil, err
+		}
+
+		req.Header.Set("If-Match", headerParam0)
+
+		if params.IdempotencyKey != nil {
+			var headerParam1 string
+
+			headerParam1, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam1)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewCancelBlockRequest constructs an http.Request for the CancelBlock method
+func NewCancelBlockRequest(server string, block BlockID, params *CancelBlockParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "block", block, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/blocks/%s/cancellation", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+
+		var headerParam0 string
+
+		headerParam0, err = runtime.StyleParamWithOptions("simple", false, "If-Match", params.IfMatch, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+		if err != nil {
+			return nil, err
+		}
+
+		req.Header.Set("If-Match", headerParam0)
+
+		if params.IdempotencyKey != nil {
+			var headerParam1 string
+
+			headerParam1, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam1)
+		}
+
+	}
+
+	return req, nil
+}
+
 // NewListCalendarFeedsRequest constructs an http.Request for the ListCalendarFeeds method
 func NewListCalendarFeedsRequest(server string, params *ListCalendarFeedsParams) (*http.Request, error) {
 	var err error
@@ -11611,6 +12840,228 @@ func NewEvaluateRequestWithBody(server string, params *EvaluateParams, contentTy
 	return req, nil
 }
 
+// NewListEventsRequest constructs an http.Request for the ListEvents method
+func NewListEventsRequest(server string, params *ListEventsParams) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/events")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Since != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", *params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Kinds != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "kinds", *params.Kinds, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Aircraft != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "aircraft", *params.Aircraft, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+
+		if params.LastEventID != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Last-Event-ID", *params.LastEventID, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Last-Event-ID", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewPlanSeriesRequest calls the generic PlanSeries builder with application/json body
+func NewPlanSeriesRequest(server string, params *PlanSeriesParams, body PlanSeriesJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewPlanSeriesRequestWithBody(server, params, "application/json", bodyReader)
+}
+
+// NewPlanSeriesRequestWithBody constructs an http.Request for the PlanSeries method, with any body, and a specified content type
+func NewPlanSeriesRequestWithBody(server string, params *PlanSeriesParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/flight-series")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewCancelSeriesRequest calls the generic CancelSeries builder with application/json body
+func NewCancelSeriesRequest(server string, series ID, params *CancelSeriesParams, body CancelSeriesJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewCancelSeriesRequestWithBody(server, series, params, "application/json", bodyReader)
+}
+
+// NewCancelSeriesRequestWithBody constructs an http.Request for the CancelSeries method, with any body, and a specified content type
+func NewCancelSeriesRequestWithBody(server string, series ID, params *CancelSeriesParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "series", series, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/flight-series/%s/cancellation", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
 // NewListFlightsRequest constructs an http.Request for the ListFlights method
 func NewListFlightsRequest(server string, params *ListFlightsParams) (*http.Request, error) {
 	var err error
@@ -11699,6 +13150,18 @@ func NewListFlightsRequest(server string, params *ListFlightsParams) (*http.Requ
 
 		}
 
+		if params.Series != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "series", *params.Series, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: "uuid"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if params.Limit != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
@@ -11714,6 +13177,18 @@ func NewListFlightsRequest(server string, params *ListFlightsParams) (*http.Requ
 		if params.Cursor != nil {
 
 			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Since != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", *params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
 				return nil, err
 			} else {
 				for _, qp := range strings.Split(queryFrag, "&") {
@@ -12058,6 +13533,141 @@ func NewKeepDeterminationRequest(server string, flight FlightID, params *KeepDet
 	if err != nil {
 		return nil, err
 	}
+
+	if params != nil {
+
+		if params.IdempotencyKey != nil {
+			var headerParam0 string
+
+			headerParam0, err = runtime.StyleParamWithOptions("simple", false, "Idempotency-Key", *params.IdempotencyKey, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationHeader, Type: "string", Format: ""})
+			if err != nil {
+				return nil, err
+			}
+
+			req.Header.Set("Idempotency-Key", headerParam0)
+		}
+
+	}
+
+	return req, nil
+}
+
+// NewListShownRequest constructs an http.Request for the ListShown method
+func NewListShownRequest(server string, flight FlightID, params *ListShownParams) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "flight", flight, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/flights/%s/shown", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	if params != nil {
+		// queryValues collects non-styled parameters (passthrough, JSON)
+		// that are safe to round-trip through url.Values.Encode().
+		queryValues := queryURL.Query()
+		// rawQueryFragments collects pre-encoded query fragments from
+		// styled parameters, preserving literal commas as delimiters
+		// per the OpenAPI spec (e.g. "color=blue,black,brown").
+		var rawQueryFragments []string
+
+		if params.Limit != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "limit", *params.Limit, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if params.Cursor != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "cursor", *params.Cursor, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
+		if encoded := queryValues.Encode(); encoded != "" {
+			rawQueryFragments = append(rawQueryFragments, encoded)
+		}
+		queryURL.RawQuery = strings.Join(rawQueryFragments, "&")
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
+// NewRecordShownRequest calls the generic RecordShown builder with application/json body
+func NewRecordShownRequest(server string, flight FlightID, params *RecordShownParams, body RecordShownJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewRecordShownRequestWithBody(server, flight, params, "application/json", bodyReader)
+}
+
+// NewRecordShownRequestWithBody constructs an http.Request for the RecordShown method, with any body, and a specified content type
+func NewRecordShownRequestWithBody(server string, flight FlightID, params *RecordShownParams, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "flight", flight, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/flights/%s/shown", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
 
 	if params != nil {
 
@@ -14055,6 +15665,18 @@ func NewListSquawksRequest(server string, params *ListSquawksParams) (*http.Requ
 
 		}
 
+		if params.Since != nil {
+
+			if queryFrag, err := runtime.StyleParamWithOptions("form", true, "since", *params.Since, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationQuery, Type: "integer", Format: "int64"}); err != nil {
+				return nil, err
+			} else {
+				for _, qp := range strings.Split(queryFrag, "&") {
+					rawQueryFragments = append(rawQueryFragments, qp)
+				}
+			}
+
+		}
+
 		if encoded := queryValues.Encode(); encoded != "" {
 			rawQueryFragments = append(rawQueryFragments, encoded)
 		}
@@ -15719,6 +17341,31 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with PATCH /v1/aircraft/{aircraft} (the `ChangeAircraft` operationId).
 	ChangeAircraftWithResponse(ctx context.Context, aircraft AircraftID, params *ChangeAircraftParams, body ChangeAircraftJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeAircraftResponse, error)
 
+	// ListBlocksWithResponse List the times for which an aircraft is blocked
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/aircraft/{aircraft}/blocks (the `ListBlocks` operationId).
+	ListBlocksWithResponse(ctx context.Context, aircraft AircraftID, params *ListBlocksParams, reqEditors ...RequestEditorFn) (*ListBlocksResponse, error)
+
+	// BlockAircraftWithBodyWithResponse Keep an aircraft from flying for a time
+	//
+	// Mechanics, schedulers, maintenance control and administrators. Every planned flight that overlaps the time, in the air or between its legs, is held by the block, whatever its verdict is.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/blocks (the `BlockAircraft` operationId).
+	BlockAircraftWithBodyWithResponse(ctx context.Context, aircraft AircraftID, params *BlockAircraftParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*BlockAircraftResponse, error)
+
+	// BlockAircraftWithResponse Keep an aircraft from flying for a time
+	//
+	// Mechanics, schedulers, maintenance control and administrators. Every planned flight that overlaps the time, in the air or between its legs, is held by the block, whatever its verdict is.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/aircraft/{aircraft}/blocks (the `BlockAircraft` operationId).
+	BlockAircraftWithResponse(ctx context.Context, aircraft AircraftID, params *BlockAircraftParams, body BlockAircraftJSONRequestBody, reqEditors ...RequestEditorFn) (*BlockAircraftResponse, error)
+
 	// ShowChecklistWithResponse Show an aircraft's checklist
 	//
 	// The checklist of its type, with the airframe's own changes, without what does not apply to its serial number or is not installed. Version 0 says that nobody has said which checklist the aircraft has.
@@ -16029,6 +17676,40 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with PUT /v1/bases/{base} (the `ChangeBase` operationId).
 	ChangeBaseWithResponse(ctx context.Context, base BaseID, params *ChangeBaseParams, body ChangeBaseJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeBaseResponse, error)
 
+	// ShowBlockWithResponse Show one block
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/blocks/{block} (the `ShowBlock` operationId).
+	ShowBlockWithResponse(ctx context.Context, block BlockID, reqEditors ...RequestEditorFn) (*ShowBlockResponse, error)
+
+	// ChangeBlockWithBodyWithResponse Change a block
+	//
+	// Mechanics, schedulers, maintenance control and administrators. What it held and holds no more is released before the answer.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/blocks/{block} (the `ChangeBlock` operationId).
+	ChangeBlockWithBodyWithResponse(ctx context.Context, block BlockID, params *ChangeBlockParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ChangeBlockResponse, error)
+
+	// ChangeBlockWithResponse Change a block
+	//
+	// Mechanics, schedulers, maintenance control and administrators. What it held and holds no more is released before the answer.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with PUT /v1/blocks/{block} (the `ChangeBlock` operationId).
+	ChangeBlockWithResponse(ctx context.Context, block BlockID, params *ChangeBlockParams, body ChangeBlockJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeBlockResponse, error)
+
+	// CancelBlockWithResponse Cancel a block
+	//
+	// Mechanics, schedulers, maintenance control and administrators. It stays on record as cancelled, and releases what it held.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/blocks/{block}/cancellation (the `CancelBlock` operationId).
+	CancelBlockWithResponse(ctx context.Context, block BlockID, params *CancelBlockParams, reqEditors ...RequestEditorFn) (*CancelBlockResponse, error)
+
 	// ListCalendarFeedsWithResponse List calendars
 	//
 	// Those that one has made; to administrators, all of the organization.
@@ -16251,6 +17932,53 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with POST /v1/evaluations (the `Evaluate` operationId).
 	EvaluateWithResponse(ctx context.Context, params *EvaluateParams, body EvaluateJSONRequestBody, reqEditors ...RequestEditorFn) (*EvaluateResponse, error)
 
+	// ListEventsWithResponse Follow what happens
+	//
+	// Every change of the records has one event or more, each at a place of its own: places count from 1 without a gap, in the order in which the changes were committed, so nothing ever comes up behind a place that was read. Who goes on from `next` misses nothing and has nothing twice. An event names records and says no more of them: whoever may read them asks for them.
+	//
+	// For a request whose `Accept` prefers `text/event-stream`, the answer is a stream of server-sent events that goes on until the client leaves, is too slow, or may no longer ask, or the server ends. `id` is the place, `event` the kind, `data` the event; the header `Last-Event-ID`, or else `since`, says after which place it begins, without either after the last event. Any server on the same database continues the stream of another.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/events (the `ListEvents` operationId).
+	ListEventsWithResponse(ctx context.Context, params *ListEventsParams, reqEditors ...RequestEditorFn) (*ListEventsResponse, error)
+
+	// PlanSeriesWithBodyWithResponse Plan a flight again and again
+	//
+	// Pilots, schedulers and administrators. Every flight is judged before the answer, and all are recorded or none. Each is a flight of its own, changed and cancelled as any other; `series` tells which belong together. The departure stays at its time on the clock of the zone that it departs in, whatever daylight saving does; a time that the clock skips moves on by as much as the clock does. All else of a flight keeps its distance from the departure.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/flight-series (the `PlanSeries` operationId).
+	PlanSeriesWithBodyWithResponse(ctx context.Context, params *PlanSeriesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PlanSeriesResponse, error)
+
+	// PlanSeriesWithResponse Plan a flight again and again
+	//
+	// Pilots, schedulers and administrators. Every flight is judged before the answer, and all are recorded or none. Each is a flight of its own, changed and cancelled as any other; `series` tells which belong together. The departure stays at its time on the clock of the zone that it departs in, whatever daylight saving does; a time that the clock skips moves on by as much as the clock does. All else of a flight keeps its distance from the departure.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/flight-series (the `PlanSeries` operationId).
+	PlanSeriesWithResponse(ctx context.Context, params *PlanSeriesParams, body PlanSeriesJSONRequestBody, reqEditors ...RequestEditorFn) (*PlanSeriesResponse, error)
+
+	// CancelSeriesWithBodyWithResponse Cancel the flights of a series from a date on
+	//
+	// Pilots, schedulers and administrators. Flights that have departed stay, as do those that were cancelled before. All stay on record.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/flight-series/{series}/cancellation (the `CancelSeries` operationId).
+	CancelSeriesWithBodyWithResponse(ctx context.Context, series ID, params *CancelSeriesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*CancelSeriesResponse, error)
+
+	// CancelSeriesWithResponse Cancel the flights of a series from a date on
+	//
+	// Pilots, schedulers and administrators. Flights that have departed stay, as do those that were cancelled before. All stay on record.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/flight-series/{series}/cancellation (the `CancelSeries` operationId).
+	CancelSeriesWithResponse(ctx context.Context, series ID, params *CancelSeriesParams, body CancelSeriesJSONRequestBody, reqEditors ...RequestEditorFn) (*CancelSeriesResponse, error)
+
 	// ListFlightsWithResponse List intended flights, each with its hold
 	//
 	// Returns a wrapper object for the known response body format(s).
@@ -16325,6 +18053,31 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with POST /v1/flights/{flight}/determinations (the `KeepDetermination` operationId).
 	KeepDeterminationWithResponse(ctx context.Context, flight FlightID, params *KeepDeterminationParams, reqEditors ...RequestEditorFn) (*KeepDeterminationResponse, error)
+
+	// ListShownWithResponse List who was shown what holds a flight, or limits it
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/flights/{flight}/shown (the `ListShown` operationId).
+	ListShownWithResponse(ctx context.Context, flight FlightID, params *ListShownParams, reqEditors ...RequestEditorFn) (*ListShownResponse, error)
+
+	// RecordShownWithBodyWithResponse Record that the pilot in command was shown what holds a flight, or limits it
+	//
+	// Pilots, schedulers and administrators. What is kept is the hold as it is now, with its limitations and blocks. It lifts nothing: no hold is overridden.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/flights/{flight}/shown (the `RecordShown` operationId).
+	RecordShownWithBodyWithResponse(ctx context.Context, flight FlightID, params *RecordShownParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*RecordShownResponse, error)
+
+	// RecordShownWithResponse Record that the pilot in command was shown what holds a flight, or limits it
+	//
+	// Pilots, schedulers and administrators. What is kept is the hold as it is now, with its limitations and blocks. It lifts nothing: no hold is overridden.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/flights/{flight}/shown (the `RecordShown` operationId).
+	RecordShownWithResponse(ctx context.Context, flight FlightID, params *RecordShownParams, body RecordShownJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordShownResponse, error)
 
 	// ListItemsWithResponse List the catalog of items
 	//
@@ -17712,6 +19465,230 @@ func (r ChangeAircraftResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r ChangeAircraftResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListBlocksResponse200Headers the declared response headers of an HTTP 200 response for ListBlocks
+type ListBlocksResponse200Headers struct {
+	Link *string
+}
+
+// ListBlocksResponse401Headers the declared response headers of an HTTP 401 response for ListBlocks
+type ListBlocksResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListBlocksResponse503Headers the declared response headers of an HTTP 503 response for ListBlocks
+type ListBlocksResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListBlocksResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Blocks
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListBlocksResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListBlocksResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListBlocksResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListBlocksResponse) GetJSON200() *Blocks {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListBlocksResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ListBlocksResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListBlocksResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListBlocksResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListBlocksResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListBlocksResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListBlocksResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListBlocksResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListBlocksResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// BlockAircraftResponse201Headers the declared response headers of an HTTP 201 response for BlockAircraft
+type BlockAircraftResponse201Headers struct {
+	ETag                *string
+	IdempotencyReplayed *string
+	Location            *string
+}
+
+// BlockAircraftResponse401Headers the declared response headers of an HTTP 401 response for BlockAircraft
+type BlockAircraftResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// BlockAircraftResponse503Headers the declared response headers of an HTTP 503 response for BlockAircraft
+type BlockAircraftResponse503Headers struct {
+	RetryAfter *string
+}
+
+type BlockAircraftResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *BlockedAircraft
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *BlockAircraftResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *BlockAircraftResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *BlockAircraftResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r BlockAircraftResponse) GetJSON201() *BlockedAircraft {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r BlockAircraftResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r BlockAircraftResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r BlockAircraftResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r BlockAircraftResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r BlockAircraftResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r BlockAircraftResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r BlockAircraftResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r BlockAircraftResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r BlockAircraftResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r BlockAircraftResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r BlockAircraftResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r BlockAircraftResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r BlockAircraftResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -20529,6 +22506,376 @@ func (r ChangeBaseResponse) ContentType() string {
 	return ""
 }
 
+// ShowBlockResponse200Headers the declared response headers of an HTTP 200 response for ShowBlock
+type ShowBlockResponse200Headers struct {
+	ETag *string
+}
+
+// ShowBlockResponse401Headers the declared response headers of an HTTP 401 response for ShowBlock
+type ShowBlockResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowBlockResponse503Headers the declared response headers of an HTTP 503 response for ShowBlock
+type ShowBlockResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowBlockResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Block
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ShowBlockResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowBlockResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowBlockResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowBlockResponse) GetJSON200() *Block {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowBlockResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ShowBlockResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowBlockResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowBlockResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowBlockResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowBlockResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowBlockResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowBlockResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowBlockResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ChangeBlockResponse200Headers the declared response headers of an HTTP 200 response for ChangeBlock
+type ChangeBlockResponse200Headers struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+// ChangeBlockResponse401Headers the declared response headers of an HTTP 401 response for ChangeBlock
+type ChangeBlockResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ChangeBlockResponse503Headers the declared response headers of an HTTP 503 response for ChangeBlock
+type ChangeBlockResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ChangeBlockResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *BlockedAircraft
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationproblemJSON409 *Conflict
+	// ApplicationproblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationproblemJSON412 *Stale
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationproblemJSON428 *VersionRequired
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ChangeBlockResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ChangeBlockResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ChangeBlockResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ChangeBlockResponse) GetJSON200() *BlockedAircraft {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON409() *Conflict {
+	return r.ApplicationproblemJSON409
+}
+
+// GetApplicationproblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON412() *Stale {
+	return r.ApplicationproblemJSON412
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON428() *VersionRequired {
+	return r.ApplicationproblemJSON428
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ChangeBlockResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ChangeBlockResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ChangeBlockResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ChangeBlockResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ChangeBlockResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// CancelBlockResponse200Headers the declared response headers of an HTTP 200 response for CancelBlock
+type CancelBlockResponse200Headers struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+// CancelBlockResponse401Headers the declared response headers of an HTTP 401 response for CancelBlock
+type CancelBlockResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// CancelBlockResponse503Headers the declared response headers of an HTTP 503 response for CancelBlock
+type CancelBlockResponse503Headers struct {
+	RetryAfter *string
+}
+
+type CancelBlockResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *BlockedAircraft
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationproblemJSON409 *Conflict
+	// ApplicationproblemJSON412 the response for an HTTP 412 `application/problem+json` response
+	ApplicationproblemJSON412 *Stale
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON428 the response for an HTTP 428 `application/problem+json` response
+	ApplicationproblemJSON428 *VersionRequired
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *CancelBlockResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *CancelBlockResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *CancelBlockResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CancelBlockResponse) GetJSON200() *BlockedAircraft {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r CancelBlockResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r CancelBlockResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r CancelBlockResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r CancelBlockResponse) GetApplicationproblemJSON409() *Conflict {
+	return r.ApplicationproblemJSON409
+}
+
+// GetApplicationproblemJSON412 returns the response for an HTTP 412 `application/problem+json` response
+func (r CancelBlockResponse) GetApplicationproblemJSON412() *Stale {
+	return r.ApplicationproblemJSON412
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r CancelBlockResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON428 returns the response for an HTTP 428 `application/problem+json` response
+func (r CancelBlockResponse) GetApplicationproblemJSON428() *VersionRequired {
+	return r.ApplicationproblemJSON428
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r CancelBlockResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r CancelBlockResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r CancelBlockResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CancelBlockResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CancelBlockResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CancelBlockResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListCalendarFeedsResponse200Headers the declared response headers of an HTTP 200 response for ListCalendarFeeds
 type ListCalendarFeedsResponse200Headers struct {
 	Link *string
@@ -22449,6 +24796,339 @@ func (r EvaluateResponse) ContentType() string {
 	return ""
 }
 
+// ListEventsResponse401Headers the declared response headers of an HTTP 401 response for ListEvents
+type ListEventsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListEventsResponse503Headers the declared response headers of an HTTP 503 response for ListEvents
+type ListEventsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListEventsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *EventPage
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListEventsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListEventsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListEventsResponse) GetJSON200() *EventPage {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListEventsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListEventsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListEventsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListEventsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListEventsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListEventsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListEventsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListEventsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// PlanSeriesResponse201Headers the declared response headers of an HTTP 201 response for PlanSeries
+type PlanSeriesResponse201Headers struct {
+	IdempotencyReplayed *string
+}
+
+// PlanSeriesResponse401Headers the declared response headers of an HTTP 401 response for PlanSeries
+type PlanSeriesResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// PlanSeriesResponse503Headers the declared response headers of an HTTP 503 response for PlanSeries
+type PlanSeriesResponse503Headers struct {
+	RetryAfter *string
+}
+
+type PlanSeriesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *FlightSeries
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *PlanSeriesResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *PlanSeriesResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *PlanSeriesResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r PlanSeriesResponse) GetJSON201() *FlightSeries {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r PlanSeriesResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r PlanSeriesResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r PlanSeriesResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r PlanSeriesResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r PlanSeriesResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r PlanSeriesResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r PlanSeriesResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r PlanSeriesResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r PlanSeriesResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r PlanSeriesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r PlanSeriesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r PlanSeriesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r PlanSeriesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// CancelSeriesResponse200Headers the declared response headers of an HTTP 200 response for CancelSeries
+type CancelSeriesResponse200Headers struct {
+	IdempotencyReplayed *string
+}
+
+// CancelSeriesResponse401Headers the declared response headers of an HTTP 401 response for CancelSeries
+type CancelSeriesResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// CancelSeriesResponse503Headers the declared response headers of an HTTP 503 response for CancelSeries
+type CancelSeriesResponse503Headers struct {
+	RetryAfter *string
+}
+
+type CancelSeriesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Flights
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *CancelSeriesResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *CancelSeriesResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *CancelSeriesResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r CancelSeriesResponse) GetJSON200() *Flights {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r CancelSeriesResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r CancelSeriesResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r CancelSeriesResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r CancelSeriesResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r CancelSeriesResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r CancelSeriesResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r CancelSeriesResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r CancelSeriesResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r CancelSeriesResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r CancelSeriesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r CancelSeriesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r CancelSeriesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r CancelSeriesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListFlightsResponse200Headers the declared response headers of an HTTP 200 response for ListFlights
 type ListFlightsResponse200Headers struct {
 	Link *string
@@ -23232,6 +25912,235 @@ func (r KeepDeterminationResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r KeepDeterminationResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// ListShownResponse200Headers the declared response headers of an HTTP 200 response for ListShown
+type ListShownResponse200Headers struct {
+	Link *string
+}
+
+// ListShownResponse401Headers the declared response headers of an HTTP 401 response for ListShown
+type ListShownResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListShownResponse503Headers the declared response headers of an HTTP 503 response for ListShown
+type ListShownResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListShownResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *ShownList
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers200 the parsed response headers for an HTTP 200 response
+	Headers200 *ListShownResponse200Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListShownResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListShownResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListShownResponse) GetJSON200() *ShownList {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListShownResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ListShownResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListShownResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListShownResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListShownResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListShownResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListShownResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListShownResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListShownResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// RecordShownResponse201Headers the declared response headers of an HTTP 201 response for RecordShown
+type RecordShownResponse201Headers struct {
+	IdempotencyReplayed *string
+}
+
+// RecordShownResponse401Headers the declared response headers of an HTTP 401 response for RecordShown
+type RecordShownResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// RecordShownResponse503Headers the declared response headers of an HTTP 503 response for RecordShown
+type RecordShownResponse503Headers struct {
+	RetryAfter *string
+}
+
+type RecordShownResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON201 the response for an HTTP 201 `application/json` response
+	JSON201 *Shown
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON409 the response for an HTTP 409 `application/problem+json` response
+	ApplicationproblemJSON409 *Conflict
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers201 the parsed response headers for an HTTP 201 response
+	Headers201 *RecordShownResponse201Headers
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *RecordShownResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *RecordShownResponse503Headers
+}
+
+// GetJSON201 returns the response for an HTTP 201 `application/json` response
+func (r RecordShownResponse) GetJSON201() *Shown {
+	return r.JSON201
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r RecordShownResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r RecordShownResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r RecordShownResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r RecordShownResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON409 returns the response for an HTTP 409 `application/problem+json` response
+func (r RecordShownResponse) GetApplicationproblemJSON409() *Conflict {
+	return r.ApplicationproblemJSON409
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r RecordShownResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r RecordShownResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r RecordShownResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r RecordShownResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r RecordShownResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r RecordShownResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r RecordShownResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r RecordShownResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r RecordShownResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -30409,6 +33318,49 @@ func (c *ClientWithResponses) ChangeAircraftWithResponse(ctx context.Context, ai
 	return ParseChangeAircraftResponse(rsp)
 }
 
+// ListBlocksWithResponse List the times for which an aircraft is blocked
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/aircraft/{aircraft}/blocks (the `ListBlocks` operationId).
+func (c *ClientWithResponses) ListBlocksWithResponse(ctx context.Context, aircraft AircraftID, params *ListBlocksParams, reqEditors ...RequestEditorFn) (*ListBlocksResponse, error) {
+	rsp, err := c.ListBlocks(ctx, aircraft, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListBlocksResponse(rsp)
+}
+
+// BlockAircraftWithBodyWithResponse Keep an aircraft from flying for a time
+//
+// Mechanics, schedulers, maintenance control and administrators. Every planned flight that overlaps the time, in the air or between its legs, is held by the block, whatever its verdict is.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/blocks (the `BlockAircraft` operationId).
+func (c *ClientWithResponses) BlockAircraftWithBodyWithResponse(ctx context.Context, aircraft AircraftID, params *BlockAircraftParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*BlockAircraftResponse, error) {
+	rsp, err := c.BlockAircraftWithBody(ctx, aircraft, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseBlockAircraftResponse(rsp)
+}
+
+// BlockAircraftWithResponse Keep an aircraft from flying for a time
+//
+// Mechanics, schedulers, maintenance control and administrators. Every planned flight that overlaps the time, in the air or between its legs, is held by the block, whatever its verdict is.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/aircraft/{aircraft}/blocks (the `BlockAircraft` operationId).
+func (c *ClientWithResponses) BlockAircraftWithResponse(ctx context.Context, aircraft AircraftID, params *BlockAircraftParams, body BlockAircraftJSONRequestBody, reqEditors ...RequestEditorFn) (*BlockAircraftResponse, error) {
+	rsp, err := c.BlockAircraft(ctx, aircraft, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseBlockAircraftResponse(rsp)
+}
+
 // ShowChecklistWithResponse Show an aircraft's checklist
 //
 // The checklist of its type, with the airframe's own changes, without what does not apply to its serial number or is not installed. Version 0 says that nobody has said which checklist the aircraft has.
@@ -30935,6 +33887,64 @@ func (c *ClientWithResponses) ChangeBaseWithResponse(ctx context.Context, base B
 	return ParseChangeBaseResponse(rsp)
 }
 
+// ShowBlockWithResponse Show one block
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/blocks/{block} (the `ShowBlock` operationId).
+func (c *ClientWithResponses) ShowBlockWithResponse(ctx context.Context, block BlockID, reqEditors ...RequestEditorFn) (*ShowBlockResponse, error) {
+	rsp, err := c.ShowBlock(ctx, block, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowBlockResponse(rsp)
+}
+
+// ChangeBlockWithBodyWithResponse Change a block
+//
+// Mechanics, schedulers, maintenance control and administrators. What it held and holds no more is released before the answer.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/blocks/{block} (the `ChangeBlock` operationId).
+func (c *ClientWithResponses) ChangeBlockWithBodyWithResponse(ctx context.Context, block BlockID, params *ChangeBlockParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*ChangeBlockResponse, error) {
+	rsp, err := c.ChangeBlockWithBody(ctx, block, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseChangeBlockResponse(rsp)
+}
+
+// ChangeBlockWithResponse Change a block
+//
+// Mechanics, schedulers, maintenance control and administrators. What it held and holds no more is released before the answer.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with PUT /v1/blocks/{block} (the `ChangeBlock` operationId).
+func (c *ClientWithResponses) ChangeBlockWithResponse(ctx context.Context, block BlockID, params *ChangeBlockParams, body ChangeBlockJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeBlockResponse, error) {
+	rsp, err := c.ChangeBlock(ctx, block, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseChangeBlockResponse(rsp)
+}
+
+// CancelBlockWithResponse Cancel a block
+//
+// Mechanics, schedulers, maintenance control and administrators. It stays on record as cancelled, and releases what it held.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/blocks/{block}/cancellation (the `CancelBlock` operationId).
+func (c *ClientWithResponses) CancelBlockWithResponse(ctx context.Context, block BlockID, params *CancelBlockParams, reqEditors ...RequestEditorFn) (*CancelBlockResponse, error) {
+	rsp, err := c.CancelBlock(ctx, block, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCancelBlockResponse(rsp)
+}
+
 // ListCalendarFeedsWithResponse List calendars
 //
 // Those that one has made; to administrators, all of the organization.
@@ -31313,6 +34323,83 @@ func (c *ClientWithResponses) EvaluateWithResponse(ctx context.Context, params *
 	return ParseEvaluateResponse(rsp)
 }
 
+// ListEventsWithResponse Follow what happens
+//
+// Every change of the records has one event or more, each at a place of its own: places count from 1 without a gap, in the order in which the changes were committed, so nothing ever comes up behind a place that was read. Who goes on from `next` misses nothing and has nothing twice. An event names records and says no more of them: whoever may read them asks for them.
+//
+// For a request whose `Accept` prefers `text/event-stream`, the answer is a stream of server-sent events that goes on until the client leaves, is too slow, or may no longer ask, or the server ends. `id` is the place, `event` the kind, `data` the event; the header `Last-Event-ID`, or else `since`, says after which place it begins, without either after the last event. Any server on the same database continues the stream of another.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/events (the `ListEvents` operationId).
+func (c *ClientWithResponses) ListEventsWithResponse(ctx context.Context, params *ListEventsParams, reqEditors ...RequestEditorFn) (*ListEventsResponse, error) {
+	rsp, err := c.ListEvents(ctx, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListEventsResponse(rsp)
+}
+
+// PlanSeriesWithBodyWithResponse Plan a flight again and again
+//
+// Pilots, schedulers and administrators. Every flight is judged before the answer, and all are recorded or none. Each is a flight of its own, changed and cancelled as any other; `series` tells which belong together. The departure stays at its time on the clock of the zone that it departs in, whatever daylight saving does; a time that the clock skips moves on by as much as the clock does. All else of a flight keeps its distance from the departure.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/flight-series (the `PlanSeries` operationId).
+func (c *ClientWithResponses) PlanSeriesWithBodyWithResponse(ctx context.Context, params *PlanSeriesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*PlanSeriesResponse, error) {
+	rsp, err := c.PlanSeriesWithBody(ctx, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePlanSeriesResponse(rsp)
+}
+
+// PlanSeriesWithResponse Plan a flight again and again
+//
+// Pilots, schedulers and administrators. Every flight is judged before the answer, and all are recorded or none. Each is a flight of its own, changed and cancelled as any other; `series` tells which belong together. The departure stays at its time on the clock of the zone that it departs in, whatever daylight saving does; a time that the clock skips moves on by as much as the clock does. All else of a flight keeps its distance from the departure.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/flight-series (the `PlanSeries` operationId).
+func (c *ClientWithResponses) PlanSeriesWithResponse(ctx context.Context, params *PlanSeriesParams, body PlanSeriesJSONRequestBody, reqEditors ...RequestEditorFn) (*PlanSeriesResponse, error) {
+	rsp, err := c.PlanSeries(ctx, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParsePlanSeriesResponse(rsp)
+}
+
+// CancelSeriesWithBodyWithResponse Cancel the flights of a series from a date on
+//
+// Pilots, schedulers and administrators. Flights that have departed stay, as do those that were cancelled before. All stay on record.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/flight-series/{series}/cancellation (the `CancelSeries` operationId).
+func (c *ClientWithResponses) CancelSeriesWithBodyWithResponse(ctx context.Context, series ID, params *CancelSeriesParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*CancelSeriesResponse, error) {
+	rsp, err := c.CancelSeriesWithBody(ctx, series, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCancelSeriesResponse(rsp)
+}
+
+// CancelSeriesWithResponse Cancel the flights of a series from a date on
+//
+// Pilots, schedulers and administrators. Flights that have departed stay, as do those that were cancelled before. All stay on record.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/flight-series/{series}/cancellation (the `CancelSeries` operationId).
+func (c *ClientWithResponses) CancelSeriesWithResponse(ctx context.Context, series ID, params *CancelSeriesParams, body CancelSeriesJSONRequestBody, reqEditors ...RequestEditorFn) (*CancelSeriesResponse, error) {
+	rsp, err := c.CancelSeries(ctx, series, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseCancelSeriesResponse(rsp)
+}
+
 // ListFlightsWithResponse List intended flights, each with its hold
 //
 // Returns a wrapper object for the known response body format(s).
@@ -31440,6 +34527,49 @@ func (c *ClientWithResponses) KeepDeterminationWithResponse(ctx context.Context,
 		return nil, err
 	}
 	return ParseKeepDeterminationResponse(rsp)
+}
+
+// ListShownWithResponse List who was shown what holds a flight, or limits it
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/flights/{flight}/shown (the `ListShown` operationId).
+func (c *ClientWithResponses) ListShownWithResponse(ctx context.Context, flight FlightID, params *ListShownParams, reqEditors ...RequestEditorFn) (*ListShownResponse, error) {
+	rsp, err := c.ListShown(ctx, flight, params, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListShownResponse(rsp)
+}
+
+// RecordShownWithBodyWithResponse Record that the pilot in command was shown what holds a flight, or limits it
+//
+// Pilots, schedulers and administrators. What is kept is the hold as it is now, with its limitations and blocks. It lifts nothing: no hold is overridden.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/flights/{flight}/shown (the `RecordShown` operationId).
+func (c *ClientWithResponses) RecordShownWithBodyWithResponse(ctx context.Context, flight FlightID, params *RecordShownParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*RecordShownResponse, error) {
+	rsp, err := c.RecordShownWithBody(ctx, flight, params, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRecordShownResponse(rsp)
+}
+
+// RecordShownWithResponse Record that the pilot in command was shown what holds a flight, or limits it
+//
+// Pilots, schedulers and administrators. What is kept is the hold as it is now, with its limitations and blocks. It lifts nothing: no hold is overridden.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/flights/{flight}/shown (the `RecordShown` operationId).
+func (c *ClientWithResponses) RecordShownWithResponse(ctx context.Context, flight FlightID, params *RecordShownParams, body RecordShownJSONRequestBody, reqEditors ...RequestEditorFn) (*RecordShownResponse, error) {
+	rsp, err := c.RecordShown(ctx, flight, params, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseRecordShownResponse(rsp)
 }
 
 // ListItemsWithResponse List the catalog of items
@@ -33303,6 +36433,236 @@ func ParseChangeAircraftResponse(rsp *http.Response) (*ChangeAircraftResponse, e
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers ChangeAircraftResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListBlocksResponse parses an HTTP response from a ListBlocksWithResponse call
+func ParseListBlocksResponse(rsp *http.Response) (*ListBlocksResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListBlocksResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Blocks
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListBlocksResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListBlocksResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListBlocksResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseBlockAircraftResponse parses an HTTP response from a BlockAircraftWithResponse call
+func ParseBlockAircraftResponse(rsp *http.Response) (*BlockAircraftResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &BlockAircraftResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest BlockedAircraft
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers BlockAircraftResponse201Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		if values := rsp.Header.Values("Location"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Location", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Location = &value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers BlockAircraftResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers BlockAircraftResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
@@ -36085,6 +39445,379 @@ func ParseChangeBaseResponse(rsp *http.Response) (*ChangeBaseResponse, error) {
 	return response, nil
 }
 
+// ParseShowBlockResponse parses an HTTP response from a ShowBlockWithResponse call
+func ParseShowBlockResponse(rsp *http.Response) (*ShowBlockResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowBlockResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Block
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ShowBlockResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ShowBlockResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowBlockResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseChangeBlockResponse parses an HTTP response from a ChangeBlockWithResponse call
+func ParseChangeBlockResponse(rsp *http.Response) (*ChangeBlockResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ChangeBlockResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest BlockedAircraft
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest VersionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ChangeBlockResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ChangeBlockResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ChangeBlockResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseCancelBlockResponse parses an HTTP response from a CancelBlockWithResponse call
+func ParseCancelBlockResponse(rsp *http.Response) (*CancelBlockResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CancelBlockResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest BlockedAircraft
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 412:
+		var dest Stale
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON412 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 428:
+		var dest VersionRequired
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON428 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers CancelBlockResponse200Headers
+		if values := rsp.Header.Values("ETag"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "ETag", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.ETag = &value
+		}
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers CancelBlockResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers CancelBlockResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseListCalendarFeedsResponse parses an HTTP response from a ListCalendarFeedsWithResponse call
 func ParseListCalendarFeedsResponse(rsp *http.Response) (*ListCalendarFeedsResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -37975,6 +41708,330 @@ func ParseEvaluateResponse(rsp *http.Response) (*EvaluateResponse, error) {
 	return response, nil
 }
 
+// ParseListEventsResponse parses an HTTP response from a ListEventsWithResponse call
+func ParseListEventsResponse(rsp *http.Response) (*ListEventsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListEventsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest EventPage
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	case rsp.StatusCode == 200:
+		// Content-type (text/event-stream) unsupported
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ListEventsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListEventsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParsePlanSeriesResponse parses an HTTP response from a PlanSeriesWithResponse call
+func ParsePlanSeriesResponse(rsp *http.Response) (*PlanSeriesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &PlanSeriesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest FlightSeries
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers PlanSeriesResponse201Headers
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers PlanSeriesResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers PlanSeriesResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseCancelSeriesResponse parses an HTTP response from a CancelSeriesWithResponse call
+func ParseCancelSeriesResponse(rsp *http.Response) (*CancelSeriesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &CancelSeriesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Flights
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers CancelSeriesResponse200Headers
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers CancelSeriesResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers CancelSeriesResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseListFlightsResponse parses an HTTP response from a ListFlightsWithResponse call
 func ParseListFlightsResponse(rsp *http.Response) (*ListFlightsResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -38760,6 +42817,229 @@ func ParseKeepDeterminationResponse(rsp *http.Response) (*KeepDeterminationRespo
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers KeepDeterminationResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseListShownResponse parses an HTTP response from a ListShownWithResponse call
+func ParseListShownResponse(rsp *http.Response) (*ListShownResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListShownResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest ShownList
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 200:
+		var headers ListShownResponse200Headers
+		if values := rsp.Header.Values("Link"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Link", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.Link = &value
+		}
+		response.Headers200 = &headers
+	case rsp.StatusCode == 401:
+		var headers ListShownResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListShownResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseRecordShownResponse parses an HTTP response from a RecordShownWithResponse call
+func ParseRecordShownResponse(rsp *http.Response) (*RecordShownResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &RecordShownResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 201:
+		var dest Shown
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON201 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 409:
+		var dest Conflict
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON409 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 201:
+		var headers RecordShownResponse201Headers
+		if values := rsp.Header.Values("Idempotency-Replayed"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Idempotency-Replayed", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.IdempotencyReplayed = &value
+		}
+		response.Headers201 = &headers
+	case rsp.StatusCode == 401:
+		var headers RecordShownResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers RecordShownResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {

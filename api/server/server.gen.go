@@ -30,6 +30,7 @@ const (
 	FileSquawk        Action = "file-squawk"
 	KeepAircraft      Action = "keep-aircraft"
 	KeepBases         Action = "keep-bases"
+	KeepBlocks        Action = "keep-blocks"
 	KeepCertificates  Action = "keep-certificates"
 	KeepChecklists    Action = "keep-checklists"
 	KeepCompanyRules  Action = "keep-company-rules"
@@ -57,6 +58,8 @@ func (e Action) Valid() bool {
 	case KeepAircraft:
 		return true
 	case KeepBases:
+		return true
+	case KeepBlocks:
 		return true
 	case KeepCertificates:
 		return true
@@ -125,31 +128,55 @@ func (e Airspace) Valid() bool {
 
 // Defines values for Basis.
 const (
-	Car3           Basis = "car-3"
-	Car6           Basis = "car-6"
-	Other          Basis = "other"
-	Part23         Basis = "part-23"
-	Part23Before64 Basis = "part-23-before-64"
-	Part27         Basis = "part-27"
-	Part29         Basis = "part-29"
+	BasisCar3           Basis = "car-3"
+	BasisCar6           Basis = "car-6"
+	BasisOther          Basis = "other"
+	BasisPart23         Basis = "part-23"
+	BasisPart23Before64 Basis = "part-23-before-64"
+	BasisPart27         Basis = "part-27"
+	BasisPart29         Basis = "part-29"
 )
 
 // Valid indicates whether the value is a known member of the Basis enum.
 func (e Basis) Valid() bool {
 	switch e {
-	case Car3:
+	case BasisCar3:
 		return true
-	case Car6:
+	case BasisCar6:
 		return true
-	case Other:
+	case BasisOther:
 		return true
-	case Part23:
+	case BasisPart23:
 		return true
-	case Part23Before64:
+	case BasisPart23Before64:
 		return true
-	case Part27:
+	case BasisPart27:
 		return true
-	case Part29:
+	case BasisPart29:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for BlockKind.
+const (
+	BlockKindAway        BlockKind = "away"
+	BlockKindMaintenance BlockKind = "maintenance"
+	BlockKindOther       BlockKind = "other"
+	BlockKindReserved    BlockKind = "reserved"
+)
+
+// Valid indicates whether the value is a known member of the BlockKind enum.
+func (e BlockKind) Valid() bool {
+	switch e {
+	case BlockKindAway:
+		return true
+	case BlockKindMaintenance:
+		return true
+	case BlockKindOther:
+		return true
+	case BlockKindReserved:
 		return true
 	default:
 		return false
@@ -411,6 +438,36 @@ func (e Class) Valid() bool {
 	case SingleEngineLand:
 		return true
 	case SingleEngineSea:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for CloudEventDatacontenttype.
+const (
+	Applicationjson CloudEventDatacontenttype = "application/json"
+)
+
+// Valid indicates whether the value is a known member of the CloudEventDatacontenttype enum.
+func (e CloudEventDatacontenttype) Valid() bool {
+	switch e {
+	case Applicationjson:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for CloudEventSpecversion.
+const (
+	N10 CloudEventSpecversion = "1.0"
+)
+
+// Valid indicates whether the value is a known member of the CloudEventSpecversion enum.
+func (e CloudEventSpecversion) Valid() bool {
+	switch e {
+	case N10:
 		return true
 	default:
 		return false
@@ -717,6 +774,57 @@ func (e PhotoType) Valid() bool {
 	case Applicationpdf:
 		return true
 	case Imagejpeg:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RepeatEvery.
+const (
+	Days  RepeatEvery = "days"
+	Weeks RepeatEvery = "weeks"
+)
+
+// Valid indicates whether the value is a known member of the RepeatEvery enum.
+func (e RepeatEvery) Valid() bool {
+	switch e {
+	case Days:
+		return true
+	case Weeks:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for RepeatWeekdays.
+const (
+	Friday    RepeatWeekdays = "friday"
+	Monday    RepeatWeekdays = "monday"
+	Saturday  RepeatWeekdays = "saturday"
+	Sunday    RepeatWeekdays = "sunday"
+	Thursday  RepeatWeekdays = "thursday"
+	Tuesday   RepeatWeekdays = "tuesday"
+	Wednesday RepeatWeekdays = "wednesday"
+)
+
+// Valid indicates whether the value is a known member of the RepeatWeekdays enum.
+func (e RepeatWeekdays) Valid() bool {
+	switch e {
+	case Friday:
+		return true
+	case Monday:
+		return true
+	case Saturday:
+		return true
+	case Sunday:
+		return true
+	case Thursday:
+		return true
+	case Tuesday:
+		return true
+	case Wednesday:
 		return true
 	default:
 		return false
@@ -1398,6 +1506,66 @@ type Bases struct {
 // Basis Certification basis, from the type certificate data sheet; `part-23-before-64` is part 23 before amendment 64, `other` any basis that is not listed, a consensus standard and no type certification at all among them.
 type Basis string
 
+// Block defines model for Block.
+type Block struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft ID `json:"aircraft"`
+
+	// At Instant, RFC 3339 with an offset.
+	At Instant `json:"at"`
+
+	// By Who made it.
+	By        string `json:"by"`
+	Cancelled bool   `json:"cancelled"`
+
+	// From Instant, RFC 3339 with an offset.
+	From Instant `json:"from"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// Kind Why an aircraft is blocked.
+	Kind BlockKind `json:"kind"`
+
+	// Until Absent means until further notice.
+	Until *time.Time `json:"until,omitempty"`
+
+	// Version Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	Version Version `json:"version"`
+	Words   string  `json:"words"`
+}
+
+// BlockEntry defines model for BlockEntry.
+type BlockEntry struct {
+	// From Instant, RFC 3339 with an offset.
+	From Instant `json:"from"`
+
+	// Kind Why an aircraft is blocked.
+	Kind BlockKind `json:"kind"`
+
+	// Until Absent means until further notice.
+	Until *time.Time `json:"until,omitempty"`
+
+	// Words What it is for.
+	Words string `json:"words"`
+}
+
+// BlockKind Why an aircraft is blocked.
+type BlockKind string
+
+// BlockedAircraft defines model for BlockedAircraft.
+type BlockedAircraft struct {
+	Block Block `json:"block"`
+
+	// Changes The flights that it holds or releases.
+	Changes []HoldChange `json:"changes"`
+}
+
+// Blocks defines model for Blocks.
+type Blocks struct {
+	Blocks []Block `json:"blocks"`
+}
+
 // BusyPeriod defines model for BusyPeriod.
 type BusyPeriod struct {
 	// Citations By which rules it is held or unavailable.
@@ -1633,6 +1801,38 @@ type Circumstance string
 
 // Class Class of the aircraft, as pilots are rated for it; absent in a category without classes.
 type Class string
+
+// CloudEvent An event in the JSON format of CloudEvents 1.0, with its extension `sequence`.
+type CloudEvent struct {
+	// Data Without `aircraft` it is about none.
+	Data            EventData                 `json:"data"`
+	Datacontenttype CloudEventDatacontenttype `json:"datacontenttype"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id ID `json:"id"`
+
+	// Sequence The place with 20 digits, so that it sorts as text.
+	Sequence string `json:"sequence"`
+
+	// Source `urn:uuid:` and the identifier of the organization.
+	Source      string                `json:"source"`
+	Specversion CloudEventSpecversion `json:"specversion"`
+
+	// Subject Identifier of a record, a UUID of version 7.
+	Subject ID `json:"subject"`
+
+	// Time Instant, RFC 3339 with an offset.
+	Time Instant `json:"time"`
+
+	// Type `tiedown.` and the kind.
+	Type string `json:"type"`
+}
+
+// CloudEventDatacontenttype defines model for CloudEvent.Datacontenttype.
+type CloudEventDatacontenttype string
+
+// CloudEventSpecversion defines model for CloudEvent.Specversion.
+type CloudEventSpecversion string
 
 // CompanyRule One row of an organization's own rules. It asks for equipment or for a condition, and can only restrict.
 type CompanyRule = casefile.CompanyRule
@@ -1888,6 +2088,57 @@ type EnvelopeRelief = inquiry.Relief
 // Evaluation A determination in words, with what would settle it if that was asked.
 type Evaluation = inquiry.Evaluation
 
+// EventChange defines model for EventChange.
+type EventChange struct {
+	// Flight Identifier of a record, a UUID of version 7.
+	Flight ID `json:"flight"`
+
+	// Is The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Is Verdict `json:"is"`
+
+	// Was The verdict before; empty means that the flight has just been planned.
+	Was string `json:"was"`
+}
+
+// EventData Without `aircraft` it is about none.
+type EventData struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft *ID `json:"aircraft,omitempty"`
+
+	// By Who did it.
+	By string `json:"by"`
+
+	// Changes Flights whose verdict changed.
+	Changes []EventChange `json:"changes"`
+
+	// Kind What happened, such as `squawk.filed`.
+	Kind string `json:"kind"`
+
+	// Place A place among the organization's events, counted from 1; 0 is before the first.
+	Place EventPlace `json:"place"`
+
+	// Subject Identifier of a record, a UUID of version 7.
+	Subject ID `json:"subject"`
+}
+
+// EventPage defines model for EventPage.
+type EventPage struct {
+	// Events In the order of their places.
+	Events []CloudEvent `json:"events"`
+
+	// Last A place among the organization's events, counted from 1; 0 is before the first.
+	Last EventPlace `json:"last"`
+
+	// More There are more after `next`, even if none is on this page.
+	More bool `json:"more"`
+
+	// Next A place among the organization's events, counted from 1; 0 is before the first.
+	Next EventPlace `json:"next"`
+}
+
+// EventPlace A place among the organization's events, counted from 1; 0 is before the first.
+type EventPlace = int64
+
 // Every How often something is due, counted from when it was done. Absent means once.
 type Every = casefile.Every
 
@@ -1959,7 +2210,7 @@ type Flight struct {
 	// From Identifier of a record, a UUID of version 7.
 	From *ID `json:"from,omitempty"`
 
-	// Hold What stops the flight, as of the last change that could touch it. It is held as its worst leg is.
+	// Hold What stops the flight, as of the last change that could touch it. It is held as its worst leg is, and by blocks.
 	Hold Hold `json:"hold"`
 
 	// Id Identifier of a record, a UUID of version 7.
@@ -1969,12 +2220,18 @@ type Flight struct {
 	Legs []FlightLeg `json:"legs"`
 
 	// Light The light that a flight meets.
-	Light     Light  `json:"light"`
+	Light Light `json:"light"`
+
+	// Overlaps Other flights that are planned with the aircraft at the same time, in the answer that shows one flight.
+	Overlaps  *[]ID  `json:"overlaps,omitempty"`
 	PlannedBy string `json:"planned_by"`
 	Purpose   string `json:"purpose"`
 
 	// Rules Flight rules.
 	Rules FlightRules `json:"rules"`
+
+	// Series Identifier of a record, a UUID of version 7.
+	Series *ID `json:"series,omitempty"`
 
 	// State Where the flight stands.
 	State FlightState `json:"state"`
@@ -2049,12 +2306,35 @@ type FlightPlan struct {
 // FlightRules Flight rules.
 type FlightRules string
 
+// FlightSeries defines model for FlightSeries.
+type FlightSeries struct {
+	Flights []Flight `json:"flights"`
+
+	// Series Identifier of a record, a UUID of version 7.
+	Series ID `json:"series"`
+}
+
+// FlightSeriesEntry defines model for FlightSeriesEntry.
+type FlightSeriesEntry struct {
+	// Flight A flight of one leg between two bases, by `from`, `to`, `departs` and `arrives`, or a flight of any legs, by `legs`: one form of the two.
+	Flight FlightPlan `json:"flight"`
+
+	// Repeat On which dates a flight is flown again, by the calendar of the zone that it departs in. A series has at most 400 dates.
+	Repeat Repeat `json:"repeat"`
+}
+
 // FlightState Where the flight stands.
 type FlightState string
 
 // Flights defines model for Flights.
 type Flights struct {
 	Flights []Flight `json:"flights"`
+
+	// More There is more after `next`. Given where `since` is.
+	More *bool `json:"more,omitempty"`
+
+	// Next A place among the organization's events, counted from 1; 0 is before the first.
+	Next *EventPlace `json:"next,omitempty"`
 }
 
 // Found What became of a condition. It no longer stands in the way once all four are given.
@@ -2152,12 +2432,15 @@ type HistoryEntry struct {
 // HistoryEntryStep defines model for HistoryEntry.Step.
 type HistoryEntryStep string
 
-// Hold What stops the flight, as of the last change that could touch it. It is held as its worst leg is.
+// Hold What stops the flight, as of the last change that could touch it. It is held as its worst leg is, and by blocks.
 type Hold struct {
 	// AsOf Instant, RFC 3339 with an offset.
 	AsOf Instant `json:"as_of"`
 
-	// Holds The flight may not go now.
+	// Blocks The blocks that hold it; absent where none does.
+	Blocks *[]ID `json:"blocks,omitempty"`
+
+	// Holds The flight may not go now, by its verdict or as its aircraft is blocked.
 	Holds bool `json:"holds"`
 
 	// Rows The rows that were not simply passed.
@@ -2172,6 +2455,9 @@ type Hold struct {
 
 // HoldChange defines model for HoldChange.
 type HoldChange struct {
+	// Blocked Some block holds it now, whatever its verdict; absent means no.
+	Blocked *bool `json:"blocked,omitempty"`
+
 	// Flight Identifier of a record, a UUID of version 7.
 	Flight ID `json:"flight"`
 
@@ -2180,6 +2466,9 @@ type HoldChange struct {
 
 	// Was The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
 	Was Verdict `json:"was"`
+
+	// WasBlocked Some block held it before, whatever its verdict; absent means no.
+	WasBlocked *bool `json:"was_blocked,omitempty"`
 }
 
 // HoldRow defines model for HoldRow.
@@ -2785,6 +3074,29 @@ type Remaining = casefile.Remaining
 // RemovedELT The entry of a removed emergency locator transmitter (14 CFR 91.207(f)(10)(i)).
 type RemovedELT = casefile.RemovedELT
 
+// Repeat On which dates a flight is flown again, by the calendar of the zone that it departs in. A series has at most 400 dates.
+type Repeat struct {
+	Every RepeatEvery `json:"every"`
+
+	// Interval Every so many of them; absent means 1.
+	Interval *int `json:"interval,omitempty"`
+
+	// Skip Dates of the series on which it is not flown.
+	Skip *[]Date `json:"skip,omitempty"`
+
+	// Until Civil date, YYYY-MM-DD.
+	Until Date `json:"until"`
+
+	// Weekdays With weeks: on these days, that of the first flight among them; absent means on that one. Weeks begin on Monday.
+	Weekdays *[]RepeatWeekdays `json:"weekdays,omitempty"`
+}
+
+// RepeatEvery defines model for Repeat.Every.
+type RepeatEvery string
+
+// RepeatWeekdays defines model for Repeat.Weekdays.
+type RepeatWeekdays string
+
 // ReportedResults defines model for ReportedResults.
 type ReportedResults struct {
 	Contested []CheckStanding     `json:"contested"`
@@ -2940,6 +3252,12 @@ type SecurityEvents struct {
 	Events []SecurityEvent `json:"events"`
 }
 
+// SeriesCancellation defines model for SeriesCancellation.
+type SeriesCancellation struct {
+	// From Civil date, YYYY-MM-DD.
+	From *Date `json:"from,omitempty"`
+}
+
 // Session defines model for Session.
 type Session struct {
 	// Address Network address that it was begun from.
@@ -2992,6 +3310,69 @@ type Settling = inquiry.Settling
 
 // SettlingSet A set of facts that settles the case whatever they are, while no part of the set does.
 type SettlingSet = inquiry.SettlingSet
+
+// Shown Who was shown what of a flight, as it was then.
+type Shown struct {
+	// At Instant, RFC 3339 with an offset.
+	At     Instant `json:"at"`
+	Blocks []ID    `json:"blocks"`
+
+	// By Who says so.
+	By string `json:"by"`
+
+	// Flight Identifier of a record, a UUID of version 7.
+	Flight ID `json:"flight"`
+
+	// FlightVersion Counts the changes of the record, from 1. Its ETag is the same number in quotes.
+	FlightVersion Version `json:"flight_version"`
+
+	// Holds The flight might not go.
+	Holds bool `json:"holds"`
+
+	// Id Identifier of a record, a UUID of version 7.
+	Id   ID         `json:"id"`
+	Legs []ShownLeg `json:"legs"`
+
+	// Name The name of the member, as it was then.
+	Name string `json:"name"`
+
+	// Person Identifier of a record, a UUID of version 7.
+	Person ID `json:"person"`
+
+	// Rules Digest of the book of rules that was read.
+	Rules Digest `json:"rules"`
+
+	// Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Verdict Verdict `json:"verdict"`
+}
+
+// ShownEntry defines model for ShownEntry.
+type ShownEntry struct {
+	// Person Identifier of a record, a UUID of version 7.
+	Person *ID `json:"person,omitempty"`
+}
+
+// ShownLeg defines model for ShownLeg.
+type ShownLeg struct {
+	// Arrives Instant, RFC 3339 with an offset.
+	Arrives Instant `json:"arrives"`
+
+	// Departs Instant, RFC 3339 with an offset.
+	Departs     Instant   `json:"departs"`
+	Limitations []string  `json:"limitations"`
+	Rows        []HoldRow `json:"rows"`
+
+	// Summary What was said, in one paragraph.
+	Summary string `json:"summary"`
+
+	// Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Verdict Verdict `json:"verdict"`
+}
+
+// ShownList defines model for ShownList.
+type ShownList struct {
+	Shown []Shown `json:"shown"`
+}
 
 // ShownRecord Exactly what would be recorded.
 type ShownRecord struct {
@@ -3228,7 +3609,12 @@ type SquawkSubject struct {
 
 // Squawks defines model for Squawks.
 type Squawks struct {
-	Squawks []Squawk `json:"squawks"`
+	// More There is more after `next`. Given where `since` is.
+	More *bool `json:"more,omitempty"`
+
+	// Next A place among the organization's events, counted from 1; 0 is before the first.
+	Next    *EventPlace `json:"next,omitempty"`
+	Squawks []Squawk    `json:"squawks"`
 }
 
 // Standing defines model for Standing.
@@ -3602,6 +3988,9 @@ type AircraftID = ID
 // BaseID Identifier of a record, a UUID of version 7.
 type BaseID = ID
 
+// BlockID Identifier of a record, a UUID of version 7.
+type BlockID = ID
+
 // BusyFrom Instant, RFC 3339 with an offset.
 type BusyFrom = Instant
 
@@ -3646,6 +4035,9 @@ type SessionID = ID
 
 // SignatureID Identifier of a record, a UUID of version 7.
 type SignatureID = ID
+
+// Since A place among the organization's events, counted from 1; 0 is before the first.
+type Since = EventPlace
 
 // SquawkID Identifier of a record, a UUID of version 7.
 type SquawkID = ID
@@ -3727,6 +4119,30 @@ type ChangeAircraftParams struct {
 	// IfMatch The ETag of the record as the sender has seen it.
 	IfMatch IfMatch `json:"If-Match"`
 
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListBlocksParams defines parameters for ListBlocks.
+type ListBlocksParams struct {
+	// EndsAfter Only those that end after this instant.
+	EndsAfter *time.Time `form:"ends_after,omitempty" json:"ends_after,omitempty"`
+
+	// BeginsBefore Only those that begin before this instant.
+	BeginsBefore *time.Time `form:"begins_before,omitempty" json:"begins_before,omitempty"`
+
+	// Cancelled Those that were cancelled, too.
+	Cancelled *bool `form:"cancelled,omitempty" json:"cancelled,omitempty"`
+
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// BlockAircraftParams defines parameters for BlockAircraft.
+type BlockAircraftParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -3878,6 +4294,24 @@ type ChangeBaseParams struct {
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
+// ChangeBlockParams defines parameters for ChangeBlock.
+type ChangeBlockParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// CancelBlockParams defines parameters for CancelBlock.
+type CancelBlockParams struct {
+	// IfMatch The ETag of the record as the sender has seen it.
+	IfMatch IfMatch `json:"If-Match"`
+
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListCalendarFeedsParams defines parameters for ListCalendarFeeds.
 type ListCalendarFeedsParams struct {
 	// Limit How many records a page holds at most.
@@ -3965,6 +4399,36 @@ type EvaluateParams struct {
 	Settle *bool `form:"settle,omitempty" json:"settle,omitempty"`
 }
 
+// ListEventsParams defines parameters for ListEvents.
+type ListEventsParams struct {
+	// Since The place that was read last; 0 begins with the first event. Absent means 0, and for a stream the last event.
+	Since *EventPlace `form:"since,omitempty" json:"since,omitempty"`
+
+	// Kinds Kinds to pick, such as `squawk.filed`, or families, such as `squawk`, with commas between them. Absent means all.
+	Kinds *string `form:"kinds,omitempty" json:"kinds,omitempty"`
+
+	// Aircraft Only what happens to this aircraft.
+	Aircraft *ID `form:"aircraft,omitempty" json:"aircraft,omitempty"`
+
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// LastEventID The `id` of the last event that was received in a stream. It goes before `since`.
+	LastEventID *string `json:"Last-Event-ID,omitempty"`
+}
+
+// PlanSeriesParams defines parameters for PlanSeries.
+type PlanSeriesParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// CancelSeriesParams defines parameters for CancelSeries.
+type CancelSeriesParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
 // ListFlightsParams defines parameters for ListFlights.
 type ListFlightsParams struct {
 	// Aircraft Only those of this aircraft.
@@ -3982,11 +4446,17 @@ type ListFlightsParams struct {
 	// Held Only those that may not go now (true), or only those that may (false).
 	Held *bool `form:"held,omitempty" json:"held,omitempty"`
 
+	// Series Only those that were planned in this series.
+	Series *ID `form:"series,omitempty" json:"series,omitempty"`
+
 	// Limit How many records a page holds at most.
 	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
 
 	// Cursor Where the page begins, as the link to it says. It means nothing else.
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Since Only those that an event after this place touched, as they are now, and with them `next`, which is the place to ask after the next time; 0 lists every one. Not with `cursor`: as long as `more` is true, go on from `next`. `limit` is of events: what one change touched stands on one page.
+	Since *Since `form:"since,omitempty" json:"since,omitempty"`
 }
 
 // PlanFlightParams defines parameters for PlanFlight.
@@ -4024,6 +4494,21 @@ type ListDeterminationsParams struct {
 
 // KeepDeterminationParams defines parameters for KeepDetermination.
 type KeepDeterminationParams struct {
+	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
+	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
+}
+
+// ListShownParams defines parameters for ListShown.
+type ListShownParams struct {
+	// Limit How many records a page holds at most.
+	Limit *Limit `form:"limit,omitempty" json:"limit,omitempty"`
+
+	// Cursor Where the page begins, as the link to it says. It means nothing else.
+	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+}
+
+// RecordShownParams defines parameters for RecordShown.
+type RecordShownParams struct {
 	// IdempotencyKey A name for this request that its sender makes up, in printable ASCII, such as a UUID.
 	IdempotencyKey *IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
@@ -4197,6 +4682,9 @@ type ListSquawksParams struct {
 
 	// Cursor Where the page begins, as the link to it says. It means nothing else.
 	Cursor *Cursor `form:"cursor,omitempty" json:"cursor,omitempty"`
+
+	// Since Only those that an event after this place touched, as they are now, and with them `next`, which is the place to ask after the next time; 0 lists every one. Not with `cursor`: as long as `more` is true, go on from `next`. `limit` is of events: what one change touched stands on one page.
+	Since *Since `form:"since,omitempty" json:"since,omitempty"`
 }
 
 // PrintMaintenanceEntryParams defines parameters for PrintMaintenanceEntry.
@@ -4367,6 +4855,9 @@ type AddAircraftJSONRequestBody = AircraftEntry
 // ChangeAircraftJSONRequestBody defines body for ChangeAircraft for application/json ContentType.
 type ChangeAircraftJSONRequestBody = AircraftChange
 
+// BlockAircraftJSONRequestBody defines body for BlockAircraft for application/json ContentType.
+type BlockAircraftJSONRequestBody = BlockEntry
+
 // ChangeChecklistJSONRequestBody defines body for ChangeChecklist for application/json ContentType.
 type ChangeChecklistJSONRequestBody = AirframeChecklistEntry
 
@@ -4397,6 +4888,9 @@ type AddBaseJSONRequestBody = BaseEntry
 // ChangeBaseJSONRequestBody defines body for ChangeBase for application/json ContentType.
 type ChangeBaseJSONRequestBody = BaseEntry
 
+// ChangeBlockJSONRequestBody defines body for ChangeBlock for application/json ContentType.
+type ChangeBlockJSONRequestBody = BlockEntry
+
 // MakeCalendarFeedJSONRequestBody defines body for MakeCalendarFeed for application/json ContentType.
 type MakeCalendarFeedJSONRequestBody = CalendarFeedEntry
 
@@ -4421,11 +4915,20 @@ type FindEnvelopeJSONRequestBody = EnvelopeCase
 // EvaluateJSONRequestBody defines body for Evaluate for application/json ContentType.
 type EvaluateJSONRequestBody = Case
 
+// PlanSeriesJSONRequestBody defines body for PlanSeries for application/json ContentType.
+type PlanSeriesJSONRequestBody = FlightSeriesEntry
+
+// CancelSeriesJSONRequestBody defines body for CancelSeries for application/json ContentType.
+type CancelSeriesJSONRequestBody = SeriesCancellation
+
 // PlanFlightJSONRequestBody defines body for PlanFlight for application/json ContentType.
 type PlanFlightJSONRequestBody = FlightPlan
 
 // ChangeFlightJSONRequestBody defines body for ChangeFlight for application/json ContentType.
 type ChangeFlightJSONRequestBody = FlightPlan
+
+// RecordShownJSONRequestBody defines body for RecordShown for application/json ContentType.
+type RecordShownJSONRequestBody = ShownEntry
 
 // ChangeNoticesJSONRequestBody defines body for ChangeNotices for application/json ContentType.
 type ChangeNoticesJSONRequestBody = NoticesEntry
@@ -4522,6 +5025,12 @@ type ServerInterface interface {
 	// ChangeAircraft Change an aircraft
 	// (PATCH /v1/aircraft/{aircraft})
 	ChangeAircraft(ctx echo.Context, aircraft AircraftID, params ChangeAircraftParams) error
+	// ListBlocks List the times for which an aircraft is blocked
+	// (GET /v1/aircraft/{aircraft}/blocks)
+	ListBlocks(ctx echo.Context, aircraft AircraftID, params ListBlocksParams) error
+	// BlockAircraft Keep an aircraft from flying for a time
+	// (POST /v1/aircraft/{aircraft}/blocks)
+	BlockAircraft(ctx echo.Context, aircraft AircraftID, params BlockAircraftParams) error
 	// ShowChecklist Show an aircraft's checklist
 	// (GET /v1/aircraft/{aircraft}/checklist)
 	ShowChecklist(ctx echo.Context, aircraft AircraftID) error
@@ -4600,6 +5109,15 @@ type ServerInterface interface {
 	// ChangeBase Correct a base
 	// (PUT /v1/bases/{base})
 	ChangeBase(ctx echo.Context, base BaseID, params ChangeBaseParams) error
+	// ShowBlock Show one block
+	// (GET /v1/blocks/{block})
+	ShowBlock(ctx echo.Context, block BlockID) error
+	// ChangeBlock Change a block
+	// (PUT /v1/blocks/{block})
+	ChangeBlock(ctx echo.Context, block BlockID, params ChangeBlockParams) error
+	// CancelBlock Cancel a block
+	// (POST /v1/blocks/{block}/cancellation)
+	CancelBlock(ctx echo.Context, block BlockID, params CancelBlockParams) error
 	// ListCalendarFeeds List calendars
 	// (GET /v1/calendar-feeds)
 	ListCalendarFeeds(ctx echo.Context, params ListCalendarFeedsParams) error
@@ -4654,6 +5172,15 @@ type ServerInterface interface {
 	// Evaluate Judge a case that is not on record
 	// (POST /v1/evaluations)
 	Evaluate(ctx echo.Context, params EvaluateParams) error
+	// ListEvents Follow what happens
+	// (GET /v1/events)
+	ListEvents(ctx echo.Context, params ListEventsParams) error
+	// PlanSeries Plan a flight again and again
+	// (POST /v1/flight-series)
+	PlanSeries(ctx echo.Context, params PlanSeriesParams) error
+	// CancelSeries Cancel the flights of a series from a date on
+	// (POST /v1/flight-series/{series}/cancellation)
+	CancelSeries(ctx echo.Context, series ID, params CancelSeriesParams) error
 	// ListFlights List intended flights, each with its hold
 	// (GET /v1/flights)
 	ListFlights(ctx echo.Context, params ListFlightsParams) error
@@ -4675,6 +5202,12 @@ type ServerInterface interface {
 	// KeepDetermination Keep the determination of a flight as it is given now
 	// (POST /v1/flights/{flight}/determinations)
 	KeepDetermination(ctx echo.Context, flight FlightID, params KeepDeterminationParams) error
+	// ListShown List who was shown what holds a flight, or limits it
+	// (GET /v1/flights/{flight}/shown)
+	ListShown(ctx echo.Context, flight FlightID, params ListShownParams) error
+	// RecordShown Record that the pilot in command was shown what holds a flight, or limits it
+	// (POST /v1/flights/{flight}/shown)
+	RecordShown(ctx echo.Context, flight FlightID, params RecordShownParams) error
 	// ListItems List the catalog of items
 	// (GET /v1/items)
 	ListItems(ctx echo.Context, params ListItemsParams) error
@@ -5036,6 +5569,95 @@ func (w *ServerInterfaceWrapper) ChangeAircraft(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ChangeAircraft(ctx, aircraft, params)
+	return err
+}
+
+// ListBlocks converts echo context to params.
+func (w *ServerInterfaceWrapper) ListBlocks(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "aircraft" -------------
+	var aircraft AircraftID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "aircraft", ctx.Param("aircraft"), &aircraft, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListBlocksParams
+	// ------------- Optional query parameter "ends_after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "ends_after", ctx.QueryParams(), &params.EndsAfter, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter ends_after: %s", err))
+	}
+
+	// ------------- Optional query parameter "begins_before" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "begins_before", ctx.QueryParams(), &params.BeginsBefore, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter begins_before: %s", err))
+	}
+
+	// ------------- Optional query parameter "cancelled" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cancelled", ctx.QueryParams(), &params.Cancelled, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cancelled: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListBlocks(ctx, aircraft, params)
+	return err
+}
+
+// BlockAircraft converts echo context to params.
+func (w *ServerInterfaceWrapper) BlockAircraft(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "aircraft" -------------
+	var aircraft AircraftID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "aircraft", ctx.Param("aircraft"), &aircraft, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params BlockAircraftParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.BlockAircraft(ctx, aircraft, params)
 	return err
 }
 
@@ -5854,6 +6476,128 @@ func (w *ServerInterfaceWrapper) ChangeBase(ctx echo.Context) error {
 	return err
 }
 
+// ShowBlock converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowBlock(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "block" -------------
+	var block BlockID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "block", ctx.Param("block"), &block, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter block: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowBlock(ctx, block)
+	return err
+}
+
+// ChangeBlock converts echo context to params.
+func (w *ServerInterfaceWrapper) ChangeBlock(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "block" -------------
+	var block BlockID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "block", ctx.Param("block"), &block, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter block: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ChangeBlockParams
+
+	headers := ctx.Request().Header
+	// ------------- Required header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-Match: %s", err))
+		}
+
+		params.IfMatch = IfMatch
+	} else {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Header parameter If-Match is required, but not found"))
+	}
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ChangeBlock(ctx, block, params)
+	return err
+}
+
+// CancelBlock converts echo context to params.
+func (w *ServerInterfaceWrapper) CancelBlock(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "block" -------------
+	var block BlockID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "block", ctx.Param("block"), &block, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter block: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CancelBlockParams
+
+	headers := ctx.Request().Header
+	// ------------- Required header parameter "If-Match" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("If-Match")]; found {
+		var IfMatch IfMatch
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for If-Match, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "If-Match", valueList[0], &IfMatch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter If-Match: %s", err))
+		}
+
+		params.IfMatch = IfMatch
+	} else {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Header parameter If-Match is required, but not found"))
+	}
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CancelBlock(ctx, block, params)
+	return err
+}
+
 // ListCalendarFeeds converts echo context to params.
 func (w *ServerInterfaceWrapper) ListCalendarFeeds(ctx echo.Context) error {
 	var err error
@@ -6327,6 +7071,127 @@ func (w *ServerInterfaceWrapper) Evaluate(ctx echo.Context) error {
 	return err
 }
 
+// ListEvents converts echo context to params.
+func (w *ServerInterfaceWrapper) ListEvents(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListEventsParams
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
+	}
+
+	// ------------- Optional query parameter "kinds" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "kinds", ctx.QueryParams(), &params.Kinds, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter kinds: %s", err))
+	}
+
+	// ------------- Optional query parameter "aircraft" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "aircraft", ctx.QueryParams(), &params.Aircraft, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter aircraft: %s", err))
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Last-Event-ID" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Last-Event-ID")]; found {
+		var LastEventID string
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Last-Event-ID, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Last-Event-ID", valueList[0], &LastEventID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Last-Event-ID: %s", err))
+		}
+
+		params.LastEventID = &LastEventID
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListEvents(ctx, params)
+	return err
+}
+
+// PlanSeries converts echo context to params.
+func (w *ServerInterfaceWrapper) PlanSeries(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params PlanSeriesParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.PlanSeries(ctx, params)
+	return err
+}
+
+// CancelSeries converts echo context to params.
+func (w *ServerInterfaceWrapper) CancelSeries(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "series" -------------
+	var series ID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "series", ctx.Param("series"), &series, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter series: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CancelSeriesParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.CancelSeries(ctx, series, params)
+	return err
+}
+
 // ListFlights converts echo context to params.
 func (w *ServerInterfaceWrapper) ListFlights(ctx echo.Context) error {
 	var err error
@@ -6368,6 +7233,13 @@ func (w *ServerInterfaceWrapper) ListFlights(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter held: %s", err))
 	}
 
+	// ------------- Optional query parameter "series" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "series", ctx.QueryParams(), &params.Series, runtime.BindQueryParameterOptions{Type: "string", Format: "uuid"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter series: %s", err))
+	}
+
 	// ------------- Optional query parameter "limit" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
@@ -6380,6 +7252,13 @@ func (w *ServerInterfaceWrapper) ListFlights(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments
@@ -6603,6 +7482,74 @@ func (w *ServerInterfaceWrapper) KeepDetermination(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.KeepDetermination(ctx, flight, params)
+	return err
+}
+
+// ListShown converts echo context to params.
+func (w *ServerInterfaceWrapper) ListShown(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "flight" -------------
+	var flight FlightID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "flight", ctx.Param("flight"), &flight, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter flight: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListShownParams
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", ctx.QueryParams(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter limit: %s", err))
+	}
+
+	// ------------- Optional query parameter "cursor" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cursor", ctx.QueryParams(), &params.Cursor, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListShown(ctx, flight, params)
+	return err
+}
+
+// RecordShown converts echo context to params.
+func (w *ServerInterfaceWrapper) RecordShown(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "flight" -------------
+	var flight FlightID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "flight", ctx.Param("flight"), &flight, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter flight: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params RecordShownParams
+
+	headers := ctx.Request().Header
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Expected one value for Idempotency-Key, got %d", n))
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter Idempotency-Key: %s", err))
+		}
+
+		params.IdempotencyKey = &IdempotencyKey
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.RecordShown(ctx, flight, params)
 	return err
 }
 
@@ -7481,6 +8428,13 @@ func (w *ServerInterfaceWrapper) ListSquawks(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter cursor: %s", err))
 	}
 
+	// ------------- Optional query parameter "since" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "since", ctx.QueryParams(), &params.Since, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter since: %s", err))
+	}
+
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListSquawks(ctx, params)
 	return err
@@ -8345,6 +9299,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/aircraft", wrapper.AddAircraft, options.OperationMiddlewares["addAircraft"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft", wrapper.ShowAircraft, options.OperationMiddlewares["showAircraft"]...)
 	router.PATCH(options.BaseURL+"/v1/aircraft/:aircraft", wrapper.ChangeAircraft, options.OperationMiddlewares["changeAircraft"]...)
+	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/blocks", wrapper.ListBlocks, options.OperationMiddlewares["listBlocks"]...)
+	router.POST(options.BaseURL+"/v1/aircraft/:aircraft/blocks", wrapper.BlockAircraft, options.OperationMiddlewares["blockAircraft"]...)
 	router.GET(options.BaseURL+"/v1/aircraft/:aircraft/checklist", wrapper.ShowChecklist, options.OperationMiddlewares["showChecklist"]...)
 	router.PUT(options.BaseURL+"/v1/aircraft/:aircraft/checklist", wrapper.ChangeChecklist, options.OperationMiddlewares["changeChecklist"]...)
 	router.PUT(options.BaseURL+"/v1/aircraft/:aircraft/configuration", wrapper.ChangeConfiguration, options.OperationMiddlewares["changeConfiguration"]...)
@@ -8371,6 +9327,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/bases", wrapper.AddBase, options.OperationMiddlewares["addBase"]...)
 	router.GET(options.BaseURL+"/v1/bases/:base", wrapper.ShowBase, options.OperationMiddlewares["showBase"]...)
 	router.PUT(options.BaseURL+"/v1/bases/:base", wrapper.ChangeBase, options.OperationMiddlewares["changeBase"]...)
+	router.GET(options.BaseURL+"/v1/blocks/:block", wrapper.ShowBlock, options.OperationMiddlewares["showBlock"]...)
+	router.PUT(options.BaseURL+"/v1/blocks/:block", wrapper.ChangeBlock, options.OperationMiddlewares["changeBlock"]...)
+	router.POST(options.BaseURL+"/v1/blocks/:block/cancellation", wrapper.CancelBlock, options.OperationMiddlewares["cancelBlock"]...)
 	router.GET(options.BaseURL+"/v1/calendar-feeds", wrapper.ListCalendarFeeds, options.OperationMiddlewares["listCalendarFeeds"]...)
 	router.POST(options.BaseURL+"/v1/calendar-feeds", wrapper.MakeCalendarFeed, options.OperationMiddlewares["makeCalendarFeed"]...)
 	router.POST(options.BaseURL+"/v1/calendar-feeds/:feed/revocation", wrapper.RevokeCalendarFeed, options.OperationMiddlewares["revokeCalendarFeed"]...)
@@ -8389,6 +9348,9 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/determinations/:determination", wrapper.ShowDetermination, options.OperationMiddlewares["showDetermination"]...)
 	router.POST(options.BaseURL+"/v1/envelopes", wrapper.FindEnvelope, options.OperationMiddlewares["findEnvelope"]...)
 	router.POST(options.BaseURL+"/v1/evaluations", wrapper.Evaluate, options.OperationMiddlewares["evaluate"]...)
+	router.GET(options.BaseURL+"/v1/events", wrapper.ListEvents, options.OperationMiddlewares["listEvents"]...)
+	router.POST(options.BaseURL+"/v1/flight-series", wrapper.PlanSeries, options.OperationMiddlewares["planSeries"]...)
+	router.POST(options.BaseURL+"/v1/flight-series/:series/cancellation", wrapper.CancelSeries, options.OperationMiddlewares["cancelSeries"]...)
 	router.GET(options.BaseURL+"/v1/flights", wrapper.ListFlights, options.OperationMiddlewares["listFlights"]...)
 	router.POST(options.BaseURL+"/v1/flights", wrapper.PlanFlight, options.OperationMiddlewares["planFlight"]...)
 	router.GET(options.BaseURL+"/v1/flights/:flight", wrapper.ShowFlight, options.OperationMiddlewares["showFlight"]...)
@@ -8396,6 +9358,8 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/flights/:flight/cancellation", wrapper.CancelFlight, options.OperationMiddlewares["cancelFlight"]...)
 	router.GET(options.BaseURL+"/v1/flights/:flight/determinations", wrapper.ListDeterminations, options.OperationMiddlewares["listDeterminations"]...)
 	router.POST(options.BaseURL+"/v1/flights/:flight/determinations", wrapper.KeepDetermination, options.OperationMiddlewares["keepDetermination"]...)
+	router.GET(options.BaseURL+"/v1/flights/:flight/shown", wrapper.ListShown, options.OperationMiddlewares["listShown"]...)
+	router.POST(options.BaseURL+"/v1/flights/:flight/shown", wrapper.RecordShown, options.OperationMiddlewares["recordShown"]...)
 	router.GET(options.BaseURL+"/v1/items", wrapper.ListItems, options.OperationMiddlewares["listItems"]...)
 	router.GET(options.BaseURL+"/v1/me", wrapper.ShowMe, options.OperationMiddlewares["showMe"]...)
 	router.POST(options.BaseURL+"/v1/me/identities", wrapper.LinkIdentity, options.OperationMiddlewares["linkIdentity"]...)
@@ -9251,6 +10215,317 @@ type ChangeAircraft503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response ChangeAircraft503ApplicationProblemPlusJSONResponse) VisitChangeAircraftResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListBlocksRequestObject struct {
+	Aircraft AircraftID `json:"aircraft"`
+	Params   ListBlocksParams
+}
+
+type ListBlocksResponseObject interface {
+	VisitListBlocksResponse(w http.ResponseWriter) error
+}
+
+type ListBlocks200ResponseHeaders struct {
+	Link *string
+}
+
+type ListBlocks200JSONResponse struct {
+	Body    Blocks
+	Headers ListBlocks200ResponseHeaders
+}
+
+func (response ListBlocks200JSONResponse) VisitListBlocksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Link != nil {
+		w.Header().Set("Link", fmt.Sprint(*response.Headers.Link))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListBlocks401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListBlocks401ApplicationProblemPlusJSONResponse) VisitListBlocksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListBlocks404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ListBlocks404ApplicationProblemPlusJSONResponse) VisitListBlocksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListBlocks422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListBlocks422ApplicationProblemPlusJSONResponse) VisitListBlocksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListBlocks500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListBlocks500ApplicationProblemPlusJSONResponse) VisitListBlocksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListBlocks503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListBlocks503ApplicationProblemPlusJSONResponse) VisitListBlocksResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type BlockAircraftRequestObject struct {
+	Aircraft AircraftID `json:"aircraft"`
+	Params   BlockAircraftParams
+	Body     *BlockAircraftJSONRequestBody
+}
+
+type BlockAircraftResponseObject interface {
+	VisitBlockAircraftResponse(w http.ResponseWriter) error
+}
+
+type BlockAircraft201ResponseHeaders struct {
+	ETag                *string
+	IdempotencyReplayed *string
+	Location            *string
+}
+
+type BlockAircraft201JSONResponse struct {
+	Body    BlockedAircraft
+	Headers BlockAircraft201ResponseHeaders
+}
+
+func (response BlockAircraft201JSONResponse) VisitBlockAircraftResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	if response.Headers.Location != nil {
+		w.Header().Set("Location", fmt.Sprint(*response.Headers.Location))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type BlockAircraft400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response BlockAircraft400ApplicationProblemPlusJSONResponse) VisitBlockAircraftResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type BlockAircraft401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response BlockAircraft401ApplicationProblemPlusJSONResponse) VisitBlockAircraftResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type BlockAircraft403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response BlockAircraft403ApplicationProblemPlusJSONResponse) VisitBlockAircraftResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type BlockAircraft404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response BlockAircraft404ApplicationProblemPlusJSONResponse) VisitBlockAircraftResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type BlockAircraft413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response BlockAircraft413ApplicationProblemPlusJSONResponse) VisitBlockAircraftResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type BlockAircraft415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response BlockAircraft415ApplicationProblemPlusJSONResponse) VisitBlockAircraftResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type BlockAircraft422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response BlockAircraft422ApplicationProblemPlusJSONResponse) VisitBlockAircraftResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type BlockAircraft500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response BlockAircraft500ApplicationProblemPlusJSONResponse) VisitBlockAircraftResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type BlockAircraft503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response BlockAircraft503ApplicationProblemPlusJSONResponse) VisitBlockAircraftResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -13185,6 +14460,547 @@ func (response ChangeBase503ApplicationProblemPlusJSONResponse) VisitChangeBaseR
 	return err
 }
 
+type ShowBlockRequestObject struct {
+	Block BlockID `json:"block"`
+}
+
+type ShowBlockResponseObject interface {
+	VisitShowBlockResponse(w http.ResponseWriter) error
+}
+
+type ShowBlock200ResponseHeaders struct {
+	ETag *string
+}
+
+type ShowBlock200JSONResponse struct {
+	Body    Block
+	Headers ShowBlock200ResponseHeaders
+}
+
+func (response ShowBlock200JSONResponse) VisitShowBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowBlock401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ShowBlock401ApplicationProblemPlusJSONResponse) VisitShowBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowBlock404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ShowBlock404ApplicationProblemPlusJSONResponse) VisitShowBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowBlock422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ShowBlock422ApplicationProblemPlusJSONResponse) VisitShowBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowBlock500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ShowBlock500ApplicationProblemPlusJSONResponse) VisitShowBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowBlock503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ShowBlock503ApplicationProblemPlusJSONResponse) VisitShowBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeBlockRequestObject struct {
+	Block  BlockID `json:"block"`
+	Params ChangeBlockParams
+	Body   *ChangeBlockJSONRequestBody
+}
+
+type ChangeBlockResponseObject interface {
+	VisitChangeBlockResponse(w http.ResponseWriter) error
+}
+
+type ChangeBlock200ResponseHeaders struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+type ChangeBlock200JSONResponse struct {
+	Body    BlockedAircraft
+	Headers ChangeBlock200ResponseHeaders
+}
+
+func (response ChangeBlock200JSONResponse) VisitChangeBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeBlock400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeBlock400ApplicationProblemPlusJSONResponse) VisitChangeBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeBlock401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeBlock401ApplicationProblemPlusJSONResponse) VisitChangeBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeBlock403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeBlock403ApplicationProblemPlusJSONResponse) VisitChangeBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeBlock404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeBlock404ApplicationProblemPlusJSONResponse) VisitChangeBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeBlock409ApplicationProblemPlusJSONResponse struct {
+	ConflictApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeBlock409ApplicationProblemPlusJSONResponse) VisitChangeBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(409)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeBlock412ApplicationProblemPlusJSONResponse struct {
+	StaleApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeBlock412ApplicationProblemPlusJSONResponse) VisitChangeBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(412)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeBlock413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeBlock413ApplicationProblemPlusJSONResponse) VisitChangeBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeBlock415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeBlock415ApplicationProblemPlusJSONResponse) VisitChangeBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeBlock422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeBlock422ApplicationProblemPlusJSONResponse) VisitChangeBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeBlock428ApplicationProblemPlusJSONResponse struct {
+	VersionRequiredApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeBlock428ApplicationProblemPlusJSONResponse) VisitChangeBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(428)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeBlock500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeBlock500ApplicationProblemPlusJSONResponse) VisitChangeBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ChangeBlock503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ChangeBlock503ApplicationProblemPlusJSONResponse) VisitChangeBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelBlockRequestObject struct {
+	Block  BlockID `json:"block"`
+	Params CancelBlockParams
+}
+
+type CancelBlockResponseObject interface {
+	VisitCancelBlockResponse(w http.ResponseWriter) error
+}
+
+type CancelBlock200ResponseHeaders struct {
+	ETag                *string
+	IdempotencyReplayed *string
+}
+
+type CancelBlock200JSONResponse struct {
+	Body    BlockedAircraft
+	Headers CancelBlock200ResponseHeaders
+}
+
+func (response CancelBlock200JSONResponse) VisitCancelBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.ETag != nil {
+		w.Header().Set("ETag", fmt.Sprint(*response.Headers.ETag))
+	}
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelBlock401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response CancelBlock401ApplicationProblemPlusJSONResponse) VisitCancelBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelBlock403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response CancelBlock403ApplicationProblemPlusJSONResponse) VisitCancelBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelBlock404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response CancelBlock404ApplicationProblemPlusJSONResponse) VisitCancelBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelBlock409ApplicationProblemPlusJSONResponse struct {
+	ConflictApplicationProblemPlusJSONResponse
+}
+
+func (response CancelBlock409ApplicationProblemPlusJSONResponse) VisitCancelBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(409)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelBlock412ApplicationProblemPlusJSONResponse struct {
+	StaleApplicationProblemPlusJSONResponse
+}
+
+func (response CancelBlock412ApplicationProblemPlusJSONResponse) VisitCancelBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(412)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelBlock422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response CancelBlock422ApplicationProblemPlusJSONResponse) VisitCancelBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelBlock428ApplicationProblemPlusJSONResponse struct {
+	VersionRequiredApplicationProblemPlusJSONResponse
+}
+
+func (response CancelBlock428ApplicationProblemPlusJSONResponse) VisitCancelBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(428)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelBlock500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response CancelBlock500ApplicationProblemPlusJSONResponse) VisitCancelBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelBlock503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response CancelBlock503ApplicationProblemPlusJSONResponse) VisitCancelBlockResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListCalendarFeedsRequestObject struct {
 	Params ListCalendarFeedsParams
 }
@@ -15809,6 +17625,508 @@ func (response Evaluate503ApplicationProblemPlusJSONResponse) VisitEvaluateRespo
 	return err
 }
 
+type ListEventsRequestObject struct {
+	Params ListEventsParams
+}
+
+type ListEventsResponseObject interface {
+	VisitListEventsResponse(w http.ResponseWriter) error
+}
+
+type ListEvents200JSONResponse EventPage
+
+func (response ListEvents200JSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListEvents200TexteventStreamResponse struct {
+	Body          io.Reader
+	ContentLength int64
+}
+
+func (response ListEvents200TexteventStreamResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	w.Header().Set("Content-Type", "text/event-stream")
+	if response.ContentLength != 0 {
+		w.Header().Set("Content-Length", fmt.Sprint(response.ContentLength))
+	}
+	w.WriteHeader(200)
+
+	if closer, ok := response.Body.(io.ReadCloser); ok {
+		defer closer.Close()
+	}
+	flusher, ok := w.(http.Flusher)
+	if !ok {
+		// If w doesn't support flushing, fall back to io.Copy.
+		_, err := io.Copy(w, response.Body)
+		return err
+	}
+	// text/event-stream messages are typically small; use a
+	// modest buffer and flush after each chunk so clients see
+	// events immediately instead of waiting on OS buffering.
+	buf := make([]byte, 4096)
+	for {
+		n, err := response.Body.Read(buf)
+		if n > 0 {
+			if _, writeErr := w.Write(buf[:n]); writeErr != nil {
+				return writeErr
+			}
+			flusher.Flush()
+		}
+		if err != nil {
+			if err == io.EOF {
+				return nil
+			}
+			return err
+		}
+	}
+}
+
+type ListEvents401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListEvents401ApplicationProblemPlusJSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListEvents422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListEvents422ApplicationProblemPlusJSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListEvents500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListEvents500ApplicationProblemPlusJSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListEvents503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListEvents503ApplicationProblemPlusJSONResponse) VisitListEventsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlanSeriesRequestObject struct {
+	Params PlanSeriesParams
+	Body   *PlanSeriesJSONRequestBody
+}
+
+type PlanSeriesResponseObject interface {
+	VisitPlanSeriesResponse(w http.ResponseWriter) error
+}
+
+type PlanSeries201ResponseHeaders struct {
+	IdempotencyReplayed *string
+}
+
+type PlanSeries201JSONResponse struct {
+	Body    FlightSeries
+	Headers PlanSeries201ResponseHeaders
+}
+
+func (response PlanSeries201JSONResponse) VisitPlanSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlanSeries400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response PlanSeries400ApplicationProblemPlusJSONResponse) VisitPlanSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlanSeries401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response PlanSeries401ApplicationProblemPlusJSONResponse) VisitPlanSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlanSeries403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response PlanSeries403ApplicationProblemPlusJSONResponse) VisitPlanSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlanSeries404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response PlanSeries404ApplicationProblemPlusJSONResponse) VisitPlanSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlanSeries413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response PlanSeries413ApplicationProblemPlusJSONResponse) VisitPlanSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlanSeries415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response PlanSeries415ApplicationProblemPlusJSONResponse) VisitPlanSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlanSeries422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response PlanSeries422ApplicationProblemPlusJSONResponse) VisitPlanSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlanSeries500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response PlanSeries500ApplicationProblemPlusJSONResponse) VisitPlanSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type PlanSeries503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response PlanSeries503ApplicationProblemPlusJSONResponse) VisitPlanSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelSeriesRequestObject struct {
+	Series ID `json:"series"`
+	Params CancelSeriesParams
+	Body   *CancelSeriesJSONRequestBody
+}
+
+type CancelSeriesResponseObject interface {
+	VisitCancelSeriesResponse(w http.ResponseWriter) error
+}
+
+type CancelSeries200ResponseHeaders struct {
+	IdempotencyReplayed *string
+}
+
+type CancelSeries200JSONResponse struct {
+	Body    Flights
+	Headers CancelSeries200ResponseHeaders
+}
+
+func (response CancelSeries200JSONResponse) VisitCancelSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelSeries400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response CancelSeries400ApplicationProblemPlusJSONResponse) VisitCancelSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelSeries401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response CancelSeries401ApplicationProblemPlusJSONResponse) VisitCancelSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelSeries403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response CancelSeries403ApplicationProblemPlusJSONResponse) VisitCancelSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelSeries404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response CancelSeries404ApplicationProblemPlusJSONResponse) VisitCancelSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelSeries413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response CancelSeries413ApplicationProblemPlusJSONResponse) VisitCancelSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelSeries415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response CancelSeries415ApplicationProblemPlusJSONResponse) VisitCancelSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelSeries422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response CancelSeries422ApplicationProblemPlusJSONResponse) VisitCancelSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelSeries500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response CancelSeries500ApplicationProblemPlusJSONResponse) VisitCancelSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type CancelSeries503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response CancelSeries503ApplicationProblemPlusJSONResponse) VisitCancelSeriesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListFlightsRequestObject struct {
 	Params ListFlightsParams
 }
@@ -16887,6 +19205,325 @@ type KeepDetermination503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response KeepDetermination503ApplicationProblemPlusJSONResponse) VisitKeepDeterminationResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListShownRequestObject struct {
+	Flight FlightID `json:"flight"`
+	Params ListShownParams
+}
+
+type ListShownResponseObject interface {
+	VisitListShownResponse(w http.ResponseWriter) error
+}
+
+type ListShown200ResponseHeaders struct {
+	Link *string
+}
+
+type ListShown200JSONResponse struct {
+	Body    ShownList
+	Headers ListShown200ResponseHeaders
+}
+
+func (response ListShown200JSONResponse) VisitListShownResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.Link != nil {
+		w.Header().Set("Link", fmt.Sprint(*response.Headers.Link))
+	}
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListShown401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListShown401ApplicationProblemPlusJSONResponse) VisitListShownResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListShown404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ListShown404ApplicationProblemPlusJSONResponse) VisitListShownResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListShown422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListShown422ApplicationProblemPlusJSONResponse) VisitListShownResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListShown500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListShown500ApplicationProblemPlusJSONResponse) VisitListShownResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListShown503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListShown503ApplicationProblemPlusJSONResponse) VisitListShownResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordShownRequestObject struct {
+	Flight FlightID `json:"flight"`
+	Params RecordShownParams
+	Body   *RecordShownJSONRequestBody
+}
+
+type RecordShownResponseObject interface {
+	VisitRecordShownResponse(w http.ResponseWriter) error
+}
+
+type RecordShown201ResponseHeaders struct {
+	IdempotencyReplayed *string
+}
+
+type RecordShown201JSONResponse struct {
+	Body    Shown
+	Headers RecordShown201ResponseHeaders
+}
+
+func (response RecordShown201JSONResponse) VisitRecordShownResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	if response.Headers.IdempotencyReplayed != nil {
+		w.Header().Set("Idempotency-Replayed", fmt.Sprint(*response.Headers.IdempotencyReplayed))
+	}
+	w.WriteHeader(201)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordShown400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response RecordShown400ApplicationProblemPlusJSONResponse) VisitRecordShownResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordShown401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response RecordShown401ApplicationProblemPlusJSONResponse) VisitRecordShownResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordShown403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response RecordShown403ApplicationProblemPlusJSONResponse) VisitRecordShownResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordShown404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response RecordShown404ApplicationProblemPlusJSONResponse) VisitRecordShownResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordShown409ApplicationProblemPlusJSONResponse struct {
+	ConflictApplicationProblemPlusJSONResponse
+}
+
+func (response RecordShown409ApplicationProblemPlusJSONResponse) VisitRecordShownResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(409)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordShown413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response RecordShown413ApplicationProblemPlusJSONResponse) VisitRecordShownResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordShown415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response RecordShown415ApplicationProblemPlusJSONResponse) VisitRecordShownResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordShown422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response RecordShown422ApplicationProblemPlusJSONResponse) VisitRecordShownResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordShown500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response RecordShown500ApplicationProblemPlusJSONResponse) VisitRecordShownResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type RecordShown503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response RecordShown503ApplicationProblemPlusJSONResponse) VisitRecordShownResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -26503,6 +29140,12 @@ type StrictServerInterface interface {
 	// ChangeAircraft Change an aircraft
 	// (PATCH /v1/aircraft/{aircraft})
 	ChangeAircraft(ctx context.Context, request ChangeAircraftRequestObject) (ChangeAircraftResponseObject, error)
+	// ListBlocks List the times for which an aircraft is blocked
+	// (GET /v1/aircraft/{aircraft}/blocks)
+	ListBlocks(ctx context.Context, request ListBlocksRequestObject) (ListBlocksResponseObject, error)
+	// BlockAircraft Keep an aircraft from flying for a time
+	// (POST /v1/aircraft/{aircraft}/blocks)
+	BlockAircraft(ctx context.Context, request BlockAircraftRequestObject) (BlockAircraftResponseObject, error)
 	// ShowChecklist Show an aircraft's checklist
 	// (GET /v1/aircraft/{aircraft}/checklist)
 	ShowChecklist(ctx context.Context, request ShowChecklistRequestObject) (ShowChecklistResponseObject, error)
@@ -26581,6 +29224,15 @@ type StrictServerInterface interface {
 	// ChangeBase Correct a base
 	// (PUT /v1/bases/{base})
 	ChangeBase(ctx context.Context, request ChangeBaseRequestObject) (ChangeBaseResponseObject, error)
+	// ShowBlock Show one block
+	// (GET /v1/blocks/{block})
+	ShowBlock(ctx context.Context, request ShowBlockRequestObject) (ShowBlockResponseObject, error)
+	// ChangeBlock Change a block
+	// (PUT /v1/blocks/{block})
+	ChangeBlock(ctx context.Context, request ChangeBlockRequestObject) (ChangeBlockResponseObject, error)
+	// CancelBlock Cancel a block
+	// (POST /v1/blocks/{block}/cancellation)
+	CancelBlock(ctx context.Context, request CancelBlockRequestObject) (CancelBlockResponseObject, error)
 	// ListCalendarFeeds List calendars
 	// (GET /v1/calendar-feeds)
 	ListCalendarFeeds(ctx context.Context, request ListCalendarFeedsRequestObject) (ListCalendarFeedsResponseObject, error)
@@ -26635,6 +29287,15 @@ type StrictServerInterface interface {
 	// Evaluate Judge a case that is not on record
 	// (POST /v1/evaluations)
 	Evaluate(ctx context.Context, request EvaluateRequestObject) (EvaluateResponseObject, error)
+	// ListEvents Follow what happens
+	// (GET /v1/events)
+	ListEvents(ctx context.Context, request ListEventsRequestObject) (ListEventsResponseObject, error)
+	// PlanSeries Plan a flight again and again
+	// (POST /v1/flight-series)
+	PlanSeries(ctx context.Context, request PlanSeriesRequestObject) (PlanSeriesResponseObject, error)
+	// CancelSeries Cancel the flights of a series from a date on
+	// (POST /v1/flight-series/{series}/cancellation)
+	CancelSeries(ctx context.Context, request CancelSeriesRequestObject) (CancelSeriesResponseObject, error)
 	// ListFlights List intended flights, each with its hold
 	// (GET /v1/flights)
 	ListFlights(ctx context.Context, request ListFlightsRequestObject) (ListFlightsResponseObject, error)
@@ -26656,6 +29317,12 @@ type StrictServerInterface interface {
 	// KeepDetermination Keep the determination of a flight as it is given now
 	// (POST /v1/flights/{flight}/determinations)
 	KeepDetermination(ctx context.Context, request KeepDeterminationRequestObject) (KeepDeterminationResponseObject, error)
+	// ListShown List who was shown what holds a flight, or limits it
+	// (GET /v1/flights/{flight}/shown)
+	ListShown(ctx context.Context, request ListShownRequestObject) (ListShownResponseObject, error)
+	// RecordShown Record that the pilot in command was shown what holds a flight, or limits it
+	// (POST /v1/flights/{flight}/shown)
+	RecordShown(ctx context.Context, request RecordShownRequestObject) (RecordShownResponseObject, error)
 	// ListItems List the catalog of items
 	// (GET /v1/items)
 	ListItems(ctx context.Context, request ListItemsRequestObject) (ListItemsResponseObject, error)
@@ -27101,6 +29768,81 @@ func (sh *strictHandler) ChangeAircraft(ctx echo.Context, aircraft AircraftID, p
 		return err
 	} else if validResponse, ok := response.(ChangeAircraftResponseObject); ok {
 		return validResponse.VisitChangeAircraftResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListBlocks operation middleware
+func (sh *strictHandler) ListBlocks(ctx echo.Context, aircraft AircraftID, params ListBlocksParams) error {
+	var request ListBlocksRequestObject
+
+	request.Aircraft = aircraft
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListBlocks(ctx.Request().Context(), request.(ListBlocksRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListBlocks")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListBlocksResponseObject); ok {
+		return validResponse.VisitListBlocksResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// BlockAircraft operation middleware
+func (sh *strictHandler) BlockAircraft(ctx echo.Context, aircraft AircraftID, params BlockAircraftParams) error {
+	var request BlockAircraftRequestObject
+
+	request.Aircraft = aircraft
+	request.Params = params
+
+	var body BlockAircraftJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.BlockAircraft(ctx.Request().Context(), request.(BlockAircraftRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "BlockAircraft")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(BlockAircraftResponseObject); ok {
+		return validResponse.VisitBlockAircraftResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -28002,6 +30744,106 @@ func (sh *strictHandler) ChangeBase(ctx echo.Context, base BaseID, params Change
 	return nil
 }
 
+// ShowBlock operation middleware
+func (sh *strictHandler) ShowBlock(ctx echo.Context, block BlockID) error {
+	var request ShowBlockRequestObject
+
+	request.Block = block
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowBlock(ctx.Request().Context(), request.(ShowBlockRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowBlock")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowBlockResponseObject); ok {
+		return validResponse.VisitShowBlockResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ChangeBlock operation middleware
+func (sh *strictHandler) ChangeBlock(ctx echo.Context, block BlockID, params ChangeBlockParams) error {
+	var request ChangeBlockRequestObject
+
+	request.Block = block
+	request.Params = params
+
+	var body ChangeBlockJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ChangeBlock(ctx.Request().Context(), request.(ChangeBlockRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ChangeBlock")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ChangeBlockResponseObject); ok {
+		return validResponse.VisitChangeBlockResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CancelBlock operation middleware
+func (sh *strictHandler) CancelBlock(ctx echo.Context, block BlockID, params CancelBlockParams) error {
+	var request CancelBlockRequestObject
+
+	request.Block = block
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CancelBlock(ctx.Request().Context(), request.(CancelBlockRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CancelBlock")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CancelBlockResponseObject); ok {
+		return validResponse.VisitCancelBlockResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListCalendarFeeds operation middleware
 func (sh *strictHandler) ListCalendarFeeds(ctx echo.Context, params ListCalendarFeedsParams) error {
 	var request ListCalendarFeedsRequestObject
@@ -28634,6 +31476,128 @@ func (sh *strictHandler) Evaluate(ctx echo.Context, params EvaluateParams) error
 	return nil
 }
 
+// ListEvents operation middleware
+func (sh *strictHandler) ListEvents(ctx echo.Context, params ListEventsParams) error {
+	var request ListEventsRequestObject
+
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListEvents(ctx.Request().Context(), request.(ListEventsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListEvents")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListEventsResponseObject); ok {
+		return validResponse.VisitListEventsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// PlanSeries operation middleware
+func (sh *strictHandler) PlanSeries(ctx echo.Context, params PlanSeriesParams) error {
+	var request PlanSeriesRequestObject
+
+	request.Params = params
+
+	var body PlanSeriesJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.PlanSeries(ctx.Request().Context(), request.(PlanSeriesRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "PlanSeries")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(PlanSeriesResponseObject); ok {
+		return validResponse.VisitPlanSeriesResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// CancelSeries operation middleware
+func (sh *strictHandler) CancelSeries(ctx echo.Context, series ID, params CancelSeriesParams) error {
+	var request CancelSeriesRequestObject
+
+	request.Series = series
+	request.Params = params
+
+	var body CancelSeriesJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.CancelSeries(ctx.Request().Context(), request.(CancelSeriesRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "CancelSeries")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(CancelSeriesResponseObject); ok {
+		return validResponse.VisitCancelSeriesResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // ListFlights operation middleware
 func (sh *strictHandler) ListFlights(ctx echo.Context, params ListFlightsParams) error {
 	var request ListFlightsRequestObject
@@ -28853,6 +31817,81 @@ func (sh *strictHandler) KeepDetermination(ctx echo.Context, flight FlightID, pa
 		return err
 	} else if validResponse, ok := response.(KeepDeterminationResponseObject); ok {
 		return validResponse.VisitKeepDeterminationResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ListShown operation middleware
+func (sh *strictHandler) ListShown(ctx echo.Context, flight FlightID, params ListShownParams) error {
+	var request ListShownRequestObject
+
+	request.Flight = flight
+	request.Params = params
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListShown(ctx.Request().Context(), request.(ListShownRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListShown")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListShownResponseObject); ok {
+		return validResponse.VisitListShownResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// RecordShown operation middleware
+func (sh *strictHandler) RecordShown(ctx echo.Context, flight FlightID, params RecordShownParams) error {
+	var request RecordShownRequestObject
+
+	request.Flight = flight
+	request.Params = params
+
+	var body RecordShownJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.RecordShown(ctx.Request().Context(), request.(RecordShownRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "RecordShown")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(RecordShownResponseObject); ok {
+		return validResponse.VisitRecordShownResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

@@ -69,11 +69,11 @@ func (p program) createAccount(ctx context.Context, email, name, organization st
 		}
 		fmt.Fprintf(p.out, "%s is an administrator of %s\n", a.Email, o.Name)
 		if password == "" {
-			p.printLink(link)
+			p.printLink(h, link)
 			return nil
 		}
 		if err := h.people.SetPassword(ctx, link, password, people.From{}); err != nil {
-			p.printLink(link)
+			p.printLink(h, link)
 			return fmt.Errorf("the account is made, but not with this password: %w", err)
 		}
 		return nil
@@ -86,13 +86,13 @@ func (p program) newLink(ctx context.Context, email string) int {
 		if err != nil {
 			return err
 		}
-		p.printLink(link)
+		p.printLink(h, link)
 		return nil
 	})
 }
 
-func (p program) printLink(link string) {
-	fmt.Fprintf(p.out, "link that sets the password once, at POST /v1/password: %s\n", link)
+func (p program) printLink(h *house, link string) {
+	fmt.Fprintf(p.out, "page that sets the password once: %s/password?link=%s\n", h.address(), link)
 }
 
 // address is where people reach the server: as it is set, or where it listens.

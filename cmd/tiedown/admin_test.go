@@ -12,7 +12,7 @@ import (
 	"tiedown/internal/testrig/pgtest"
 )
 
-var link = regexp.MustCompile(`POST /v1/password: (\S+)\n$`)
+var link = regexp.MustCompile(`once: http\S+/password\?link=(\S+)\n$`)
 
 // signIn signs in at a running server, and gives what the browser then sends, and the session's form token.
 func (p *process) signIn(email, password string) (cookie *http.Cookie, form string) {

@@ -64,9 +64,11 @@ func (h *house) listen(ctx context.Context, listener net.Listener) error {
 	if !keepsCookies(publicURL) {
 		h.log.Warn("nobody can sign in at an address of plain http: set TIEDOWN_PUBLIC_URL to one of https", "address", publicURL)
 	}
+	watch, unwatch := h.watch(ctx)
+	defer unwatch()
 	messages := h.newMessenger(publicURL)
 	server := &http.Server{
-		Handler:           h.handler(publicURL, messages),
+		Handler:           h.handler(publicURL, messages, watch),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       2 * time.Minute, // a photo over a slow line
 		WriteTimeout:      2 * time.Minute,
@@ -90,9 +92,10 @@ func (h *house) listen(ctx context.Context, listener net.Listener) error {
 }
 
 // handler answers for pages, and for the interface beside them.
-func (h *house) handler(publicURL string, messages *messenger.Messenger) http.Handler {
+func (h *house) handler(publicURL string, messages *messenger.Messenger, watch httpapi.Watch) http.Handler {
 	api := httpapi.Settings{
 		Service: h.service, Store: h.store, People: h.people, Messenger: messages, Ready: h.store.Ping, Log: h.log, Now: now, PublicURL: publicURL,
+		Watch: watch,
 	}
 	api.Door = httpapi.NewDoor(api)
 	return pages.New(pages.Settings{

@@ -93,7 +93,7 @@ func TestOperations(t *testing.T) {
 			if open := signsIn || !strings.HasPrefix(path, "/v1/"); o.Open != open {
 				t.Errorf("%s %s: open %v, want %v", method, path, o.Open, open)
 			}
-			posted := []string{"cancelFlight", "endMember", "moveSquawk", "signSquawk", "signInspection"}
+			posted := []string{"cancelFlight", "cancelBlock", "endMember", "moveSquawk", "signSquawk", "signInspection"}
 			// What is a person's own has no versions.
 			conditional := !o.OfSession && (method == "PUT" || method == "PATCH") || slices.Contains(posted, o.ID)
 			if o.Conditional != conditional {

@@ -26,7 +26,7 @@ func (s *Service) Ask(ctx context.Context, who techlog.Principal, p FlightPlan) 
 	}
 	flight.Over(legs)
 	answers, err := s.judgeOne(&snap, c, &flight, s.now(), p.field)
-	return HeldFlight{flight, answers}, err
+	return HeldFlight{Flight: flight, Answers: answers}, err
 }
 
 // storedBases reads the bases of an organization outside of a transaction.

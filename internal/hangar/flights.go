@@ -23,8 +23,9 @@ type FlightPlan struct {
 
 // HeldFlight is a flight with its hold in words: one answer a leg.
 type HeldFlight struct {
-	Flight  techlog.Flight
-	Answers []casefile.Answer
+	Flight   techlog.Flight
+	Answers  []casefile.Answer
+	Overlaps []techlog.ID // other flights that are planned with the aircraft at the same time, for a flight that is shown
 }
 
 // Answer is that of the flight: of its worst leg, the first of them.
@@ -103,7 +104,7 @@ func (s *Service) settle(ctx context.Context, tx Tx, snap *Snapshot, flight tech
 	if err != nil {
 		return nil, err
 	}
-	was := flight.Hold.Verdict
+	was := flight.Hold
 	flight.Aircraft, flight.Zone, flight.Rules, flight.Facts, flight.Purpose = p.Aircraft, zone, p.Rules, p.Facts, p.Purpose
 	flight.Over(legs)
 	answers, err := s.judgeOne(snap, c, &flight, at, p.field)
@@ -116,11 +117,11 @@ func (s *Service) settle(ctx context.Context, tx Tx, snap *Snapshot, flight tech
 		tx.UpdateFlight(flight)
 	}
 	e := techlog.Event{ID: s.newID(), Kind: kind, Aircraft: flight.Aircraft, Subject: flight.ID, At: at}
-	if was != flight.Hold.Verdict {
-		e.Changes = []techlog.HoldChange{{Flight: flight.ID, Was: was, Is: flight.Hold.Verdict}}
+	if change, told := was.ChangeTo(flight.ID, &flight.Hold); told {
+		e.Changes = []techlog.HoldChange{change}
 	}
 	tx.Emit(e)
-	return render(HeldFlight{flight, answers})
+	return render(HeldFlight{Flight: flight, Answers: answers})
 }
 
 // baseReader reads bases: a transaction, or the store outside of one.
@@ -155,6 +156,7 @@ func (s *Service) judgeOne(snap *Snapshot, c compiled, f *techlog.Flight, at tim
 		j.plan.Judge(&j.answer, &j.standing, &j.flight)
 		answers[leg] = casefile.InWords(j.plan, &j.answer, j.defects, j.book.Digest)
 	}
+	f.Hold.Blocks = techlog.BlocksOn(f, snap.Blocks)
 	return answers, nil
 }
 
@@ -175,7 +177,29 @@ func (s *Service) Flight(ctx context.Context, who techlog.Principal, id techlog.
 		return HeldFlight{}, err
 	}
 	answers, err := s.judgeOne(&snap, c, &flight, s.now(), asWritten)
-	return HeldFlight{flight, answers}, err
+	if err != nil {
+		return HeldFlight{}, err
+	}
+	overlaps, err := s.overlaps(ctx, who.Organization, &flight)
+	return HeldFlight{flight, answers, overlaps}, err
+}
+
+// overlapping is how many flights are looked through for those that overlap one.
+const overlapping = 200
+
+// overlaps are the other planned flights of the aircraft in the window of a flight that is planned.
+func (s *Service) overlaps(ctx context.Context, org techlog.ID, f *techlog.Flight) ([]techlog.ID, error) {
+	ids := []techlog.ID{}
+	if f.State != techlog.Planned {
+		return ids, nil
+	}
+	others, err := s.store.FlightsBetween(ctx, org, f.Aircraft, f.Departs, f.Arrives, overlapping)
+	for i := range others {
+		if others[i].ID != f.ID && others[i].State == techlog.Planned {
+			ids = append(ids, others[i].ID)
+		}
+	}
+	return ids, err
 }
 
 // look reads a snapshot without flights and compiles it, reading the configuration again if the cache lost it.

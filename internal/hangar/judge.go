@@ -203,11 +203,12 @@ func (s *Service) rejudge(snap *Snapshot, at time.Time) ([]techlog.Flight, []tec
 		if err != nil {
 			return nil, nil, err
 		}
+		hold.Blocks = techlog.BlocksOn(&f, snap.Blocks)
 		if hold.Same(f.Hold) {
 			continue
 		}
-		if hold.Verdict != f.Hold.Verdict {
-			changes = append(changes, techlog.HoldChange{Flight: f.ID, Was: f.Hold.Verdict, Is: hold.Verdict})
+		if change, told := f.Hold.ChangeTo(f.ID, &hold); told {
+			changes = append(changes, change)
 		}
 		f.Hold = hold
 		changed = append(changed, f)

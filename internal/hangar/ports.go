@@ -27,6 +27,10 @@ type Store interface {
 	// FlightsBetween lists the flights of an aircraft, or of every one for the zero aircraft, planned or called off, that end
 	// after an instant and depart before another, in the order of their departure, up to a limit.
 	FlightsBetween(ctx context.Context, org, aircraft techlog.ID, from, until time.Time, limit int) ([]techlog.Flight, error)
+	// FlightsTouched lists the flights that a change wrote at one of some moments, in the order of these.
+	FlightsTouched(ctx context.Context, org techlog.ID, filter FlightFilter, t Touch) ([]techlog.Flight, error)
+	// SquawksTouched lists the squawks whose history has an entry of one of some moments, in the order of their identifiers.
+	SquawksTouched(ctx context.Context, org techlog.ID, filter SquawkFilter, t Touch) ([]techlog.Squawk, error)
 	// CalendarFeed finds the calendar whose secret has this SHA-256 digest, with its organization: kind not-found if there
 	// is none, it has been taken back, or its maker has left.
 	CalendarFeed(ctx context.Context, digest [32]byte) (techlog.ID, techlog.CalendarFeed, error)
@@ -68,6 +72,11 @@ type Store interface {
 	// LastEvent is the place of the newest event: 0 if there is none.
 	LastEvent(ctx context.Context, org techlog.ID) (int64, error)
 
+	Blocks(ctx context.Context, org techlog.ID, filter BlockFilter, page Page) ([]techlog.Block, error)
+	Block(ctx context.Context, org, id techlog.ID) (techlog.Block, error)
+	// Shown lists what was shown of a flight, oldest first.
+	Shown(ctx context.Context, org, flight techlog.ID, page Page) ([]techlog.Shown, error)
+
 	WalkaroundStore
 	PhotoStore
 	WarningStore
@@ -105,6 +114,16 @@ type FlightFilter struct {
 	EndsAfter    time.Time
 	DepartBefore time.Time
 	Held         *bool
+	Series       techlog.ID
+}
+
+// BlockFilter picks blocks of an aircraft, in the order of their identifiers. Zero fields pick all, but those that were
+// cancelled.
+type BlockFilter struct {
+	Aircraft     techlog.ID
+	EndsAfter    time.Time
+	BeginsBefore time.Time
+	Cancelled    bool // these, too
 }
 
 // Want says what a snapshot must hold.
@@ -119,6 +138,7 @@ type Snapshot struct {
 	Aircraft  techlog.Aircraft // without facts and configuration if the plan was known
 	PlanKnown bool
 	Squawks   []techlog.Squawk     // open ones: reported and deferred
+	Blocks    []techlog.Block      // that stand, and may hold a flight
 	Flights   []techlog.Flight     // planned ones
 	Squawked  int                  // squawks ever filed on this aircraft: the number of the last
 	Company   techlog.CompanyRules // of the organization; left out if the plan was known
@@ -152,6 +172,9 @@ type Tx interface {
 	Base(ctx context.Context, id techlog.ID) (techlog.Base, error)
 	Squawk(ctx context.Context, id techlog.ID) (techlog.Squawk, error)
 	Flight(ctx context.Context, id techlog.ID) (techlog.Flight, error)
+	// SeriesFlights lists the flights of a series in the order of their departure, and keeps them from being changed until
+	// the change is done.
+	SeriesFlights(ctx context.Context, series techlog.ID) ([]techlog.Flight, error)
 	CompanyRules(ctx context.Context) (techlog.CompanyRules, error)
 	Certificates(ctx context.Context, person techlog.ID) ([]techlog.Certificate, error)
 	Standings(ctx context.Context, person techlog.ID) ([]techlog.Standing, error)
@@ -198,6 +221,11 @@ type Tx interface {
 	// SetHolds stores new holds without counting up the flights' versions: a hold is derived, not edited.
 	SetHolds(flights []techlog.Flight)
 	// Emit tells of the change: by whom and when are those of its scope, the place is given at the commit.
+	Block(ctx context.Context, id techlog.ID) (techlog.Block, error)
+	AddBlock(b techlog.Block)
+	// UpdateBlock leaves alone whose it is, who made it and when: kind stale otherwise.
+	UpdateBlock(b techlog.Block)
+	AddShown(k techlog.Shown)
 	Emit(e techlog.Event)
 
 	// AddAccount makes the account of an address that Account has not found. One that somebody else makes at the same

@@ -69,6 +69,8 @@ func (c *club) everythingIsAsEntered() {
 		if _, err := c.store.VerifyLog(context.Background(), o.ID, []audit.PublicKey{logKey(c.t).Public()}, nil, report); err != nil {
 			c.t.Fatal(err)
 		}
+		c.changesAreTold(o.ID)
+		c.everyKindIsKnown(o.ID)
 	}
 }
 

@@ -115,6 +115,17 @@ func (a *admission) resume(ctx context.Context, secret string) (people.Session, 
 	return session, err
 }
 
+// stillAdmits reports whether whoever was let in with a request would be let in with it again, as the same in the same
+// organization. To look so does not count as using the session.
+func (a *admission) stillAdmits(ctx context.Context, c *call) bool {
+	if c.secret == "" {
+		who, err := a.tokens.bearer(ctx, c.request.Header)
+		return err == nil && who.Organization == c.who.Organization
+	}
+	session, err := a.people.Look(ctx, c.secret)
+	return err == nil && session.Principal().Organization == c.who.Organization
+}
+
 // fromOurPages refuses what a browser says comes from another site's page.
 func (a *admission) fromOurPages(r *http.Request) error {
 	if err := a.origin.Check(r); err != nil {

@@ -207,10 +207,7 @@ func (h *handlers) outToday(now *hangar.AircraftNow, a hangar.Availability) cale
 func (h *handlers) flightEvent(f *techlog.Flight, registration string, a hangar.Availability) calendar.Event {
 	e := calendar.Event{
 		UID: h.uid("flight", f.ID.String()), Sequence: f.Sequence, Changed: f.ChangedAt, From: f.Departs, Until: f.Arrives,
-		Status: calendar.Confirmed, Busy: true, Summary: registration + " " + spaced(f.Hold.Verdict), Location: a.Bases[f.From].Name,
-	}
-	if f.To != f.From {
-		e.Location += " – " + a.Bases[f.To].Name
+		Status: calendar.Confirmed, Busy: true, Summary: registration + " " + spaced(f.Hold.Verdict), Location: way(f),
 	}
 	var said []string
 	if f.Purpose != "" {
@@ -225,12 +222,30 @@ func (h *handlers) flightEvent(f *techlog.Flight, registration string, a hangar.
 		e.Status = calendar.Tentative
 	}
 	said = append(said, casefile.Opening(f.Hold.Verdict))
+	said = append(said, h.legsInWords(f)...)
 	for _, row := range f.Hold.Rows {
 		said = append(said, h.rowInWords(row))
 	}
 	said = append(said, "As of "+f.Hold.At.UTC().Format(time.RFC3339)+".")
 	e.Description = paragraphs(said, a.Caution)
 	return e
+}
+
+// legsInWords says of each leg of a flight of several what holds it: what is written is when it departs, from where and where to.
+func (h *handlers) legsInWords(f *techlog.Flight) []string {
+	if len(f.Legs) < 2 || len(f.Legs) != len(f.Hold.Legs) {
+		return nil
+	}
+	var said []string
+	for i := range f.Legs {
+		leg, hold := &f.Legs[i], f.Hold.Legs[i]
+		line := leg.Departs.UTC().Format("2006-01-02 15:04 UTC") + ", " + spotName(&leg.From) + " – " + spotName(&leg.To) + ": " + spaced(hold.Verdict)
+		if len(hold.Rows) > 0 {
+			line += " (" + strings.Join(h.cited(hold.Rows), "; ") + ")"
+		}
+		said = append(said, line)
+	}
+	return said
 }
 
 // rowInWords is a row of a hold as people read it.
@@ -240,6 +255,28 @@ func (h *handlers) rowInWords(row string) string {
 		return h.citation(row)
 	}
 	return h.rules[i].Citation + ": " + h.rules[i].Words
+}
+
+// way is where a flight leads: "Home Field – Strip – Home Field".
+func way(f *techlog.Flight) string {
+	var names []string
+	for i := range f.Legs {
+		if i == 0 {
+			names = append(names, spotName(&f.Legs[i].From))
+		}
+		names = append(names, spotName(&f.Legs[i].To))
+	}
+	if len(names) == 2 && names[0] == names[1] {
+		return names[0]
+	}
+	return strings.Join(names, " – ")
+}
+
+func spotName(s *techlog.Spot) string {
+	if s.Name != "" {
+		return s.Name
+	}
+	return s.Ident
 }
 
 func spaced(word string) string { return strings.ReplaceAll(word, "-", " ") }

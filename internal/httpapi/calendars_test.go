@@ -11,6 +11,7 @@ import (
 	"github.com/emersion/go-ical"
 
 	"tiedown/api/client"
+	"tiedown/internal/hangar"
 	"tiedown/internal/techlog"
 )
 
@@ -210,7 +211,7 @@ func TestWhoSeesACalendar(t *testing.T) {
 	}
 	gone(path)
 	gone(strings.TrimSuffix(theirs, ".ics"))
-	gone(theirs[:len(theirs)-5] + "A.ics")
+	gone("/v1/calendars/" + hangar.NewSecret() + ".ics")
 	x.rig.fetch(t, theirs)
 	ending := asked{method: "POST", path: "/v1/members/" + mechanic.person.ID.String() + "/ending", header: ifMatch(1)}
 	if got := x.rig.ask(t, ending); got.status != http.StatusOK {

@@ -262,6 +262,16 @@ func (x *exercise) conflict(t *testing.T, operation string) asked {
 		return asked{method: "GET", path: "/v1/squawks/" + leak.Squawk.Id.String() + "/placard"}
 	case "previewSignature", "signSquawk", "previewInspection", "moveSquawk", "changeCertificate", "changeStanding":
 		return x.signedConflict(t, operation)
+	case "changeBlock", "cancelBlock":
+		q := x.good["cancelBlock"]()
+		if got := x.rig.ask(t, q); got.status != http.StatusOK {
+			t.Fatalf("cancel: %d %s", got.status, got.body)
+		}
+		if operation == "changeBlock" {
+			q.method, q.path, q.body = "PUT", strings.TrimSuffix(q.path, "/cancellation"), newBlock
+		}
+		q.header = ifMatch(2)
+		return q
 	case "changeAircraft":
 		x.addAircraft(t, "N0TWN")
 		q := x.good[operation]()
@@ -277,6 +287,9 @@ func (x *exercise) conflict(t *testing.T, operation string) asked {
 		}
 		if operation == "cancelFlight" {
 			return cancel
+		}
+		if operation == "recordShown" {
+			return asked{method: "POST", path: "/v1/flights/" + flight.Id.String() + "/shown", body: `{"person": "` + newID().String() + `"}`}
 		}
 		return asked{method: "PUT", path: "/v1/flights/" + flight.Id.String(), body: marshal(t, x.fleet.nightFlight()), header: ifMatch(2)}
 	}
@@ -379,6 +392,7 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 			return asked{method: "GET", path: "/v1/squawks/" + x.squawk(t).Squawk.Id.String() + "/placard"}
 		},
 		"listDeferredItems": get(aircraft + "/deferred-items"),
+		"listEvents":        get("/v1/events"),
 		"showFreeBusy":      get(aircraft + "/free-busy"), "downloadFreeBusy": get(aircraft + "/free-busy.ics"),
 		"addNote": func() asked {
 			return asked{method: "POST", path: "/v1/squawks/" + x.squawk(t).Squawk.Id.String() + "/notes", body: `{"words": "lamp ordered"}`}
@@ -425,6 +439,7 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 			return asked{method: "POST", path: "/v1/flights/" + x.flight(t).Id.String() + "/cancellation", header: ifMatch(1)}
 		},
 	})
+	maps.Copy(good, x.scheduleRequests(t))
 	maps.Copy(good, x.walkingRequests(t))
 	maps.Copy(good, x.photoRequests(t))
 	maps.Copy(good, x.noticeRequests(t))

@@ -33,10 +33,20 @@ func (h *handlers) ListFlights(ctx context.Context, r server.ListFlightsRequestO
 		return nil, err
 	}
 	c := callOf(ctx)
-	flights, err := h.service.Flights(ctx, c.who, hangar.FlightFilter{
+	filter := hangar.FlightFilter{
 		Aircraft: techlog.ID(given(r.Params.Aircraft)), State: techlog.FlightState(given(r.Params.State)),
 		EndsAfter: given(r.Params.EndsAfter), DepartBefore: given(r.Params.DepartsBefore), Held: r.Params.Held,
-	}, page)
+		Series: techlog.ID(given(r.Params.Series)),
+	}
+	if r.Params.Since != nil {
+		changed, err := since(r.Params.Cursor, func() (hangar.Changed[techlog.Flight], error) {
+			return h.service.FlightsSince(ctx, c.who, *r.Params.Since, filter, w.limit)
+		})
+		return server.ListFlights200JSONResponse{Body: server.Flights{
+			Flights: each(changed.Records, h.showFlight), Next: &changed.Next, More: &changed.More,
+		}}, err
+	}
+	flights, err := h.service.Flights(ctx, c.who, filter, page)
 	if err != nil {
 		return nil, err
 	}
@@ -146,7 +156,7 @@ func stored(t time.Time) time.Time { return t.UTC().Truncate(time.Microsecond) }
 
 func (h *handlers) showHeld(f hangar.HeldFlight) server.Flight {
 	shown := h.showFlight(f.Flight)
-	shown.Determination = f.Answer()
+	shown.Determination, shown.Overlaps = f.Answer(), showIDs(f.Overlaps)
 	for leg := range shown.Legs {
 		shown.Legs[leg].Determination = &f.Answers[leg]
 	}
@@ -156,7 +166,7 @@ func (h *handlers) showHeld(f hangar.HeldFlight) server.Flight {
 func (h *handlers) showFlight(f techlog.Flight) server.Flight {
 	return server.Flight{
 		Id: server.ID(f.ID), Aircraft: server.ID(f.Aircraft), From: optionalID(f.From), To: optionalID(f.To),
-		Departs: f.Departs, Arrives: f.Arrives, Legs: h.showLegs(&f), Rules: server.FlightRules(f.Rules), Facts: f.Facts, Purpose: f.Purpose,
+		Departs: f.Departs, Arrives: f.Arrives, Legs: h.showLegs(&f), Series: optionalID(f.Series), Rules: server.FlightRules(f.Rules), Facts: f.Facts, Purpose: f.Purpose,
 		State: server.FlightState(f.State), PlannedBy: f.PlannedBy, Light: f.Light, Hold: h.showHold(f.Hold), Version: f.Version,
 	}
 }
@@ -188,8 +198,16 @@ const elsewhere = "a row of an earlier book of rules"
 func (h *handlers) showHold(hold techlog.Hold) server.Hold {
 	return server.Hold{
 		Verdict: server.Verdict(hold.Verdict), Holds: hold.Holds(), Rules: hold.Rules, AsOf: hold.At,
-		Rows: each(hold.Rows, h.showRow),
+		Rows: each(hold.Rows, h.showRow), Blocks: showIDs(hold.Blocks),
 	}
+}
+
+// showIDs is nil for none.
+func showIDs(ids []techlog.ID) *[]server.ID {
+	if ids == nil {
+		return nil
+	}
+	return new(each(ids, func(id techlog.ID) server.ID { return server.ID(id) }))
 }
 
 func (h *handlers) showRow(row string) server.HoldRow {

@@ -36,6 +36,8 @@ type Settings struct {
 	// PublicURL is where people reach the server, such as https://club.example, without a slash at its end. Codes on
 	// placards lead there, cookies are for there, and forms are taken from its pages alone.
 	PublicURL string
+	Watch     Watch // wakes streams of events; nil: there are none, and who asks for one is answered 503
+	Pace      Pace  // of streams of events; zero: the usual one
 	Door      *Door // shared with pages beside the interface; nil: the interface has one of its own
 }
 
@@ -129,6 +131,8 @@ type handlers struct {
 	citations map[string]string
 	publicURL string
 	now       func() time.Time
+	watch     Watch
+	pace      Pace
 	items     []catalogItem
 	rules     []server.Rule
 }
@@ -137,12 +141,16 @@ var _ server.StrictServerInterface = (*handlers)(nil)
 
 func newHandlers(s Settings, a *admission, c *contract.Contract) (*handlers, error) {
 	book := s.Service.Book()
+	pace := s.Pace
+	if pace == (Pace{}) {
+		pace = usualPace
+	}
 	citations, err := book.Citations()
 	if err != nil {
 		return nil, err
 	}
 	return &handlers{
-		service: s.Service, people: s.People, messenger: s.Messenger, admission: a, ready: s.Ready, contract: c, citations: citations, publicURL: s.PublicURL, now: s.Now,
+		service: s.Service, people: s.People, messenger: s.Messenger, admission: a, ready: s.Ready, contract: c, citations: citations, publicURL: s.PublicURL, now: s.Now, watch: s.Watch, pace: pace,
 		items: catalog(book.Rules), rules: ruleRows(book),
 	}, nil
 }

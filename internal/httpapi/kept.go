@@ -209,3 +209,21 @@ func (k *kept) VisitAddSignaturePhotoResponse(w http.ResponseWriter) error { ret
 
 // VisitRevokeCalendarFeedResponse implements server.RevokeCalendarFeedResponseObject.
 func (k *kept) VisitRevokeCalendarFeedResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitBlockAircraftResponse implements server.BlockAircraftResponseObject.
+func (k *kept) VisitBlockAircraftResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitChangeBlockResponse implements server.ChangeBlockResponseObject.
+func (k *kept) VisitChangeBlockResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitCancelBlockResponse implements server.CancelBlockResponseObject.
+func (k *kept) VisitCancelBlockResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitRecordShownResponse implements server.RecordShownResponseObject.
+func (k *kept) VisitRecordShownResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitPlanSeriesResponse implements server.PlanSeriesResponseObject.
+func (k *kept) VisitPlanSeriesResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitCancelSeriesResponse implements server.CancelSeriesResponseObject.
+func (k *kept) VisitCancelSeriesResponse(w http.ResponseWriter) error { return k.write(w) }

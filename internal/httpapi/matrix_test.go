@@ -61,6 +61,12 @@ var mayAsk = map[string]string{
 	"addSquawkPhoto": member, "listSquawkPhotos": member, "addResultPhoto": walkers, "listWalkaroundPhotos": member, "addSignaturePhoto": member,
 	"listSignaturePhotos": member, "downloadPhoto": member, "downloadThumbnail": member,
 
+	"planSeries": "pilot scheduler administrator", "cancelSeries": "pilot scheduler administrator",
+	"listBlocks": member, "showBlock": member, "listShown": member, "recordShown": "pilot scheduler administrator",
+	"blockAircraft": "mechanic scheduler maintenance-control administrator", "changeBlock": "mechanic scheduler maintenance-control administrator",
+	"cancelBlock": "mechanic scheduler maintenance-control administrator",
+
+	"listEvents":   member,
 	"showFreeBusy": member, "downloadFreeBusy": member, "listCalendarFeeds": member, "makeCalendarFeed": signer, "revokeCalendarFeed": keeper,
 
 	"showSession": person, "signOut": person, "chooseOrganization": person, "showMe": person, "listSessions": person, "endSession": person,

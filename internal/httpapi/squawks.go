@@ -34,6 +34,14 @@ func (h *handlers) ListSquawks(ctx context.Context, r server.ListSquawksRequestO
 	}
 	c := callOf(ctx)
 	filter := hangar.SquawkFilter{Aircraft: techlog.ID(given(r.Params.Aircraft)), State: techlog.SquawkState(given(r.Params.State))}
+	if r.Params.Since != nil {
+		changed, err := since(r.Params.Cursor, func() (hangar.Changed[techlog.Squawk], error) {
+			return h.service.SquawksSince(ctx, c.who, *r.Params.Since, filter, w.limit)
+		})
+		return server.ListSquawks200JSONResponse{Body: server.Squawks{
+			Squawks: each(changed.Records, showSquawk), Next: &changed.Next, More: &changed.More,
+		}}, err
+	}
 	squawks, err := h.service.Squawks(ctx, c.who, filter, page)
 	if err != nil {
 		return nil, err
@@ -120,5 +128,9 @@ func showEntry(e techlog.HistoryEntry) server.HistoryEntry {
 }
 
 func showChange(c techlog.HoldChange) server.HoldChange {
-	return server.HoldChange{Flight: server.ID(c.Flight), Was: server.Verdict(c.Was), Is: server.Verdict(c.Is)}
+	shown := server.HoldChange{Flight: server.ID(c.Flight), Was: server.Verdict(c.Was), Is: server.Verdict(c.Is)}
+	if c.WasBlocked || c.Blocked {
+		shown.WasBlocked, shown.Blocked = &c.WasBlocked, &c.Blocked
+	}
+	return shown
 }

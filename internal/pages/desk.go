@@ -77,7 +77,7 @@ func (p *pages) showBoard(v *visit) error {
 		}
 		view.Rows = append(view.Rows, row)
 	}
-	return p.showIn(v, ok, "board", frame{Title: "Board", Here: "board", Page: &view})
+	return p.showIn(v, ok, "board", frame{Title: "Board", Here: "board", Page: &view, Live: renewed})
 }
 
 func baseIn(bases []techlog.Base, id techlog.ID) techlog.Base {
@@ -145,7 +145,7 @@ func (p *pages) showWeek(v *visit) error {
 		one.Registration = marks[f.Aircraft]
 		view.add(one)
 	}
-	return p.showIn(v, ok, "week", frame{Title: "Week", Here: "week", Page: &view})
+	return p.showIn(v, ok, "week", frame{Title: "Week", Here: "week", Page: &view, Live: renewed})
 }
 
 func (p *pages) weekFlight(f techlog.Flight) weekFlight {
@@ -209,7 +209,20 @@ func (w *weekView) add(f weekFlight) {
 type flightView struct {
 	weekFlight
 	Told []told
+	Kept []keptView
+	May  bool
+	Once string
 }
+
+// keptView is a determination that was kept of a flight.
+type keptView struct {
+	By      string
+	At      time.Time
+	Verdict string
+}
+
+// keptShown is how many of them a page shows.
+const keptShown = 50
 
 func (p *pages) showFlight(v *visit) error {
 	id, err := v.named("flight")
@@ -227,5 +240,28 @@ func (p *pages) showFlight(v *visit) error {
 	view := flightView{weekFlight: p.weekFlight(held.Flight)}
 	view.Registration = open.Aircraft.Registration
 	view.Told = p.tell(held, view.Leaves.Location(), &open)
-	return p.showIn(v, ok, "flight", frame{Title: "Flight of " + view.Registration, Here: "week", Page: &view})
+	view.May, view.Once = v.who.May(techlog.KeepDetermination) && view.State == techlog.Planned, newOnce()
+	all, err := p.Service.Determinations(v, v.who, id, hangar.Page{Limit: keptShown})
+	if err != nil {
+		return err
+	}
+	for _, k := range all {
+		view.Kept = append(view.Kept, keptView{k.By, k.At.In(view.Leaves.Location()), k.Verdict})
+	}
+	return p.showIn(v, ok, "flight", frame{
+		Title: "Flight of " + view.Registration, Here: "week", Page: &view, Live: announced, About: view.Aircraft.String(),
+	})
+}
+
+// keepDetermination keeps what the visitor has been told about a flight, as it is now.
+func (p *pages) keepDetermination(v *visit) error {
+	id, err := v.named("flight")
+	if err != nil {
+		return err
+	}
+	_, err = p.Service.KeepDetermination(v, v.who, id, v.once("", nil), keep(func(k techlog.KeptDetermination) techlog.ID { return k.ID }))
+	if err != nil {
+		return err
+	}
+	return v.goTo("/flights/" + id.String() + "#kept")
 }

@@ -192,7 +192,11 @@ func answered(said string) *bool {
 
 // Facts says the flight in words, each fact that bears on the answer.
 func (m *mine) Facts() []string {
-	words := []string{strings.ToUpper(m.Rules), m.Hours + " h", m.Aboard + " aboard"}
+	leaves := "leaving now"
+	if at, err := time.Parse(atForm, m.At); err == nil {
+		leaves = at.Format("Mon 2 Jan, 15:04") + " at the base"
+	}
+	words := []string{strings.ToUpper(m.Rules), leaves, m.Hours + " h", m.Aboard + " aboard"}
 	if m.To != "" {
 		words = append(words, "to "+m.To)
 	}

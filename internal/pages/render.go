@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"html/template"
 	"io/fs"
+	"math"
 	"net/http"
 	"path"
 	"strconv"
@@ -33,7 +34,19 @@ type frame struct {
 	Caution string
 	Query   template.URL // of the visitor's own flight, to be carried along
 	Page    any
+
+	Live  live   // what becomes of the page when something has changed
+	About string // aircraft that it is about; empty: the whole organization
+	Since int64  // place of the newest event that it shows
 }
+
+// live is what becomes of a page when something has changed while it is looked at.
+type live string
+
+const (
+	renewed   live = "renewed"   // it is brought up to date, unless somebody is at work on it
+	announced live = "announced" // it says so, and offers to be loaded anew
+)
 
 // shared names the templates that every page may use.
 var shared = []string{"layout", "parts"}
@@ -73,6 +86,7 @@ func functions(a assets) template.FuncMap {
 		"machine": func(t time.Time) string { return t.Format(time.RFC3339) },
 		"hours":   hours,
 		"plural":  plural,
+		"days":    daysLeft,
 		"colors":  func() []string { return sampleColors },
 		"lines":   func(s string) []string { return strings.Split(s, "\n") },
 		"more":    func(list []string, shown int) int { return len(list) - shown },
@@ -102,6 +116,9 @@ func moment(t time.Time) string { return t.Format("Mon 2 Jan 2006, 15:04 MST") }
 
 func hours(h float64) string { return strconv.FormatFloat(h, 'f', -1, 64) + " h" }
 
+// daysLeft counts whole days from an instant to another: below zero if that has passed.
+func daysLeft(from, until time.Time) int { return int(math.Floor(until.Sub(from).Hours() / 24)) }
+
 // plural counts something: "1 flight", "2 flights".
 func plural(n int, one string) string {
 	if n == 1 {
@@ -116,7 +133,7 @@ func (p *pages) show(v *visit, status int, view, title string, content any) erro
 }
 
 func (p *pages) showIn(v *visit, status int, view string, f frame) error {
-	f.Caution = p.caution
+	f.Caution, f.Since = p.caution, v.since
 	if !v.session.Account.ID.IsZero() {
 		f.Name, f.Form, f.Club = v.who.Name, people.FormToken(v.secret), !v.who.Organization.IsZero()
 	}

@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"strings"
 
+	"tiedown/internal/casefile"
 	"tiedown/internal/people"
 	"tiedown/internal/techlog"
 )
@@ -14,6 +15,7 @@ type signInPage struct {
 	Wrong    string // why it was not enough
 	Next     string // page to go to afterwards
 	Provider bool
+	Set      bool // a password has just been set
 }
 
 // secondPage asks for the second step.
@@ -28,7 +30,8 @@ func (p *pages) showSignIn(v *visit) error {
 	if _, _, err := p.Door.Resume(v, v.Request); err == nil {
 		return v.goTo(next(v.URL.Query().Get("next")))
 	}
-	return p.show(v, ok, "sign-in", "Sign in", signInPage{Next: next(v.URL.Query().Get("next")), Provider: p.Provider})
+	q := v.URL.Query()
+	return p.show(v, ok, "sign-in", "Sign in", signInPage{Next: next(q.Get("next")), Provider: p.Provider, Set: q.Get("set") != ""})
 }
 
 // askToSignIn sends a visitor to sign in, and back afterwards to the page that was asked for.
@@ -90,6 +93,38 @@ func (p *pages) secondStep(v *visit) error {
 		return err
 	}
 	return p.signedIn(v, in, next(v.form.Get("next")))
+}
+
+// passwordPage sets a password with a link that is good once.
+type passwordPage struct {
+	Link   string
+	Wrong  string
+	Faults casefile.Faults
+}
+
+// Fault is what is wrong with a field.
+func (w passwordPage) Fault(field string) *casefile.Fault { return faultOf(w.Faults, field) }
+
+func (p *pages) showPassword(v *visit) error {
+	return p.show(v, ok, "password", "Set a password", passwordPage{Link: v.URL.Query().Get("link")})
+}
+
+// setPassword sets it. A password that is refused does not spend the link.
+func (p *pages) setPassword(v *visit) error {
+	page := passwordPage{Link: v.form.Get("link")}
+	err := p.People.SetPassword(v, page.Link, v.form.Get("password"), p.Door.From(v.Request))
+	switch kind := techlog.KindOf(err); {
+	case kind == techlog.KindInvalid:
+		page.Faults = faultsOf(err)
+		return p.show(v, problems[kind].status, "password", "Set a password", page)
+	case kind == techlog.KindUnauthorized, kind == techlog.KindRateLimited:
+		page.Wrong = sentence(err.Error())
+		return p.show(v, problems[kind].status, "password", "Set a password", page)
+	case err != nil:
+		return err
+	}
+	p.Door.Forget() // every session of that person is over
+	return v.goTo("/sign-in?set=yes")
 }
 
 func (p *pages) signOut(v *visit) error {

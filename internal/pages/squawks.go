@@ -71,28 +71,34 @@ func (p *pages) showSquawkForm(v *visit) error {
 }
 
 func (p *pages) squawkForm(v *visit, status int, f squawkForm) error {
+	f.Installed, f.Parts, f.Other = p.subjects(&f.Aircraft)
+	return p.showIn(v, status, "squawk-form", frame{Title: "File a squawk, " + f.Aircraft.Registration, Here: "fleet", Page: &f})
+}
+
+// subjects are what a squawk of an aircraft may be about: what is installed, parts and conditions, and other equipment.
+func (p *pages) subjects(a *techlog.Aircraft) (installed, parts, other []subject) {
 	byKey := map[string]item{}
 	for _, i := range p.items {
 		byKey[i.Key] = i
 	}
-	for _, u := range f.Aircraft.Configuration.Units {
+	for _, u := range a.Configuration.Units {
 		i := byKey[u.Item]
 		words := cmp.Or(i.Name, u.Item)
 		if u.Where != "" {
 			words += ", " + u.Where
 		}
-		f.Installed = append(f.Installed, subject{"unit:" + u.ID, words, i.Words + " " + strings.ToLower(u.ID+" "+u.Where), "inoperative"})
+		installed = append(installed, subject{"unit:" + u.ID, words, i.Words + " " + strings.ToLower(u.ID+" "+u.Where), "inoperative"})
 	}
-	slices.SortFunc(f.Installed, func(a, b subject) int { return cmp.Compare(a.Words, b.Words) })
+	slices.SortFunc(installed, func(a, b subject) int { return cmp.Compare(a.Words, b.Words) })
 	for _, i := range p.items {
 		s := subject{"item:" + i.Key, i.Name, i.Words, "condition"}
 		if i.Nature == "condition" {
-			f.Parts = append(f.Parts, s)
+			parts = append(parts, s)
 			continue
 		}
-		f.Other = append(f.Other, s)
+		other = append(other, s)
 	}
-	return p.showIn(v, status, "squawk-form", frame{Title: "File a squawk, " + f.Aircraft.Registration, Here: "fleet", Page: &f})
+	return installed, parts, other
 }
 
 // filed is what is kept of a squawk that was filed from a page.
@@ -187,6 +193,7 @@ type storyView struct {
 	Once     string
 	Words    string
 	Faults   casefile.Faults
+	Moves    movesView
 }
 
 // Fault is what is wrong with a field.
@@ -225,8 +232,9 @@ func (p *pages) story(v *visit, status int, id techlog.ID, view storyView) (err 
 			return err
 		}
 	}
+	var works []hangar.Work
 	if q.Open() {
-		works, err := p.Service.WorkList(v, v.who, q.Aircraft)
+		works, err = p.Service.WorkList(v, v.who, q.Aircraft)
 		if err != nil {
 			return err
 		}
@@ -237,8 +245,9 @@ func (p *pages) story(v *visit, status int, id techlog.ID, view storyView) (err 
 			return err
 		}
 	}
+	p.offerMoves(v, &view, works)
 	title := "Squawk " + q.Label() + ", " + view.Aircraft.Registration
-	return p.showIn(v, status, "squawk", frame{Title: title, Here: "squawks", Page: &view})
+	return p.showIn(v, status, "squawk", frame{Title: title, Here: "squawks", Page: &view, Live: announced, About: view.Aircraft.ID.String()})
 }
 
 // bearing looks up what a squawk does to the kinds of operation, and what is to be done about it.
@@ -318,10 +327,9 @@ func (p *pages) addPhoto(v *visit) error {
 
 // workView is the list of work, by what it frees.
 type workView struct {
-	Work     []hangar.Work
-	Now      time.Time
-	Flights  int // that are held by a squawk
-	Searched string
+	Work    []hangar.Work
+	Now     time.Time
+	Flights int // that are held by a squawk
 }
 
 func (p *pages) showWorkList(v *visit) error {
@@ -337,5 +345,5 @@ func (p *pages) showWorkList(v *visit) error {
 		}
 	}
 	view.Flights = len(held)
-	return p.showIn(v, ok, "squawks", frame{Title: "Squawks", Here: "squawks", Page: &view})
+	return p.showIn(v, ok, "squawks", frame{Title: "Squawks", Here: "squawks", Page: &view, Live: renewed})
 }

@@ -49,8 +49,23 @@ func (s *Session) ends() time.Time {
 	return s.Until
 }
 
-// Resume finds the session of a secret: kind unauthorized if there is none, or it is over.
+// Resume finds the session of a secret, which is used thereby: kind unauthorized if there is none, or it is over.
 func (p *People) Resume(ctx context.Context, secret string) (Session, error) {
+	s, err := p.Look(ctx, secret)
+	if err != nil {
+		return Session{}, err
+	}
+	if now := p.now(); now.Sub(s.Seen) >= sessionTouch {
+		if err := p.store.TouchSession(ctx, s.Account.ID, s.ID, now); err != nil {
+			return Session{}, err
+		}
+		s.Seen = now
+	}
+	return s, nil
+}
+
+// Look finds the session of a secret and does not use it: it is over when it would be without.
+func (p *People) Look(ctx context.Context, secret string) (Session, error) {
 	digest, ok := hangar.SecretDigest(secret)
 	if !ok {
 		return Session{}, errNoSession()
@@ -59,15 +74,8 @@ func (p *People) Resume(ctx context.Context, secret string) (Session, error) {
 	if err != nil {
 		return Session{}, err
 	}
-	now := p.now()
-	if !now.Before(s.ends()) {
+	if !p.now().Before(s.ends()) {
 		return Session{}, errNoSession()
-	}
-	if now.Sub(s.Seen) >= sessionTouch {
-		if err := p.store.TouchSession(ctx, s.Account.ID, s.ID, now); err != nil {
-			return Session{}, err
-		}
-		s.Seen = now
 	}
 	return s, nil
 }

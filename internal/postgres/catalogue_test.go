@@ -130,7 +130,7 @@ func TestWhatIsOnRecordIsKept(t *testing.T) {
 		ORDER BY 1`
 	appendOnly := []string{
 		"account", "aircraft_configuration", "airframe_checklist", "calendar_feed", "calendar_feed_revocation", "certificate", "checklist", "checklist_template", "company_rules",
-		"deferral", "determination", "event", "linked_identity", "log_checkpoint", "log_entry", "membership_history", "meter_entry",
+		"deferral", "determination", "event", "flight_shown", "linked_identity", "log_checkpoint", "log_entry", "membership_history", "meter_entry",
 		"photo", "security_event", "signature", "squawk_history", "standing", "stop_link", "token", "token_revocation",
 		"walkaround_measurement", "walkaround_report", "walkaround_squawk", "warning", "warning_leads",
 	}
@@ -138,7 +138,7 @@ func TestWhatIsOnRecordIsKept(t *testing.T) {
 		t.Errorf("only added to: %v, want %v", got, appendOnly)
 	}
 	kept := append([]string{
-		"aircraft", "base", "flight", "log_head", "membership", "note", "note_cursor", "notice_preference", "passkey", "password", "password_link", "recovery_code",
+		"aircraft", "base", "block", "flight", "log_head", "membership", "note", "note_cursor", "notice_preference", "passkey", "password", "password_link", "recovery_code",
 		"squawk", "walkaround",
 	}, appendOnly...)
 	slices.Sort(kept)
@@ -157,6 +157,7 @@ func TestClosedSets(t *testing.T) {
 		"squawk_step":     words(techlog.SquawkSteps()),
 		"flight_state":    constants(t, "FlightState"),
 		"verdict":         verdicts(),
+		"block_kind":      words(techlog.BlockKinds()),
 		"squawk_kind":     {"condition", "inoperative"},
 		"deferral_method": {"deactivated", "removed"},
 		"flight_rules":    {"", "ifr", "vfr"},

@@ -291,6 +291,16 @@ var meanings = map[string]meaning{
 	"flight_hold_legs":     fault("legs", "length", "the hold is not that of the flight's legs", "give each leg its hold"),
 	"flight_kept":          kept,
 
+	"block_kind_known":         fault("kind", "known-kind", "there is no such kind of block", "use maintenance, away, reserved or other"),
+	"block_pkey":               taken,
+	"block_aircraft_fkey":      missing("aircraft"),
+	"block_window":             fault("until", "after-from", "the block ends before it begins", "give an end after the beginning, or none"),
+	"block_words_given":        required("words", "the words are missing", "say what the block is for"),
+	"block_kept":               kept,
+	"flight_shown_pkey":        taken,
+	"flight_shown_flight_fkey": missing("flight"),
+	"flight_shown_append_only": kept,
+
 	"event_pkey":           taken,
 	"event_append_only":    kept,
 	"event_place_from_one": taken,

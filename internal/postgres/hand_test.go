@@ -44,6 +44,10 @@ var twoClubs = `
 			hold_verdict, hold_rows, hold_rules, hold_at, version)
 		VALUES (@org, @flight, @aircraft, @base, @base, '2031-05-04', '2031-05-05', 'vfr', '{}', '', 'planned', 'S. Cheduler', 'America/Chicago',
 			'clear', '{}', 'book', now(), 1);
+	INSERT INTO block (organization, id, aircraft, begins, kind, words, by, at, cancelled, version)
+		VALUES (@org, @other, @aircraft, '2031-05-04', 'away', 'at the paint shop', 'S. Cheduler', now(), false, 1);
+	INSERT INTO flight_shown (organization, id, flight, person, name, at, by, verdict, shown)
+		VALUES (@org, @other, @flight, @person, 'P. Lot', now(), 'S. Cheduler', 'clear', '{}');
 	INSERT INTO event (organization, place, id, kind, subject, by, at, changes) VALUES (@org, 99, @event, 'base.added', @base, 'M. Control', now(), '[]');
 	INSERT INTO idempotency (organization, token, key, request, answer, at) VALUES (@org, @token, 'key', '', '', now());
 	INSERT INTO company_rules (organization, version, rules, policy, at, by) VALUES (@org, 1, '[]', '{}', now(), 'M. Control');
@@ -81,7 +85,7 @@ var ourTables = []string{
 	"token", "base", "aircraft", "aircraft_configuration", "squawk", "squawk_history", "deferral", "flight", "event", "idempotency",
 	"company_rules", "determination", "log_entry", "log_head", "log_checkpoint", "certificate", "standing", "signature",
 	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_measurement", "walkaround_report", "walkaround_squawk",
-	"meter_entry", "content", "photo",
+	"meter_entry", "content", "photo", "block", "flight_shown",
 }
 
 // spell puts the identifiers of one club's records into a statement.
@@ -244,6 +248,10 @@ func TestNobodyWritesForAnother(t *testing.T) {
 		`INSERT INTO walkaround_measurement (organization, aircraft, checked, made_at, id, walkaround, outcome, value)
 			VALUES (@org, @aircraft, 'oil', now(), @other, @walkaround, 'good', 6)`,
 		`INSERT INTO meter_entry (organization, aircraft, meter, number, hours, at, by, because) VALUES (@org, @aircraft, 'hobbs', 1, 1, now(), 'P. Lot', '')`,
+		`INSERT INTO block (organization, id, aircraft, begins, kind, words, by, at, cancelled, version)
+			VALUES (@org, @squawk, @aircraft, now(), 'away', 'at the paint shop', 'S. Cheduler', now(), false, 1)`,
+		`INSERT INTO flight_shown (organization, id, flight, person, name, at, by, verdict, shown)
+			VALUES (@org, @squawk, @flight, @person, 'P. Lot', now(), 'S. Cheduler', 'clear', '{}')`,
 		`INSERT INTO log_head (organization, size, frontier) VALUES (@org, 0, '{}')`,
 		`INSERT INTO log_entry (organization, number, at, by, record, key, version, digest, hashes)
 			VALUES (@org, 1, now(), 'P. Lot', 'base', 'key', 2, sha256('base'), sha256('leaf'))`,
@@ -270,14 +278,14 @@ func TestRecordsAreNotChangedByHand(t *testing.T) {
 	for _, table := range []string{
 		"aircraft_configuration", "squawk_history", "deferral", "event", "company_rules", "determination", "log_entry", "log_checkpoint",
 		"certificate", "standing", "signature",
-		"checklist_template", "airframe_checklist", "checklist", "walkaround_measurement", "walkaround_report", "walkaround_squawk", "meter_entry",
+		"checklist_template", "airframe_checklist", "checklist", "walkaround_measurement", "walkaround_report", "walkaround_squawk", "meter_entry", "flight_shown",
 	} {
 		wantRefused(t, conn, `UPDATE `+table+` SET organization = organization`, table+"_append_only")
 		wantRefused(t, conn, `DELETE FROM `+table, table+"_append_only")
 		wantRefused(t, conn, `DELETE FROM `+table+` WHERE false`, table+"_append_only")
 		wantRefused(t, conn, `TRUNCATE `+table+` CASCADE`, table+"_append_only")
 	}
-	for _, table := range []string{"base", "aircraft", "squawk", "flight", "log_head", "walkaround"} {
+	for _, table := range []string{"base", "aircraft", "squawk", "flight", "log_head", "walkaround", "block"} {
 		wantRefused(t, conn, `DELETE FROM `+table, table+"_kept")
 		wantRefused(t, conn, `TRUNCATE `+table+` CASCADE`, table+"_kept")
 	}

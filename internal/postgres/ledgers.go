@@ -49,7 +49,7 @@ var (
 		covers("departs", instants), covers("arrives", instants), covers("rules", texts), covers("facts", documents),
 		covers("purpose", texts), covers("state", texts), covers("planned_by", texts), covers("light_day", truths),
 		covers("light_night", truths), covers("light_sunset_to_sunrise", truths), covers("in_alaska", truths), covers("zone", texts),
-		counted(), later(covers("legs", documents), "null"))
+		counted(), later(covers("legs", documents), "null"), later(covers("series", uuids), "null"))
 	rulebooks = ledgerOf("company_rules", named("version", integers), covers("rules", documents), covers("policy", documents),
 		covers("at", instants), covers("by", texts))
 	determinations = ledgerOf("determination", named("id", uuids), covers("flight", uuids), covers("at", instants), covers("by", texts),
@@ -79,6 +79,10 @@ var (
 		covers("size", integers), covers("width", integers), covers("height", integers), covers("at", instants), covers("by", texts))
 	feeds = ledgerOf("calendar_feed", named("id", uuids), covers("digest", digests), covers("name", texts), covers("aircraft", uuids),
 		covers("maker", uuids), covers("at", instants))
+	blocks = ledgerOf("block", named("id", uuids), covers("aircraft", uuids), covers("begins", instants), covers("ends", instants),
+		covers("kind", texts), covers("words", texts), covers("by", texts), covers("at", instants), covers("cancelled", truths), counted())
+	showings = ledgerOf("flight_shown", named("id", uuids), covers("flight", uuids), covers("person", uuids), covers("name", texts),
+		covers("at", instants), covers("by", texts), covers("verdict", texts), covers("shown", texts))
 	feedRevocations = ledgerOf("calendar_feed_revocation", named("feed", uuids), covers("at", instants), covers("by", texts))
 )
 
@@ -87,7 +91,7 @@ var ledgers = []ledger{
 	organizations, tokens, revocations, memberships, membershipHistories, bases, fleet, configurations, squawks, histories, deferrals, certificates, standings,
 	signatures, flights, rulebooks, determinations,
 	templates, airframeChecklists, checklists, walkarounds, reports, filings, meterEntries, photos,
-	feeds, feedRevocations,
+	feeds, feedRevocations, blocks, showings,
 }
 
 // ledgerNamed finds the ledger of a table.

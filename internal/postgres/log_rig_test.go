@@ -155,6 +155,13 @@ func (l *logged) walk(t testing.TB, tx hangar.Tx, flight techlog.ID) {
 	tx.AddBookEntry(walkaround.BookEntry{
 		Aircraft: l.aircraft, Meter: walkaround.Tach, Number: 1, Hours: 1234.56, At: noon, By: "P. Lot", Walkaround: w.ID, Flight: flight,
 	})
+	block := techlog.Block{
+		ID: newID(), Aircraft: l.aircraft, From: noon, Until: noon.AddDate(0, 0, 2), Kind: techlog.BlockedAway, Words: "at the <paint> shop", By: "P. Lot", At: noon, Version: 1,
+	}
+	tx.AddBlock(block)
+	block.Version, block.Until, block.Cancelled = 2, time.Time{}, true
+	tx.UpdateBlock(block)
+	tx.AddShown(techlog.Shown{ID: newID(), Flight: flight, Person: newID(), Name: "P. Lot", At: noon, By: "S. Cheduler", Verdict: "clear", Shown: `{"a": 1.50}`})
 	tx.AddPhoto(techlog.Photo{
 		ID: newID(), Of: techlog.PhotoOf{Walkaround: w.ID, Result: result.ID}, Type: techlog.JPEG, Digest: [32]byte{1}, Thumbnail: [32]byte{2},
 		Size: 3, Width: 2, Height: 1, At: noon, By: "P. Lot",
@@ -192,7 +199,7 @@ func flightOf(id, aircraft, base techlog.ID) techlog.Flight {
 	f := techlog.Flight{
 		ID: id, Aircraft: aircraft, Rules: "vfr",
 		Facts: casefile.FlightFacts{ForHire: new(false), AltitudeFt: new(4500.25)}, Purpose: "local", State: techlog.Planned, PlannedBy: "S. Cheduler",
-		Zone: "America/Chicago", Hold: techlog.Hold{Verdict: "clear", Rules: "book", At: noon}, Version: 1,
+		Zone: "America/Chicago", Series: newID(), Hold: techlog.Hold{Verdict: "clear", Rules: "book", At: noon}, Version: 1,
 	}
 	at := techlog.Spot{Base: base, Ident: "N00A", Name: "Öde <field>", Lat: 1e-7, Lon: -91.25}
 	f.Over([]techlog.Leg{{

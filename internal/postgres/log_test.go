@@ -58,6 +58,7 @@ var notVouched = map[string]string{
 	"flight.hold_rules":      "part of the hold",
 	"flight.hold_at":         "part of the hold",
 	"flight.hold_legs":       "part of the hold",
+	"flight.hold_blocks":     "part of the hold",
 	"flight.sequence":        "counts what is entered and the holds between, which are worked out",
 	"flight.changed_at":      "when it was counted last",
 }

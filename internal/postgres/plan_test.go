@@ -27,6 +27,10 @@ const grown = `
 		FROM aircraft, generate_series(1, 5) n;
 	INSERT INTO squawk_history (organization, squawk, number, at, by, step, state, words)
 		SELECT organization, id, 1, reported_at, reported_by, 'report', 'reported', words FROM squawk WHERE number > 100;
+	INSERT INTO block (organization, id, aircraft, begins, ends, kind, words, by, at, cancelled, version)
+		SELECT organization, gen_random_uuid(), id, '2031-05-04', '2031-05-05', 'away', 'away', 'S. Cheduler', now(), false, 1 FROM aircraft, generate_series(1, 3);
+	INSERT INTO flight_shown (organization, id, flight, person, name, at, by, verdict, shown)
+		SELECT organization, gen_random_uuid(), id, gen_random_uuid(), 'P. Lot', now(), 'S. Cheduler', 'clear', '{}' FROM flight;
 	INSERT INTO idempotency (organization, token, key, request, answer, at) SELECT @org, @token, 'key ' || n, '', '', now() FROM generate_series(1, 500) n;
 	INSERT INTO certificate (organization, id, version, person, name, kind, number, grade, ratings, trained, valid_from, ended, entered_by, by, at)
 		SELECT @org, gen_random_uuid(), 1, gen_random_uuid(), 'P. Lot', 'pilot', '1', 'private', '{}', '{}', '2020-01-01', false, @control, 'M. Control', now()
@@ -103,6 +107,9 @@ func TestRequestsDoNotReadWholeTables(t *testing.T) {
 		"token":           "digest = $1",
 		"calendar_feed":   "digest = $1",
 		"called_off":      "(organization = $1) AND (arrives > $3)",
+		"series":          "(organization = $1) AND (series = $2)",
+		"blocks":          "(organization = $1) AND (aircraft = $2)",
+		"shown":           "(organization = $1) AND (flight = $2)",
 		"session":         "digest = $1",
 		"credentials":     "email_digest = $1",
 		"certificates":    "(organization = $1) AND (person = $2)",

@@ -56,7 +56,7 @@ var tables = []string{
 	"token_revocation", "account", "membership", "membership_history", "password", "password_link", "session", "attempt", "passkey", "recovery_code", "challenge",
 	"linked_identity", "security_event",
 	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_measurement", "walkaround_report", "walkaround_squawk",
-	"meter_entry", "content", "photo", "calendar_feed", "calendar_feed_revocation",
+	"meter_entry", "content", "photo", "calendar_feed", "calendar_feed_revocation", "block", "flight_shown",
 	"warning_leads", "warning", "notice_preference", "note_cursor", "note", "stop_link",
 }
 
@@ -66,7 +66,7 @@ var grantToAppRole = `
 SELECT pg_advisory_xact_lock(hashtext('` + appRole + `'));
 GRANT SELECT ON schema_migrations TO ` + appRole + `;
 GRANT SELECT, INSERT ON ` + strings.Join(tables, ", ") + ` TO ` + appRole + `;
-GRANT UPDATE ON base, aircraft, squawk, flight, log_head, walkaround, membership, password, attempt, passkey,
+GRANT UPDATE ON block, base, aircraft, squawk, flight, log_head, walkaround, membership, password, attempt, passkey,
 	notice_preference, note_cursor TO ` + appRole + `;
 GRANT UPDATE (used_at) ON password_link, recovery_code, challenge TO ` + appRole + `;
 GRANT UPDATE (seen, ended_at) ON session TO ` + appRole + `;

@@ -46,6 +46,7 @@ func queueSnapshot(batch *pgx.Batch, aircraftRow string, org techlog.ID, want ha
 		batch.Queue(selectServiceBook, uuid(org), uuid(want.Aircraft))
 	}
 	batch.Queue(selectOpenSquawks, uuid(org), uuid(want.Aircraft))
+	batch.Queue(selectStandingBlocks, uuid(org), uuid(want.Aircraft), instantOrNull(want.FlightsFrom))
 	if !want.FlightsFrom.IsZero() {
 		batch.Queue(selectPlannedFlights, uuid(org), uuid(want.Aircraft), want.FlightsFrom)
 	}
@@ -69,6 +70,9 @@ func readSnapshot(results pgx.BatchResults, want hangar.Want) (hangar.Snapshot, 
 		}
 	}
 	if snap.Squawks, err = collect(results, scanSquawk); err != nil {
+		return snap, err
+	}
+	if snap.Blocks, err = collect(results, scanBlock); err != nil {
 		return snap, err
 	}
 	if !want.FlightsFrom.IsZero() {

@@ -61,6 +61,23 @@ const (
 
 // Squawks lists squawks, newest first.
 func (s *Store) Squawks(ctx context.Context, org techlog.ID, filter hangar.SquawkFilter, page hangar.Page) ([]techlog.Squawk, error) {
+	f := squawksWhere(org, filter)
+	if !page.After.IsZero() {
+		f.and(`s.id < `, uuid(page.After))
+	}
+	return list(ctx, s, organization(org), f.first(page.Limit, `s.id DESC`), scanSquawk)
+}
+
+// SquawksTouched implements hangar.Store.
+func (s *Store) SquawksTouched(ctx context.Context, org techlog.ID, filter hangar.SquawkFilter, t hangar.Touch) ([]techlog.Squawk, error) {
+	f := squawksWhere(org, filter)
+	f.among(`s.aircraft`, idList(t.Aircraft))
+	f.among(`EXISTS (SELECT FROM squawk_history h WHERE h.organization = s.organization AND h.squawk = s.id AND h.at`, t.Moments)
+	f.close()
+	return list(ctx, s, organization(org), f.whole(`s.id`), scanSquawk)
+}
+
+func squawksWhere(org techlog.ID, filter hangar.SquawkFilter) *filter {
 	f := filtered(selectSquawksWhere, uuid(org))
 	if !filter.Aircraft.IsZero() {
 		f.and(`s.aircraft = `, uuid(filter.Aircraft))
@@ -71,10 +88,7 @@ func (s *Store) Squawks(ctx context.Context, org techlog.ID, filter hangar.Squaw
 	if filter.State == techlog.Reported || filter.State == techlog.Deferred {
 		f.when(`s.state <> 'closed'`)
 	}
-	if !page.After.IsZero() {
-		f.and(`s.id < `, uuid(page.After))
-	}
-	return list(ctx, s, organization(org), f.first(page.Limit, `s.id DESC`), scanSquawk)
+	return f
 }
 
 // Squawk reads a squawk. Kind not-found if there is none.

@@ -270,7 +270,11 @@ func TestACheckpointKeptElsewhereTells(t *testing.T) {
 	t.Parallel()
 	l := newLogged(t)
 	k := l.seal(t)
-	l.must(t, func(tx hangar.Tx) { l.report(tx, newID(), 2) })
+	l.must(t, func(tx hangar.Tx) { // the log that is made anew has an entry a record, not one a version: more of them than were signed
+		for n := range 3 {
+			l.report(tx, newID(), n+2)
+		}
+	})
 	conn := l.vandal(t)
 	do(t, conn, `DELETE FROM log_entry; DELETE FROM log_head; DELETE FROM log_checkpoint; UPDATE base SET name = 'Elsewhere'`)
 	if n, err := l.store.BeginLogs(t.Context(), noon); err != nil || n != 1 {

@@ -9,6 +9,14 @@ import (
 )
 
 // uuid is an identifier as the driver writes it.
+func idList(ids []techlog.ID) [][16]byte {
+	list := make([][16]byte, len(ids))
+	for i, id := range ids {
+		list[i] = id
+	}
+	return list
+}
+
 func uuid(id techlog.ID) [16]byte { return id }
 
 // into is an identifier as the driver fills it.

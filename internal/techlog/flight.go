@@ -35,6 +35,7 @@ type Flight struct {
 	InAlaska  *bool
 	Zone      string // of the base of departure, or else of the aircraft's base: in it the flight has its date
 	Hold      Hold
+	Series    ID // of the series that it was planned in; zero: none
 	Version   int
 	Sequence  int       // counts from 1 whatever changed of it: its versions, and its holds between them
 	ChangedAt time.Time // when that was last
@@ -71,6 +72,7 @@ type Hold struct {
 	Verdict string    // the worst of its legs'
 	Rows    []string  // the rows that came out other than passed or noted, in order, those of a later leg only if they are new
 	Legs    []LegHold // one a leg
+	Blocks  []ID      // blocks that the flight overlaps: they hold it whatever its verdict
 	Rules   string    // digest of the book that was read
 	At      time.Time
 }
@@ -81,12 +83,14 @@ type LegHold struct {
 	Rows    []string `json:"rows,omitempty"`
 }
 
-// Holds reports whether the flight may not go now.
-func (h Hold) Holds() bool { return h.Verdict != "clear" && h.Verdict != "limited" }
+// Holds reports whether the flight may not go now: by its verdict, or as its aircraft is blocked.
+func (h Hold) Holds() bool {
+	return h.Verdict != "clear" && h.Verdict != "limited" || len(h.Blocks) > 0
+}
 
 // Same reports whether two holds say the same.
 func (h Hold) Same(o Hold) bool {
-	return h.Verdict == o.Verdict && h.Rules == o.Rules && slices.Equal(h.Rows, o.Rows) &&
+	return h.Verdict == o.Verdict && h.Rules == o.Rules && slices.Equal(h.Rows, o.Rows) && slices.Equal(h.Blocks, o.Blocks) &&
 		slices.EqualFunc(h.Legs, o.Legs, func(a, b LegHold) bool { return a.Verdict == b.Verdict && slices.Equal(a.Rows, b.Rows) })
 }
 
@@ -188,9 +192,18 @@ type Event struct {
 	Changes  []HoldChange
 }
 
-// HoldChange is a flight whose verdict changed.
+// HoldChange is a flight whose verdict changed, or whether a block holds it.
 type HoldChange struct {
-	Flight ID     `json:"flight"`
-	Was    string `json:"was"`
-	Is     string `json:"is"`
+	Flight     ID     `json:"flight"`
+	Was        string `json:"was"`
+	Is         string `json:"is"`
+	WasBlocked bool   `json:"was_blocked,omitempty"` // some block held it before
+	Blocked    bool   `json:"blocked,omitempty"`     // some block holds it now
+}
+
+// ChangeTo is what others hear of a hold that becomes another: nothing if neither the verdict changed nor whether a block
+// holds the flight.
+func (h *Hold) ChangeTo(flight ID, o *Hold) (HoldChange, bool) {
+	c := HoldChange{flight, h.Verdict, o.Verdict, len(h.Blocks) > 0, len(o.Blocks) > 0}
+	return c, c.Was != c.Is || c.WasBlocked != c.Blocked
 }

@@ -42,6 +42,7 @@ const (
 	KeepChecklists    Action = "keep-checklists" // of types, and what an airframe's own has otherwise
 	WalkAround        Action = "walk-around"     // start a walkaround, report on it, complete it
 	EnterMeters       Action = "enter-meters"    // what the meters show, into the book
+	KeepBlocks        Action = "keep-blocks"     // keep an aircraft from flying for a time
 )
 
 // mayDo is the table of authority: action and who may do it. Signing is not among them: it needs a certificate, not a
@@ -63,6 +64,7 @@ var mayDo = map[Action][]Role{
 	KeepChecklists:    {MaintenanceControl, Administrator},
 	WalkAround:        {Pilot, Mechanic, MaintenanceControl, Administrator},
 	EnterMeters:       {Pilot, Mechanic, MaintenanceControl, Administrator},
+	KeepBlocks:        {Mechanic, Scheduler, MaintenanceControl, Administrator},
 }
 
 // Actions lists every action.
@@ -70,7 +72,7 @@ func Actions() []Action {
 	return []Action{
 		FileSquawk, AddNote, PlanFlight, KeepAircraft, KeepBases, CarryOverRecord, KeepCompanyRules, KeepDetermination, KeepPeople, KeepTokens,
 		KeepCertificates, ConfirmSquawk, ReopenSquawk,
-		KeepChecklists, WalkAround, EnterMeters,
+		KeepChecklists, WalkAround, EnterMeters, KeepBlocks,
 	}
 }
 

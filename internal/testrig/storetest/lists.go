@@ -157,7 +157,7 @@ func testFlightFilter(t *testing.T, c *club) {
 			f.State = techlog.Cancelled
 		}
 		f = over(c, f, noon.Add(time.Duration(i)*time.Hour), noon.Add(time.Duration(i)*time.Hour+90*time.Minute))
-		f.Hold.Verdict = verdict.String()
+		f.Hold.Verdict, f.Hold.Blocks = verdict.String(), nil
 		f.Hold = heldBy(f.Hold)
 		all = append(all, c.addFlight(t, f))
 	}

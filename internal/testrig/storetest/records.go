@@ -184,7 +184,7 @@ func testFlights(t *testing.T, c *club) {
 	same(t, "of which little is known", stored(bare.ID), bare)
 
 	changed := newFlight(c, b.ID)
-	changed.ID, changed.Version = f.ID, 2
+	changed.ID, changed.Series, changed.Version = f.ID, f.Series, 2
 	out, back := f.Legs[0], f.Legs[0]
 	out.From, out.To = out.To, techlog.Spot{Name: "a strip", Lat: 41.0625, Lon: -91.5}
 	out.Departs, out.Arrives = f.Departs.AddDate(0, 1, 0), f.Arrives.AddDate(0, 1, 0)

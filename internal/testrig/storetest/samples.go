@@ -100,7 +100,7 @@ func newFlight(c *club, aircraft techlog.ID) techlog.Flight {
 			Airspace: &[]string{"D", "E"}, Navigation: &[]string{}, ATCAuthorized: []string{"no-transponder"},
 		},
 		Purpose: "dual cross-country", State: techlog.Planned, PlannedBy: "S. Cheduler",
-		Zone: "America/Chicago", Hold: newHold(), Version: 1, Sequence: 1, ChangedAt: noon,
+		Zone: "America/Chicago", Series: newID(), Hold: newHold(), Version: 1, Sequence: 1, ChangedAt: noon,
 	}, noon.Add(24*time.Hour), noon.Add(26*time.Hour))
 }
 
@@ -136,7 +136,7 @@ func spot(b techlog.Base) techlog.Spot {
 
 func newHold() techlog.Hold {
 	return heldBy(techlog.Hold{
-		Verdict: airworthiness.Grounded.String(), Rows: []string{"91.205-c-2", `a "quoted", {braced} \ row`, ""}, Rules: "book-1", At: noon,
+		Verdict: airworthiness.Grounded.String(), Rows: []string{"91.205-c-2", `a "quoted", {braced} \ row`, ""}, Rules: "book-1", At: noon, Blocks: []techlog.ID{newID(), newID()},
 	})
 }
 

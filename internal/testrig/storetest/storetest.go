@@ -39,6 +39,8 @@ func Run(t *testing.T, open Open) {
 		"AccessTokens":             testAccessTokens,
 		"CalendarFeeds":            testCalendarFeeds,
 		"FlightsBetween":           testFlightsBetween,
+		"Blocks":                   testBlocks,
+		"Shown":                    testShown,
 		"SecurityEvents":           testSecurityEvents,
 		"Snapshot":                 testSnapshot,
 		"SnapshotOfKnownPlan":      testSnapshotOfKnownPlan,
