@@ -58,6 +58,7 @@ type Records interface {
 	Squawk(ctx context.Context, org, id techlog.ID) (techlog.Squawk, error)
 	Flight(ctx context.Context, org, id techlog.ID) (techlog.Flight, error)
 	Flights(ctx context.Context, org techlog.ID, filter hangar.FlightFilter, page hangar.Page) ([]techlog.Flight, error)
+	Block(ctx context.Context, org, id techlog.ID) (techlog.Block, error)
 	Warning(ctx context.Context, org, id techlog.ID) (techlog.Warning, error)
 }
 

@@ -311,3 +311,25 @@ func TestWaitingForTheMorningIsNoAttempt(t *testing.T) {
 		t.Errorf("%+v %v", all, err)
 	}
 }
+
+// TestABlockIsToldLikeAHold: whoever schedules hears of flights that somebody's block holds, with its words, and of their
+// release when it is taken back.
+func TestABlockIsToldLikeAHold(t *testing.T) {
+	t.Parallel()
+	c := newClub(t)
+	c.enroll("pat", techlog.Scheduler)
+	c.plan(24 * time.Hour)
+	var b hangar.BlockedAircraft
+	c.must(c.service.BlockAircraft(t.Context(), c.who, c.aircraft, hangar.BlockPlan{
+		From: noon, Until: noon.Add(48 * time.Hour), Kind: "maintenance", Words: "In the shop for its annual.",
+	}, nil, keep(&b)))
+	told := c.tell()
+	c.says("it is blocked", told, map[string]string{"pat": "N012TW: 1 flight is held"})
+	for _, words := range []string{"blocked (was clear).", "Blocked until Tue 12 Jan 2027, 12:00 CST (maintenance): In the shop for its annual."} {
+		if !strings.Contains(told["pat"][0].Text, words) {
+			t.Errorf("the letter lacks %q:\n%s", words, told["pat"][0].Text)
+		}
+	}
+	c.must(c.service.CancelBlock(t.Context(), c.who, b.Block.ID, b.Block.Version, nil, keep(&b)))
+	c.says("it is not any more", c.tell(), map[string]string{"pat": "N012TW: 1 flight is released"})
+}
