@@ -44,15 +44,17 @@ var rooms = map[string][]string{
 	"internal/files/objects":     {"internal/hangar", "internal/techlog"},
 	"internal/notice/cloudevent": {"internal/techlog"},
 	"internal/notice/live":       {"internal/techlog"},
+	"internal/notice/webhook":    {"internal/hangar", "internal/notice/cloudevent", "internal/techlog", "internal/casefile"},
 	"internal/papers":            {},
 	"internal/papers/calendar":   {},
 	"internal/people":            {"internal/hangar", "internal/techlog", "internal/casefile"},
 	"internal/identity":          {"internal/people", "internal/techlog"},
-	"internal/postgres":          {"internal/hangar", "internal/messenger", "internal/notice", "internal/people", "internal/walkaround", "internal/techlog", "internal/audit", "internal/casefile", "migrations"},
+	"internal/postgres":          {"internal/hangar", "internal/messenger", "internal/notice", "internal/notice/webhook", "internal/people", "internal/walkaround", "internal/techlog", "internal/audit", "internal/casefile", "migrations"},
 	"internal/contract":          {"api", "internal/casefile"},
 	"internal/httpapi": {
 		"api", "api/server", "internal/contract", "internal/hangar", "internal/walkaround", "internal/techlog", "internal/inquiry", "internal/casefile", "internal/airworthiness",
 		"internal/papers", "internal/papers/calendar", "internal/people", "internal/messenger", "internal/notice", "internal/notice/cloudevent", "internal/notice/live",
+		"internal/daylight",
 	},
 	"internal/pages": {
 		"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/people",
@@ -73,7 +75,7 @@ var rooms = map[string][]string{
 	"internal/testrig/scenario":      {"internal/airworthiness", "internal/casefile", "internal/demo", "internal/regulation"},
 	"internal/testrig/storetest": {
 		"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/testrig/pgtest",
-		"internal/regulation",
+		"internal/daylight", "internal/regulation",
 	},
 	"api":         {"internal/casefile"},
 	"api/server":  {"internal/casefile", "internal/inquiry", "internal/papers", "internal/walkaround"},
@@ -86,6 +88,8 @@ var rooms = map[string][]string{
 var onlyIn = map[string][]string{
 	"github.com/jackc/pgx":            {"internal/postgres", "internal/testrig/"},
 	"github.com/golang-migrate":       {"internal/postgres"},
+	"github.com/riverqueue":           {"internal/postgres"}, // it works on pgx's connections, and knocks within the store's transactions
+	"github.com/standard-webhooks":    {"internal/notice/webhook"},
 	"github.com/labstack/echo":        {"internal/httpapi", "internal/pages", "api/"},
 	"github.com/getkin/kin-openapi":   {"internal/contract", "internal/httpapi", "api"},
 	"github.com/caarlos0/env":         {"internal/config"},
@@ -108,8 +112,8 @@ var onlyIn = map[string][]string{
 	"database/sql":                    {"internal/postgres"},
 	"testing":                         {"internal/testrig/"},
 	"pgregory.net/rapid":              {"internal/testrig/"},
-	"net/http":                        {"internal/httpapi", "internal/pages", "internal/contract", "internal/identity", "internal/files/objects", "internal/testrig/follower", "internal/testrig/provider", "cmd/tiedown", "api/"},
-	"log/slog":                        {"internal/httpapi", "internal/postgres", "internal/pages", "cmd/tiedown"},
+	"net/http":                        {"internal/httpapi", "internal/pages", "internal/contract", "internal/identity", "internal/files/objects", "internal/notice/webhook", "internal/testrig/follower", "internal/testrig/provider", "cmd/tiedown", "api/"},
+	"log/slog":                        {"internal/httpapi", "internal/postgres", "internal/pages", "internal/notice/webhook", "cmd/tiedown"},
 }
 
 // pure rooms may import nothing of the standard library that does input or output.

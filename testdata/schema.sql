@@ -10,6 +10,8 @@ CREATE DOMAIN check_outcome AS text
 	CONSTRAINT check_outcome_known CHECK ((VALUE = ANY (ARRAY['good'::text, 'finding'::text, 'skipped'::text])));
 CREATE DOMAIN deferral_method AS text
 	CONSTRAINT deferral_method_known CHECK ((VALUE = ANY (ARRAY['removed'::text, 'deactivated'::text])));
+CREATE DOMAIN delivery_state AS text
+	CONSTRAINT delivery_state_known CHECK ((VALUE = ANY (ARRAY['pending'::text, 'delivered'::text, 'dead'::text])));
 CREATE DOMAIN flight_rules AS text
 	CONSTRAINT flight_rules_known CHECK ((VALUE = ANY (ARRAY[''::text, 'vfr'::text, 'ifr'::text])));
 CREATE DOMAIN flight_state AS text
@@ -42,6 +44,8 @@ CREATE DOMAIN verdict AS text
 	CONSTRAINT verdict_known CHECK ((VALUE = ANY (ARRAY['undetermined'::text, 'clear'::text, 'limited'::text, 'defer-first'::text, 'grounded'::text])));
 CREATE DOMAIN walkaround_state AS text
 	CONSTRAINT walkaround_state_known CHECK ((VALUE = ANY (ARRAY['open'::text, 'completed'::text])));
+CREATE DOMAIN webhook_state AS text
+	CONSTRAINT webhook_state_known CHECK ((VALUE = ANY (ARRAY['on'::text, 'off'::text, 'broken'::text, 'ended'::text])));
 
 CREATE OR REPLACE FUNCTION append_log(whose uuid, moment timestamp with time zone, who text, records text[], keys text[], versions integer[], digests bytea[], leaves bytea[], once boolean[])
  RETURNS void
@@ -409,6 +413,22 @@ ALTER TABLE airframe_checklist ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURI
 CREATE POLICY airframe_checklist_of_organization ON airframe_checklist FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER airframe_checklist_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON airframe_checklist FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
+CREATE TABLE airport (
+	organization uuid NOT NULL,
+	ident text NOT NULL,
+	name text NOT NULL,
+	lat double precision NOT NULL,
+	lon double precision NOT NULL,
+	CONSTRAINT airport_lat_range CHECK (((lat >= ('-90'::integer)::double precision) AND (lat <= (90)::double precision))),
+	CONSTRAINT airport_lon_range CHECK (((lon >= ('-180'::integer)::double precision) AND (lon <= (180)::double precision))),
+	CONSTRAINT airport_name_given CHECK ((name ~ '\S'::text)),
+	CONSTRAINT airport_pkey PRIMARY KEY (organization, ident)
+);
+CREATE INDEX airport_by_latitude ON airport USING btree (organization, lat);
+ALTER TABLE airport ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY airport_of_organization ON airport FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER airport_kept BEFORE DELETE OR TRUNCATE ON airport FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
 CREATE TABLE attempt (
 	subject bytea NOT NULL,
 	failures integer NOT NULL,
@@ -653,6 +673,43 @@ ALTER TABLE deferral ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY deferral_of_organization ON deferral FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER deferral_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON deferral FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 CREATE TRIGGER deferral_signed BEFORE INSERT ON deferral FOR EACH ROW WHEN ((new.signature IS NOT NULL)) EXECUTE FUNCTION sign_deferral();
+
+CREATE TABLE delivery (
+	organization uuid NOT NULL,
+	webhook uuid NOT NULL,
+	place bigint NOT NULL,
+	lane uuid NOT NULL,
+	state delivery_state NOT NULL,
+	attempts integer NOT NULL,
+	queued_at timestamp with time zone NOT NULL,
+	tried_at timestamp with time zone,
+	next_at timestamp with time zone,
+	status integer,
+	answer text NOT NULL,
+	CONSTRAINT delivery_attempts_from_zero CHECK ((attempts >= 0)),
+	CONSTRAINT delivery_pkey PRIMARY KEY (organization, webhook, place)
+);
+CREATE INDEX delivery_dead ON delivery USING btree (organization, webhook, place) WHERE ((state)::text = 'dead'::text);
+CREATE INDEX delivery_pending ON delivery USING btree (organization, webhook, lane, place) WHERE ((state)::text = 'pending'::text);
+ALTER TABLE delivery ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY delivery_of_organization ON delivery FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER delivery_kept BEFORE DELETE OR TRUNCATE ON delivery FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE delivery_lane (
+	organization uuid NOT NULL,
+	webhook uuid NOT NULL,
+	lane uuid NOT NULL,
+	due timestamp with time zone,
+	holder uuid,
+	CONSTRAINT delivery_lane_held_until CHECK (((holder IS NULL) OR (due IS NOT NULL))),
+	CONSTRAINT delivery_lane_pkey PRIMARY KEY (organization, webhook, lane)
+);
+CREATE INDEX delivery_lane_due ON delivery_lane USING btree (due) WHERE (due IS NOT NULL);
+ALTER TABLE delivery_lane ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY delivery_lane_added ON delivery_lane FOR INSERT WITH CHECK (organization = asking_organization());
+CREATE POLICY delivery_lane_moved ON delivery_lane FOR UPDATE USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE POLICY delivery_lane_seen ON delivery_lane FOR SELECT USING ((organization = asking_organization()) OR asking_keeper());
+CREATE TRIGGER delivery_lane_kept BEFORE DELETE OR TRUNCATE ON delivery_lane FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
 CREATE TABLE determination (
 	organization uuid NOT NULL,
@@ -1387,6 +1444,7 @@ CREATE TABLE walkaround_squawk (
 	CONSTRAINT walkaround_squawk_squawk_fkey FOREIGN KEY (organization, squawk) REFERENCES squawk(organization, id),
 	CONSTRAINT walkaround_squawk_walkaround_fkey FOREIGN KEY (organization, walkaround) REFERENCES walkaround(organization, id)
 );
+CREATE INDEX walkaround_squawk_of_squawk ON walkaround_squawk USING btree (organization, squawk);
 ALTER TABLE walkaround_squawk ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY walkaround_squawk_of_organization ON walkaround_squawk FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER walkaround_squawk_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON walkaround_squawk FOR EACH STATEMENT EXECUTE FUNCTION refuse();
@@ -1428,3 +1486,48 @@ CREATE TABLE warning_leads (
 ALTER TABLE warning_leads ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
 CREATE POLICY warning_leads_of_organization ON warning_leads FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
 CREATE TRIGGER warning_leads_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON warning_leads FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE webhook (
+	organization uuid NOT NULL,
+	id uuid NOT NULL,
+	url text NOT NULL,
+	kinds text[] NOT NULL,
+	aircraft uuid,
+	state webhook_state NOT NULL,
+	by text NOT NULL,
+	at timestamp with time zone NOT NULL,
+	version integer NOT NULL,
+	CONSTRAINT webhook_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft(organization, id),
+	CONSTRAINT webhook_organization_fkey FOREIGN KEY (organization) REFERENCES organization(id),
+	CONSTRAINT webhook_pkey PRIMARY KEY (organization, id),
+	CONSTRAINT webhook_version_from_one CHECK ((version > 0))
+);
+ALTER TABLE webhook ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY webhook_of_organization ON webhook FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER webhook_kept BEFORE DELETE OR TRUNCATE ON webhook FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE webhook_relay (
+	organization uuid NOT NULL,
+	place bigint NOT NULL,
+	CONSTRAINT webhook_relay_organization_fkey FOREIGN KEY (organization) REFERENCES organization(id),
+	CONSTRAINT webhook_relay_pkey PRIMARY KEY (organization)
+);
+ALTER TABLE webhook_relay ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY webhook_relay_added ON webhook_relay FOR INSERT WITH CHECK (organization = asking_organization());
+CREATE POLICY webhook_relay_moved ON webhook_relay FOR UPDATE USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE POLICY webhook_relay_seen ON webhook_relay FOR SELECT USING ((organization = asking_organization()) OR asking_keeper());
+CREATE TRIGGER webhook_relay_kept BEFORE DELETE OR TRUNCATE ON webhook_relay FOR EACH STATEMENT EXECUTE FUNCTION refuse();
+
+CREATE TABLE webhook_secret (
+	organization uuid NOT NULL,
+	webhook uuid NOT NULL,
+	id uuid NOT NULL,
+	sealed bytea NOT NULL,
+	at timestamp with time zone NOT NULL,
+	until timestamp with time zone,
+	CONSTRAINT webhook_secret_pkey PRIMARY KEY (organization, webhook, id),
+	CONSTRAINT webhook_secret_webhook_fkey FOREIGN KEY (organization, webhook) REFERENCES webhook(organization, id)
+);
+ALTER TABLE webhook_secret ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
+CREATE POLICY webhook_secret_of_organization ON webhook_secret FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
+CREATE TRIGGER webhook_secret_kept BEFORE DELETE OR TRUNCATE ON webhook_secret FOR EACH STATEMENT EXECUTE FUNCTION refuse();

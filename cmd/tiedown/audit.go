@@ -138,7 +138,7 @@ func (p program) auditKey() int {
 
 // auditReceipt prints the receipt of a record.
 func (p program) auditReceipt(ctx context.Context) int {
-	const usage = "tiedown audit receipt ORGANIZATION-ID squawk-entry|deferral|determination RECORD-ID [NUMBER]"
+	const usage = "tiedown audit receipt ORGANIZATION-ID squawk-entry|deferral|determination|signature|walkaround|walkaround-report RECORD-ID [NUMBER]"
 	if len(p.args) != 3 && len(p.args) != 4 {
 		return p.misuse(usage)
 	}

@@ -18,6 +18,7 @@ import (
 	"tiedown/internal/identity"
 	"tiedown/internal/localpg"
 	"tiedown/internal/messenger"
+	"tiedown/internal/notice/webhook"
 	"tiedown/internal/people"
 	"tiedown/internal/postgres"
 	"tiedown/internal/regulation"
@@ -39,6 +40,10 @@ type house struct {
 	files    hangar.Files
 	mailer   messenger.Mailer // nil: nobody is told anything by mail
 	service  *hangar.Service
+
+	url     string // of the database
+	allowed webhook.Allowed
+	vault   webhook.Vault
 }
 
 // open brings up the database, its schema and the use cases.
@@ -95,7 +100,7 @@ func (h *house) connect(ctx context.Context, url string, book regulation.Book) e
 	if err != nil {
 		return fmt.Errorf("open the database: %w", err)
 	}
-	h.store = store
+	h.store, h.url = store, url
 	key, err := h.logKey()
 	if err != nil {
 		return err
@@ -106,12 +111,15 @@ func (h *house) connect(ctx context.Context, url string, book regulation.Book) e
 	if err := h.openFiles(ctx); err != nil {
 		return err
 	}
+	if err := h.openWebhooks(); err != nil {
+		return err
+	}
 	if h.mailer, err = h.openMail(); err != nil {
 		return err
 	}
 	h.settings = hangar.Settings{
 		Store: store, Prover: h.people, Book: hangar.Book{Rules: book.Ruleset, Upkeep: book.Upkeep, Digest: book.Digest}, Now: now, NewID: newID,
-		Log: store, LogKey: key, Files: h.files,
+		Log: store, LogKey: key, Files: h.files, Sealer: h.vault, Targets: h.targets(),
 	}
 	h.service = hangar.New(h.settings)
 	n, err := store.BeginLogs(ctx, now())

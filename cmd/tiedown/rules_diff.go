@@ -145,6 +145,9 @@ func (c *comparison) judgePlanned(ctx context.Context, registration string) erro
 			if registration == "" || planned.Registration == registration {
 				c.judge(fmt.Sprintf("%s, %s, %s, %s", planned.Organization.Name, planned.Registration,
 					planned.Case.Flight.Departs.Format("2006-01-02 15:04 MST"), planned.Purpose), planned.Case)
+				if planned.Leg > 0 {
+					c.judged-- // a flight counts once, whatever its legs
+				}
 			}
 			return nil
 		})

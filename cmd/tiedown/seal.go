@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"crypto/rand"
 	"errors"
@@ -48,22 +49,31 @@ func (h *house) seal(ctx context.Context) func() {
 	}
 }
 
-// logKey reads the key that signs checkpoints. The one in the state folder is made when it is missing; a file that a
-// person has named must be there, as another key in its place would be taken for tampering.
+// logKey reads the key that signs checkpoints.
 func (h *house) logKey() (audit.Key, error) {
+	secret, err := h.logSecret()
+	if err != nil {
+		return audit.Key{}, err
+	}
+	key, err := audit.ReadKey(string(secret))
+	if err != nil {
+		return audit.Key{}, fmt.Errorf("the key of the log, %s: %w", h.logKeyFile(), err)
+	}
+	return key, nil
+}
+
+// logSecret reads the secret form of that key. The one in the state folder is made when it is missing; a file that a person
+// has named must be there, as another key in its place would be taken for tampering.
+func (h *house) logSecret() ([]byte, error) {
 	name := h.logKeyFile()
 	secret, err := os.ReadFile(name)
 	if errors.Is(err, fs.ErrNotExist) && h.config.LogKey == "" {
 		secret, err = makeLogKey(name)
 	}
 	if err != nil {
-		return audit.Key{}, fmt.Errorf("the key of the log: %w", err)
+		return nil, fmt.Errorf("the key of the log: %w", err)
 	}
-	key, err := audit.ReadKey(string(secret))
-	if err != nil {
-		return audit.Key{}, fmt.Errorf("the key of the log, %s: %w", name, err)
-	}
-	return key, nil
+	return bytes.TrimSpace(secret), nil
 }
 
 func (h *house) logKeyFile() string {

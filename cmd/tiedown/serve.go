@@ -74,6 +74,11 @@ func (h *house) listen(ctx context.Context, listener net.Listener) error {
 		WriteTimeout:      2 * time.Minute,
 		IdleTimeout:       2 * time.Minute,
 	}
+	stopDeliveries, err := h.deliver(ctx)
+	if err != nil {
+		return err
+	}
+	defer stopDeliveries()
 	defer h.seal(ctx)()
 	defer h.sweep(ctx)()
 	defer h.tell(ctx, messages)()

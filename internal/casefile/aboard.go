@@ -2,6 +2,7 @@ package casefile
 
 import (
 	"slices"
+	"time"
 
 	"tiedown/internal/airworthiness"
 	"tiedown/internal/upkeep"
@@ -19,26 +20,30 @@ type Papers struct {
 
 // Aboard says whether a paper is in the aircraft.
 type Aboard struct {
-	Aboard *bool `json:"aboard,omitempty"`
+	Aboard   *bool      `json:"aboard,omitempty"`
+	LookedAt *time.Time `json:"looked_at,omitempty"` // when somebody last found on a walkaround that it was otherwise
 }
 
 // Certificate is an airworthiness certificate: it does not run out.
 type Certificate struct {
-	Aboard    *bool `json:"aboard,omitempty"`
-	Displayed *bool `json:"displayed,omitempty"`
+	Aboard    *bool      `json:"aboard,omitempty"`
+	LookedAt  *time.Time `json:"looked_at,omitempty"`
+	Displayed *bool      `json:"displayed,omitempty"`
 }
 
 // Paper is one that runs out.
 type Paper struct {
-	Aboard  *bool  `json:"aboard,omitempty"`
-	Through string `json:"through,omitempty"` // its last day
+	Aboard   *bool      `json:"aboard,omitempty"`
+	LookedAt *time.Time `json:"looked_at,omitempty"`
+	Through  string     `json:"through,omitempty"` // its last day
 }
 
 // WeightBalance is the record of weight and balance: of a day, or for the equipment of a revision.
 type WeightBalance struct {
-	Aboard      *bool  `json:"aboard,omitempty"`
-	Dated       string `json:"dated,omitempty"`
-	ForRevision string `json:"for_revision,omitempty"`
+	Aboard      *bool      `json:"aboard,omitempty"`
+	LookedAt    *time.Time `json:"looked_at,omitempty"`
+	Dated       string     `json:"dated,omitempty"`
+	ForRevision string     `json:"for_revision,omitempty"`
 }
 
 // compilePapers reads what goes along in the aircraft.

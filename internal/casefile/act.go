@@ -43,10 +43,13 @@ type Act struct {
 	CheckFlightRequired *bool  `json:"check_flight_required,omitempty"`
 	GroundTests         string `json:"ground_tests,omitempty"`
 
-	Inspection     string   `json:"inspection,omitempty"`
-	Extent         string   `json:"extent,omitempty"`
-	TotalTimeHours *float64 `json:"total_time_hours,omitempty"`
-	Airworthy      *bool    `json:"airworthy,omitempty"`
+	Inspection     string    `json:"inspection,omitempty"`
+	Extent         string    `json:"extent,omitempty"`
+	TotalTimeHours *float64  `json:"total_time_hours,omitempty"`
+	Airworthy      *bool     `json:"airworthy,omitempty"`
+	WholeAircraft  *bool     `json:"whole_aircraft,omitempty"` // of a progressive inspection: with it, all of the aircraft is complete
+	VORCheck       *VORCheck `json:"vor_check,omitempty"`
+	Items          []string  `json:"items,omitempty"` // of the aircraft's upkeep, that were done with it
 
 	Corrects string `json:"corrects,omitempty"`
 	Words    string `json:"words,omitempty"`
@@ -72,6 +75,15 @@ type Declared struct {
 	InCommand         *bool  `json:"in_command,omitempty"`
 	Rated             *bool  `json:"rated,omitempty"`
 	Equipped          *bool  `json:"equipped,omitempty"`
+}
+
+// VORCheck is what 14 CFR 91.171(d) asks to be entered of an operational check of the VOR receivers, beside its day and who
+// signs: how they were checked (91.171(b), (c)), where, and the error of the bearing in degrees; of two systems that were
+// checked against each other, by how much they differ.
+type VORCheck struct {
+	Kind         string  `json:"kind"`
+	Place        string  `json:"place"`
+	ErrorDegrees float64 `json:"error_degrees"`
 }
 
 // RemovedELT is what 14 CFR 91.207(f)(10)(i) asks to be entered of a removed emergency locator transmitter.
@@ -120,7 +132,7 @@ var actFields = map[string]fieldsOf{
 	"return-to-service": {"completed check_flight_required", "done data form performed_by ground_tests declared"},
 	"check-flight":      {"done completed", "declared"},
 	"correct":           {"corrects words", "declared"},
-	"inspect":           {"inspection extent completed", "total_time_hours airworthy words data declared"},
+	"inspect":           {"inspection extent completed", "total_time_hours airworthy whole_aircraft vor_check items words data declared"},
 }
 
 // words that a field may take.
@@ -131,7 +143,7 @@ var actWords = map[string][]string{
 	"result": {"repaired", "within-limits", "could-not-reproduce"},
 	"inspection": {
 		"annual-inspection", "hundred-hour-inspection", "condition-inspection", "altimeter-and-static-test", "static-system-test",
-		"transponder-test",
+		"transponder-test", "elt-inspection", "progressive-inspection", "vor-check",
 	},
 }
 
@@ -231,6 +243,14 @@ func (a *Act) checkDates(bad *Faults) {
 	if a.TotalTimeHours != nil && *a.TotalTimeHours < 0 {
 		bad.Add("act.total_time_hours", "range", "hours are counted from 0", "give the hours as 0 or more")
 	}
+	if a.Airworthy != nil && !*a.Airworthy && (len(a.Items) > 0 || a.WholeAircraft != nil) {
+		bad.Add("act.airworthy", "of-an-approval", "what was not approved for return to service completes nothing", "leave out items and whole_aircraft")
+	}
+	if (a.WholeAircraft == nil) == (a.Inspection == "progressive-inspection") && !(a.Airworthy != nil && !*a.Airworthy) {
+		bad.Add("act.whole_aircraft", "progressive", "only of a progressive inspection is it said whether the whole aircraft is complete with it, and of each",
+			"say true or false of a progressive inspection, and leave it out otherwise")
+	}
+	a.checkVOR(bad)
 	if a.Method == "deactivated" && a.RemovedOn != "" {
 		bad.Add("act.removed_on", "removed-only", "there is a date of removal, but the item was not removed", "leave the date out")
 	}
@@ -239,6 +259,24 @@ func (a *Act) checkDates(bad *Faults) {
 	}
 	if a.Basis == ByMEL && a.Discovered == "" {
 		bad.Add("act.discovered", "required", "the day of discovery is missing", "give the day from which the interval of the MEL runs")
+	}
+}
+
+func (a *Act) checkVOR(bad *Faults) {
+	v := a.VORCheck
+	if (v == nil) == (a.Inspection == "vor-check") {
+		bad.Add("act.vor_check", "vor-check", "a check of the VOR receivers says how, where and with which error it was made, and nothing else does",
+			"give kind, place and error_degrees of a check of the VOR receivers, and leave it out otherwise")
+		return
+	}
+	if v == nil {
+		return
+	}
+	if strings.TrimSpace(v.Place) == "" {
+		bad.Add("act.vor_check.place", "required", "it is not said where it was made", "name the place")
+	}
+	if !(v.ErrorDegrees >= 0 && v.ErrorDegrees <= 180) {
+		bad.Add("act.vor_check.error_degrees", "range", "an error is between 0 and 180 degrees, to either side", "give the degrees without a sign")
 	}
 }
 

@@ -41,6 +41,9 @@ type Config struct {
 	FilesRegion     string `env:"TIEDOWN_FILES_REGION" envDefault:"us-east-1"`
 	FilesKeyID      string `env:"TIEDOWN_FILES_KEY_ID"`
 	FilesSecretFile string `env:"TIEDOWN_FILES_SECRET_FILE"`
+	// WebhookAllow lists what webhooks may lead to beyond the addresses that everybody reaches: blocks of addresses such as
+	// 10.1.0.0/16, addresses and names of hosts.
+	WebhookAllow []string `env:"TIEDOWN_WEBHOOK_ALLOW" envSeparator:","`
 	// SMTP is the server that takes mail, smtp://host:port or smtps://host:port; empty: nobody is told anything by mail.
 	SMTP string `env:"TIEDOWN_SMTP"`
 	// SMTPUser and SMTPPasswordFile are who sends, and the file with the password, where that server asks.

@@ -29,7 +29,7 @@ type loader struct {
 // months of walkarounds.
 func Load(ctx context.Context, service *hangar.Service, earlier func(time.Time) *hangar.Service, who techlog.Principal, people map[techlog.Email]techlog.ID, now time.Time) error {
 	l := loader{service, earlier, who, people, now, map[string]techlog.ID{}, map[string]techlog.ID{}}
-	for _, step := range []func(context.Context) error{l.loadBases, l.loadAircraft, l.loadChecklists, l.loadHistory, l.loadPeople, l.loadSquawks, l.loadFlights} {
+	for _, step := range []func(context.Context) error{l.loadBases, l.loadAircraft, l.loadChecklists, l.loadHistory, l.loadPeople, l.loadSquawks, l.loadAirports, l.loadFlights, l.loadSchedule} {
 		if err := step(ctx); err != nil {
 			return err
 		}

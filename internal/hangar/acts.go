@@ -231,6 +231,9 @@ func (d *draft) nextInspection() (airworthiness.Date, bool) {
 	if last == "" {
 		last = d.compiled.facts.ConditionInspected
 	}
+	if d.compiled.facts.OnProgram() {
+		last = d.compiled.facts.ProgressiveComplete
+	}
 	if i := d.record.Act.Inspection; i == "annual-inspection" || i == "condition-inspection" {
 		last = d.day
 	}
@@ -330,6 +333,9 @@ func (d *draft) entries() []string {
 	case techlog.StepFlown:
 		return []string{"check-flight"}
 	case actInspect:
+		if act.Inspection == vorCheck {
+			return nil // its entry is that of 91.171(d), which the act itself asks for
+		}
 		if isTest(act.Inspection) {
 			return []string{"work"}
 		}

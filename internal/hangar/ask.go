@@ -17,7 +17,7 @@ func (s *Service) Ask(ctx context.Context, who techlog.Principal, p FlightPlan) 
 	if err != nil {
 		return HeldFlight{}, err
 	}
-	legs, zone, err := s.legsOf(ctx, storedBases{s.store, who.Organization}, &snap.Aircraft, &p)
+	legs, zone, err := s.legsOf(ctx, storedPlaces{s.store, who.Organization}, &snap.Aircraft, &p)
 	if err != nil {
 		return HeldFlight{}, err
 	}
@@ -29,15 +29,20 @@ func (s *Service) Ask(ctx context.Context, who techlog.Principal, p FlightPlan) 
 	return HeldFlight{Flight: flight, Answers: answers}, err
 }
 
-// storedBases reads the bases of an organization outside of a transaction.
-type storedBases struct {
+// storedPlaces reads the bases and airports of an organization outside of a transaction.
+type storedPlaces struct {
 	store Store
 	org   techlog.ID
 }
 
 // Base implements baseReader.
-func (b storedBases) Base(ctx context.Context, id techlog.ID) (techlog.Base, error) {
+func (b storedPlaces) Base(ctx context.Context, id techlog.ID) (techlog.Base, error) {
 	return b.store.Base(ctx, b.org, id)
+}
+
+// Airport implements placeReader.
+func (b storedPlaces) Airport(ctx context.Context, ident string) (casefile.Airport, error) {
+	return b.store.Airport(ctx, b.org, ident)
 }
 
 // Work is one open squawk with the flights that it bears on.

@@ -63,12 +63,22 @@ func inspecting(kind string) []question {
 	switch kind {
 	case "altimeter-and-static-test":
 		return []question{{"perform", "static-system-test"}, {"perform", "altimeter-test"}}
-	case "static-system-test", "transponder-test":
+	case "static-system-test", "transponder-test", vorCheck:
 		return []question{{"perform", kind}}
+	case "elt-inspection":
+		return []question{{"approve", "within-limits"}} // inspection is maintenance (14 CFR 1.1), and no rule names others for it
 	case "condition-inspection":
 		return []question{{"perform", kind}, {"approve", kind}}
 	}
 	return []question{{"perform", kind}, {"approve", kind}}
+}
+
+// partInspected is the part of the aircraft that an inspection is of, where nobody has said so.
+func partInspected(kind string) string {
+	if kind == "elt-inspection" {
+		return "airframe"
+	}
+	return "whole"
 }
 
 // holder is whoever would sign: one certificate in force, what goes with it, and how the holder stands to the aircraft.
@@ -155,7 +165,7 @@ var (
 // standsFor says whether the organization lets the holder sign such a thing about the aircraft.
 func (h *holder) standsFor(q question) bool {
 	needed := mayWork
-	if q.verb == "determine" && q.action != "within-limits" || q.action == "check-flight" || q.action == "deactivate" && q.verb == "perform" {
+	if q.verb == "determine" && q.action != "within-limits" || q.action == "check-flight" || q.action == vorCheck || q.action == "deactivate" && q.verb == "perform" {
 		needed = mayFly
 	}
 	return slices.ContainsFunc(h.stands, func(k techlog.StandingKind) bool { return slices.Contains(needed, k) })

@@ -42,6 +42,15 @@ func (s *Service) ChecklistTemplates(ctx context.Context, who techlog.Principal,
 	return s.store.ChecklistTemplates(ctx, who.Organization, p)
 }
 
+// ChecklistTemplateVersions lists the versions of a template, newest first. Kind not-found.
+func (s *Service) ChecklistTemplateVersions(ctx context.Context, who techlog.Principal, id techlog.ID, p Page) ([]walkaround.Template, error) {
+	versions, err := s.store.ChecklistTemplateVersions(ctx, who.Organization, id, p)
+	if err == nil && len(versions) == 0 {
+		_, err = s.store.ChecklistTemplate(ctx, who.Organization, id)
+	}
+	return versions, err
+}
+
 // ChecklistTemplate shows the checklist of a type.
 func (s *Service) ChecklistTemplate(ctx context.Context, who techlog.Principal, id techlog.ID) (walkaround.Template, error) {
 	return s.store.ChecklistTemplate(ctx, who.Organization, id)

@@ -7,13 +7,20 @@ import (
 	"strings"
 	"time"
 
+	"tiedown/internal/airworthiness"
 	"tiedown/internal/casefile"
 	"tiedown/internal/techlog"
 	"tiedown/internal/walkaround"
 )
 
-// isTest says of the kinds of inspection that it is a test of 14 CFR 91.411 or 91.413.
-func isTest(inspection string) bool { return strings.HasSuffix(inspection, "-test") }
+// isTest says of the kinds of inspection that it looks at one installation alone: it is a test of 14 CFR 91.411 or 91.413, or
+// the inspection of the emergency locator transmitter (91.207(d)).
+func isTest(inspection string) bool {
+	return strings.HasSuffix(inspection, "-test") || inspection == "elt-inspection" || inspection == vorCheck
+}
+
+// vorCheck is the operational check of the VOR receivers (14 CFR 91.171), which is no maintenance.
+const vorCheck = "vor-check"
 
 // readDispositions finds out which deferred squawks were carried on at this inspection: inspected and determined anew, by a
 // signature that names it, since it was completed. What was only found at it has been deferred as it should be.
@@ -52,6 +59,7 @@ func (d *draft) dayOf(at time.Time) string { return at.In(d.zone).Format(time.Da
 // its squawk is closed; or it was inspected, and carried on by a new determination. Nothing is carried on in silence.
 func (d *draft) checkInspection(bad *casefile.Faults) {
 	act := &d.record.Act
+	d.enterInspection(bad)
 	if isTest(act.Inspection) {
 		return
 	}
@@ -67,26 +75,87 @@ func (d *draft) checkInspection(bad *casefile.Faults) {
 }
 
 // inspected follows the aircraft's record with another version, as whatever is signed about it does, and enters in its
-// facts that it was inspected or tested.
+// facts that it was inspected or tested, and which items of its upkeep were done with it.
 func inspected(tx Tx, d *draft) techlog.Aircraft {
 	a := &d.snap.Aircraft
 	a.Version++
-	act := &d.record.Act
-	facts := a.Facts
-	if !isTest(act.Inspection) {
-		var began *walkaround.BookEntry
-		if len(d.snap.InService) > 0 {
-			began = &d.snap.InService[0]
-		}
-		facts = readFrom(facts, d.readings(), began).facts // hours since it are counted from the newest reading
-	}
-	if act.Action == actInspect && !isFalse(act.Airworthy) && enterInspection(&facts, act, d.day) {
-		a.Facts = facts
+	if d.facts != nil {
+		a.Facts = *d.facts
 		a.PlanVersion++
 		d.snap.uncommitted = true
 	}
 	tx.UpdateAircraft(*a)
 	return *a
+}
+
+// enterInspection works out what an inspection enters in the facts: nothing, where it was not approved or is older than what is
+// on record. What counts hours goes on from the newest reading first.
+func (d *draft) enterInspection(bad *casefile.Faults) {
+	act := &d.record.Act
+	if act.Inspection == "progressive-inspection" && !d.compiled.said.OnProgram() {
+		bad.Add("act.inspection", "on-a-program", "the aircraft is not on record as inspected progressively",
+			"enter its program first: facts.progressive_inspection, and the schedule as items of the kind program")
+	}
+	if isFalse(act.Airworthy) {
+		return
+	}
+	facts := d.compiled.said
+	if !isTest(act.Inspection) || len(act.Items) > 0 {
+		var began *walkaround.BookEntry
+		if len(d.snap.InService) > 0 {
+			began = &d.snap.InService[0]
+		}
+		facts = readFrom(facts, d.readings(), began).facts
+	}
+	changed := facts.Inspect(act, act.Completed == d.day) || act.VORCheck != nil && d.checkedVOR(&facts, bad)
+	if len(act.Items) > 0 {
+		record := casefile.Upkeep{}
+		if facts.Upkeep != nil {
+			record = *facts.Upkeep
+		}
+		after, faults := record.Do(act.Items, act.Inspection, d.completed(&record, bad), "act.items")
+		*bad = append(*bad, faults...)
+		facts.Upkeep, changed = &after, true
+	}
+	if changed {
+		d.facts = &facts
+	}
+}
+
+// checkedVOR enters a check of the VOR receivers. One that was out of tolerance is none; nor does an earlier one serve any
+// longer, once it has been seen that they err.
+func (d *draft) checkedVOR(facts *casefile.Facts, bad *casefile.Faults) bool {
+	act := &d.record.Act
+	rules := d.upkeep
+	on, _ := airworthiness.ParseDate(act.Completed)
+	switch good := rules.Tolerates(act.VORCheck.Kind, act.VORCheck.ErrorDegrees, on); {
+	case good == airworthiness.Unknown:
+		bad.Add("act.vor_check.kind", "known-check", fmt.Sprintf("%q is no way to check VOR receivers", act.VORCheck.Kind), "use one of "+strings.Join(rules.Checks(), ", "))
+		return false
+	case act.Completed < facts.VORChecked:
+		return false
+	case good == airworthiness.Yes:
+		facts.VORChecked = act.Completed
+	default:
+		facts.VORChecked = ""
+	}
+	return true
+}
+
+// completed is when and at which readings the items of an inspection were done: what the meters read now, if it was today, or
+// the total time in service that the entry has.
+func (d *draft) completed(record *casefile.Upkeep, bad *casefile.Faults) casefile.Completed {
+	act := &d.record.Act
+	done := casefile.Completed{On: act.Completed, Today: act.Completed == d.day}
+	if done.Today {
+		done.Hours, done.Cycles = record.Hours, record.Cycles
+		return done
+	}
+	done.Hours = act.TotalTimeHours
+	if done.Hours != nil && record.Hours != nil && *done.Hours > *record.Hours {
+		bad.Add("act.total_time_hours", "at-most-meter", "the aircraft has not flown so much yet", "correct it, or the meter's reading")
+	}
+	return done
 }
 
 // readings are the last entries of the meters, with the total time in service that an inspection of today has in its entry
@@ -98,42 +167,4 @@ func (d *draft) readings() []walkaround.BookEntry {
 		return d.book
 	}
 	return []walkaround.BookEntry{{Meter: walkaround.TimeInService, Hours: *act.TotalTimeHours, At: d.at}}
-}
-
-// enterInspection says whether the act changes the facts. What was not approved enters nothing; nor does a test of the
-// static system alone, which completes none that has to be made, nor anything older than what is on record. Hours count
-// from an inspection of today: how much has been flown since an earlier one nobody has said.
-func enterInspection(facts *casefile.Facts, act *casefile.Act, today string) bool {
-	var hours *float64
-	if act.Completed == today {
-		hours = new(0.0)
-	}
-	newer := func(on *string) bool {
-		if act.Completed <= *on {
-			return false
-		}
-		*on = act.Completed
-		return true
-	}
-	switch act.Inspection {
-	case "annual-inspection":
-		if !newer(&facts.AnnualInspected) {
-			return false
-		}
-		facts.HoursSinceInspection = hours
-	case "condition-inspection":
-		if !newer(&facts.ConditionInspected) {
-			return false
-		}
-		facts.HoursSinceInspection = hours
-	case "hundred-hour-inspection":
-		facts.HoursSinceInspection = hours
-	case "altimeter-and-static-test":
-		return newer(&facts.AltimeterTested)
-	case "transponder-test":
-		return newer(&facts.TransponderTested)
-	default:
-		return false
-	}
-	return true
 }

@@ -19,6 +19,7 @@ type compiled struct {
 	facts   casefile.Facts // as of the newest reading of its time in service: what is judged
 	read    metered        // how that came about
 	said    casefile.Facts // as they are on record
+	from    Snapshot       // what it was compiled from: the book and the rules
 	config  casefile.Configuration
 }
 
@@ -33,12 +34,15 @@ func (s *Service) want(aircraft techlog.ID, flightsFrom time.Time) Want {
 	return Want{Aircraft: aircraft, KnownPlan: s.knownPlan(aircraft), FlightsFrom: flightsFrom}
 }
 
-// compile gives the plan for a snapshot, as of the newest reading of its time in service, and fills in the facts and
-// configuration that were left out of it.
+// compile gives the plan for a snapshot, as of the newest reading of its time in service, and fills in whatever was left
+// out of it.
 func (s *Service) compile(snap *Snapshot) (compiled, error) {
 	a := &snap.Aircraft
 	if c, ok := s.plans.Get(a.ID); ok && !snap.uncommitted && c.version == a.PlanVersion {
 		a.Facts, a.Configuration = c.said, c.config
+		if snap.PlanKnown {
+			snap.Company, snap.InService, snap.PlanKnown = c.from.Company, c.from.InService, false
+		}
 		return c, nil
 	}
 	if snap.PlanKnown {
@@ -54,7 +58,7 @@ func (s *Service) compile(snap *Snapshot) (compiled, error) {
 	if err != nil {
 		return compiled{}, fmt.Errorf("aircraft %s on record does not compile: %w", a.ID, err)
 	}
-	c := compiled{a.PlanVersion, book, snap.Company.Policy, plan, read.facts, read, a.Facts, a.Configuration}
+	c := compiled{a.PlanVersion, book, snap.Company.Policy, plan, read.facts, read, a.Facts, Snapshot{Company: snap.Company, InService: snap.InService}, a.Configuration}
 	if !snap.uncommitted {
 		s.plans.Add(a.ID, c)
 	}

@@ -21,9 +21,11 @@ type LegPlan struct {
 	Arrives  time.Time
 }
 
-// PlacePlan is where a leg starts or ends: a base, or coordinates with a name. Exactly one of the two is given.
+// PlacePlan is where a leg starts or ends: a base, an airport of the organization's list, or coordinates with a name. Exactly one of
+// the three is given.
 type PlacePlan struct {
 	Base     *techlog.ID
+	Airport  *string
 	Lat, Lon *float64 // degrees, north and east positive
 	Name     string
 }
@@ -72,7 +74,7 @@ func (p *FlightPlan) overBy(at time.Time) error {
 
 // legsOf turns a plan into legs with their light, and tells the zone of the flight: that of the base that it leaves from,
 // or else of the aircraft's base.
-func (s *Service) legsOf(ctx context.Context, bases baseReader, a *techlog.Aircraft, p *FlightPlan) ([]techlog.Leg, string, error) {
+func (s *Service) legsOf(ctx context.Context, places placeReader, a *techlog.Aircraft, p *FlightPlan) ([]techlog.Leg, string, error) {
 	plans := p.legs()
 	var bad casefile.Faults
 	switch n := len(plans); {
@@ -84,7 +86,7 @@ func (s *Service) legsOf(ctx context.Context, bases baseReader, a *techlog.Aircr
 	if bad != nil {
 		return nil, "", bad
 	}
-	find := spots{reader: bases, bases: map[techlog.ID]techlog.Base{}}
+	find := spots{reader: places, bases: map[techlog.ID]techlog.Base{}, airports: map[string]techlog.Spot{}}
 	legs := make([]techlog.Leg, len(plans))
 	for i, l := range plans {
 		legs[i] = techlog.Leg{Departs: l.Departs.UTC(), Arrives: l.Arrives.UTC()}
@@ -138,10 +140,17 @@ func connected(legs []techlog.Leg) casefile.Faults {
 	return bad
 }
 
-// spots finds places, each base once.
+// placeReader reads bases and airports: a transaction, or the store outside of one.
+type placeReader interface {
+	baseReader
+	Airport(ctx context.Context, ident string) (casefile.Airport, error)
+}
+
+// spots finds places, each once.
 type spots struct {
-	reader baseReader
-	bases  map[techlog.ID]techlog.Base
+	reader   placeReader
+	bases    map[techlog.ID]techlog.Base
+	airports map[string]techlog.Spot
 }
 
 func (f *spots) base(ctx context.Context, field string, id techlog.ID) (techlog.Base, error) {
@@ -159,18 +168,36 @@ func (f *spots) base(ctx context.Context, field string, id techlog.ID) (techlog.
 func (f *spots) spot(ctx context.Context, field string, p PlacePlan) (techlog.Spot, error) {
 	plain := p.Lat != nil || p.Lon != nil || p.Name != ""
 	switch {
-	case p.Base != nil && plain:
-		return techlog.Spot{}, fault(field, "one-place", "more than one place is given", "give a base, or coordinates with a name")
+	case p.Base != nil && p.Airport != nil, (p.Base != nil || p.Airport != nil) && plain:
+		return techlog.Spot{}, fault(field, "one-place", "more than one place is given", "give a base, an airport, or coordinates with a name")
+	case p.Airport != nil:
+		return f.airport(ctx, field, *p.Airport)
 	case p.Base != nil:
 		b, err := f.base(ctx, field, *p.Base)
 		return techlog.Spot{Base: b.ID, Ident: b.Code, Name: b.Name, Lat: b.Lat, Lon: b.Lon}, err
 	case p.Lat == nil || p.Lon == nil || strings.TrimSpace(p.Name) == "":
-		return techlog.Spot{}, fault(field, "place", "no place is given, or a part of it is missing", "give a base, or lat, lon and name")
+		return techlog.Spot{}, fault(field, "place", "no place is given, or a part of it is missing", "give a base, an airport, or lat, lon and name")
 	}
 	if !(daylight.Place{Lat: *p.Lat, Lon: *p.Lon}).Valid() {
 		return techlog.Spot{}, fault(field+".lat", "range", "the coordinates are out of range", "lat goes from -90 to 90, lon from -180 to 180")
 	}
 	return techlog.Spot{Name: p.Name, Lat: *p.Lat, Lon: *p.Lon}, nil
+}
+
+func (f *spots) airport(ctx context.Context, field, ident string) (techlog.Spot, error) {
+	if s, known := f.airports[ident]; known {
+		return s, nil
+	}
+	a, err := f.reader.Airport(ctx, ident)
+	switch {
+	case techlog.KindOf(err) == techlog.KindNotFound:
+		return techlog.Spot{}, fault(field, "known-airport", "the organization's list has no such airport", "take an ident from GET /v1/airports, import a list that has it, or give coordinates")
+	case err != nil:
+		return techlog.Spot{}, err
+	}
+	s := techlog.Spot{Ident: a.Ident, Name: a.Name, Lat: a.Lat, Lon: a.Lon}
+	f.airports[ident] = s
+	return s, nil
 }
 
 func fault(field, rule, says, remedy string) error {

@@ -26,7 +26,8 @@ type LogState struct {
 	Signed string // the checkpoint of just this size, by the key that was asked for; empty if there is none
 }
 
-// Receiptable is what receipts are given of: records that never change.
+// Receiptable is what receipts are given of: records that never change, and walkarounds as they stand, which a completed one
+// does until a late report arrives.
 type Receiptable string
 
 // What receipts are given of.
@@ -35,6 +36,8 @@ const (
 	ReceiptOfDeferral      Receiptable = "deferral"
 	ReceiptOfDetermination Receiptable = "determination" // one that was kept
 	ReceiptOfSignature     Receiptable = "signature"
+	ReceiptOfWalkaround    Receiptable = "walkaround"        // who walked, when, and what was left open
+	ReceiptOfReport        Receiptable = "walkaround-report" // what a phone sent, by the walkaround and its number
 )
 
 // receiptTables says in which table each is.
@@ -43,25 +46,30 @@ var receiptTables = map[Receiptable]string{
 	ReceiptOfDeferral:      "deferral",
 	ReceiptOfDetermination: "determination",
 	ReceiptOfSignature:     "signature",
+	ReceiptOfWalkaround:    "walkaround",
+	ReceiptOfReport:        "walkaround_report",
 }
 
 // Receiptables lists what receipts are given of.
 func Receiptables() []Receiptable {
-	return []Receiptable{ReceiptOfSquawkEntry, ReceiptOfDeferral, ReceiptOfDetermination, ReceiptOfSignature}
+	return []Receiptable{ReceiptOfSquawkEntry, ReceiptOfDeferral, ReceiptOfDetermination, ReceiptOfSignature, ReceiptOfWalkaround, ReceiptOfReport}
 }
 
-// Receipt gives the signed receipt of a record, as text. number is that of an entry in a squawk's history, and zero for
-// everything else. Kinds invalid (number), not-found.
+// numbered says whether such a record is one of several, by their numbers.
+func (r Receiptable) numbered() bool { return r == ReceiptOfSquawkEntry || r == ReceiptOfReport }
+
+// Receipt gives the signed receipt of a record, as text. number is that of an entry in a squawk's history or of a
+// report, and zero for everything else. Kinds invalid (number), not-found.
 func (s *Service) Receipt(ctx context.Context, who techlog.Principal, of Receiptable, record techlog.ID, number int) (string, error) {
 	key := []any{[16]byte(record)}
 	switch {
-	case of != ReceiptOfSquawkEntry && number != 0:
+	case !of.numbered() && number != 0:
 		return "", casefile.Faults{{
-			Field: "number", Rule: "unwanted", Says: "only the entries of a squawk have numbers", Remedy: "leave the number out",
+			Field: "number", Rule: "unwanted", Says: "only the entries of a squawk and the reports of a walkaround have numbers", Remedy: "leave the number out",
 		}}
-	case of == ReceiptOfSquawkEntry && number == 0:
+	case of.numbered() && number == 0:
 		return "", casefile.Faults{{
-			Field: "number", Rule: "required", Says: "it is not said which entry of the squawk", Remedy: "give the number of the entry, from 1",
+			Field: "number", Rule: "required", Says: "it is not said which entry of the squawk, or which report", Remedy: "give its number, from 1",
 		}}
 	case number != 0:
 		key = append(key, number)

@@ -39,7 +39,7 @@ type PhotoTx interface {
 
 // PhotoFilter picks photos by what they belong to. Zero fields pick all.
 type PhotoFilter struct {
-	Squawk     techlog.ID
+	Squawk     techlog.ID // its own, and those of the finding that it was filed of
 	Walkaround techlog.ID // of all of its results
 	Signature  techlog.ID
 }

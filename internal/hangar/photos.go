@@ -114,7 +114,7 @@ func (s *Service) putContent(ctx context.Context, org techlog.ID, p techlog.Phot
 	return err
 }
 
-// Photos lists the photos of a squawk, of a walkaround or of what was signed, oldest first.
+// Photos lists the photos of a squawk, with those of the finding that it was filed of, of a walkaround or of what was signed, oldest first.
 func (s *Service) Photos(ctx context.Context, who techlog.Principal, f PhotoFilter, p Page) ([]techlog.Photo, error) {
 	photos, err := s.store.Photos(ctx, who.Organization, f, p)
 	if err != nil || len(photos) > 0 {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"time"
 
+	"tiedown/internal/casefile"
 	"tiedown/internal/techlog"
 	"tiedown/internal/walkaround"
 )
@@ -72,6 +73,8 @@ type Store interface {
 	// LastEvent is the place of the newest event: 0 if there is none.
 	LastEvent(ctx context.Context, org techlog.ID) (int64, error)
 
+	Airports(ctx context.Context, org techlog.ID, filter AirportFilter, limit int) ([]casefile.Airport, error)
+	Airport(ctx context.Context, org techlog.ID, ident string) (casefile.Airport, error)
 	Blocks(ctx context.Context, org techlog.ID, filter BlockFilter, page Page) ([]techlog.Block, error)
 	Block(ctx context.Context, org, id techlog.ID) (techlog.Block, error)
 	// Shown lists what was shown of a flight, oldest first.
@@ -79,6 +82,7 @@ type Store interface {
 
 	WalkaroundStore
 	PhotoStore
+	WebhookStore
 	WarningStore
 
 	// StateVersion is the cheapest read: it tells whether anything a determination depends on has changed.
@@ -98,7 +102,7 @@ type Store interface {
 type Page struct {
 	Limit         int
 	After         techlog.ID // zero: from the start
-	AfterRevision int        // in place of After in a list of configurations, which have no identifier; zero: from the newest
+	AfterRevision int        // in place of After in a list of what has a number and no identifier; zero: from the newest
 }
 
 // SquawkFilter picks squawks. Zero fields pick all. Newest first.
@@ -181,6 +185,7 @@ type Tx interface {
 	Signatures(ctx context.Context, aircraft, squawk techlog.ID) ([]techlog.Signature, error)
 	WalkaroundTx
 	PhotoTx
+	WebhookTx
 	WarningTx
 	// FlightsAt lists the planned flights that begin or end at a base and end after an instant.
 	FlightsAt(ctx context.Context, base techlog.ID, from time.Time) ([]techlog.Flight, error)
@@ -221,6 +226,9 @@ type Tx interface {
 	// SetHolds stores new holds without counting up the flights' versions: a hold is derived, not edited.
 	SetHolds(flights []techlog.Flight)
 	// Emit tells of the change: by whom and when are those of its scope, the place is given at the commit.
+	Airport(ctx context.Context, ident string) (casefile.Airport, error)
+	// PutAirports adds airports, or replaces those of the same identifiers.
+	PutAirports(airports []casefile.Airport)
 	Block(ctx context.Context, id techlog.ID) (techlog.Block, error)
 	AddBlock(b techlog.Block)
 	// UpdateBlock leaves alone whose it is, who made it and when: kind stale otherwise.

@@ -30,7 +30,8 @@ const MaxResults = 500
 
 // ReportResults takes down what a phone sends. Results that are on record already are known by their identifiers, so that
 // a report that is sent again, in whole or in part, loses and doubles nothing; results of two phones come together, and
-// where they contradict each other both are kept and shown. A meter that agrees with the book goes on in it. Results that
+// where they contradict each other both are kept and shown. A paper that was looked for moves the aircraft's record of papers,
+// and holds or releases its future flights. A meter that agrees with the book goes on in it. Results that
 // arrive after the walkaround was completed are taken down as late. Kinds forbidden, not-found, invalid: a result does not
 // fit its check, or the walkaround is to end and something keeps it from it, told item by item.
 func (s *Service) ReportResults(ctx context.Context, who techlog.Principal, r WalkaroundReport, once *Once, render Render[ReportedWalkaround]) ([]byte, error) {
@@ -39,7 +40,8 @@ func (s *Service) ReportResults(ctx context.Context, who techlog.Principal, r Wa
 	}
 	at := s.now()
 	var aircraft techlog.ID
-	answer, err := s.store.Change(ctx, Scope{Organization: who.Organization, By: who.Name, At: at, Once: once}, func(ctx context.Context, tx Tx) ([]byte, error) {
+	scope := Scope{Organization: who.Organization, By: who.Name, At: at, Once: once}
+	report := func(ctx context.Context, tx Tx) ([]byte, error) {
 		record, err := tx.Walkaround(ctx, r.Walkaround)
 		if err != nil {
 			return nil, err
@@ -60,11 +62,24 @@ func (s *Service) ReportResults(ctx context.Context, who techlog.Principal, r Wa
 				return nil, err
 			}
 		}
+		if len(scope.Lock) == 0 && s.bears(taker) {
+			return nil, errAircraft
+		}
+		if len(scope.Lock) > 0 {
+			if err := s.bear(tx, tx.Snapshot(0), taker); err != nil {
+				return nil, err
+			}
+		}
 		if len(taker.taken) > 0 || view.Walkaround.State != record.Walkaround.State {
 			s.queueReport(tx, taker, &view)
 		}
 		return render(ReportedWalkaround{view, len(taker.taken)})
-	})
+	}
+	answer, err := s.store.Change(ctx, scope, report)
+	if errors.Is(err, errAircraft) {
+		scope.Lock = []Want{{Aircraft: aircraft, FlightsFrom: at}} // a walkaround stays on its aircraft
+		answer, err = s.store.Change(ctx, scope, report)
+	}
 	s.statuses.Remove(aircraft) // its notes are of measurements: its stamp tells of the newest walkaround alone
 	return answer, err
 }
@@ -238,6 +253,14 @@ func (s *Service) Meters(ctx context.Context, who techlog.Principal, aircraft te
 		return nil, err
 	}
 	return s.store.MeterBook(ctx, who.Organization, aircraft)
+}
+
+// MeterEntries lists what was entered of one meter, newest first. Kind not-found (the aircraft).
+func (s *Service) MeterEntries(ctx context.Context, who techlog.Principal, aircraft techlog.ID, meter walkaround.Meter, p Page) ([]walkaround.BookEntry, error) {
+	if _, err := s.store.StateVersion(ctx, who.Organization, aircraft); err != nil {
+		return nil, err
+	}
+	return s.store.MeterEntries(ctx, who.Organization, aircraft, meter, p)
 }
 
 // EnterMeters takes readings into the book. A step back, or more hours than have passed, is refused unless because says

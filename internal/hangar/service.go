@@ -26,14 +26,16 @@ type Book struct {
 
 // Service is the use cases. It is safe for concurrent use.
 type Service struct {
-	store  Store
-	prover Prover
-	files  Files
-	log    Log
-	key    audit.Key
-	book   Book
-	now    func() time.Time
-	newID  func() techlog.ID
+	store   Store
+	prover  Prover
+	files   Files
+	log     Log
+	key     audit.Key
+	sealer  Sealer
+	targets Targets
+	book    Book
+	now     func() time.Time
+	newID   func() techlog.ID
 
 	books    *lru.Cache[string, Book] // of organizations with rules of their own, by digest
 	plans    *lru.Cache[techlog.ID, compiled]
@@ -57,6 +59,10 @@ type Settings struct {
 	// What receipts and checkpoints are made of; a service that is not asked for any needs neither.
 	Log    Log
 	LogKey audit.Key
+
+	// What webhooks are made with; a service that is not asked for any needs neither.
+	Sealer  Sealer
+	Targets Targets
 }
 
 // Aircraft whose compiled plan and rendered status are kept in memory: some 20 kB each.
@@ -90,7 +96,7 @@ func New(s Settings) *Service {
 		s.Prover = nobody{}
 	}
 	return &Service{
-		store: s.Store, prover: s.Prover, files: s.Files, log: s.Log, key: s.LogKey, book: s.Book, now: s.Now, newID: s.NewID,
+		store: s.Store, prover: s.Prover, files: s.Files, log: s.Log, key: s.LogKey, sealer: s.Sealer, targets: s.Targets, book: s.Book, now: s.Now, newID: s.NewID,
 		books: books, plans: plans, statuses: statuses, checklists: checklists, darkroom: make(chan struct{}, darkroom),
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"tiedown/internal/airworthiness"
 	"tiedown/internal/casefile"
 	"tiedown/internal/techlog"
+	"tiedown/internal/upkeep"
 	"tiedown/internal/walkaround"
 )
 
@@ -156,6 +157,8 @@ type draft struct {
 	disposed  map[techlog.ID]bool // of an inspection: the deferred squawks that were carried on at it
 	holder    holder
 	book      []walkaround.BookEntry // last entries of the aircraft's meters
+	upkeep    *upkeep.Rules          // on what comes due
+	facts     *casefile.Facts        // after an inspection that changes them; nil: it does not
 	record    techlog.Record
 	authority []techlog.Reason
 	text      string
@@ -163,7 +166,7 @@ type draft struct {
 
 // draw works out what would be signed, and whether it may be.
 func (s *Service) draw(ctx context.Context, tx Tx, who techlog.Principal, t ToSign, at time.Time) (*draft, error) {
-	d := &draft{at: at, snap: tx.Snapshot(0)}
+	d := &draft{at: at, snap: tx.Snapshot(0), upkeep: s.book.Upkeep}
 	d.record = techlog.Record{Organization: who.Organization, Act: normal(t.Act)}
 	act := &d.record.Act
 	if err := s.place(ctx, tx, d, t); err != nil {
@@ -203,6 +206,8 @@ const actInspect = "inspect"
 func normal(a casefile.Act) casefile.Act {
 	a.Considered = slices.Clone(a.Considered)
 	slices.Sort(a.Considered)
+	a.Items = slices.Clone(a.Items)
+	slices.Sort(a.Items)
 	if a.Until != nil {
 		until := a.Until.UTC().Truncate(time.Microsecond)
 		a.Until = &until
@@ -290,7 +295,7 @@ func (s *Service) authorize(ctx context.Context, tx Tx, d *draft, who techlog.Pr
 	}
 	on := act.WorkOn(d.item(), d.compiled.policy)
 	if asked.Action == actInspect && on.Part == "" {
-		on.Part = "whole"
+		on.Part = partInspected(asked.Inspection)
 	}
 	d.authority, err = d.holder.may(questions(&asked, work, d.compiled.policy), occasion{
 		rules: d.compiled.book.Rules, aircraft: d.compiled.plan.Aircraft(), work: on, declared: act.Declared, day: d.day,

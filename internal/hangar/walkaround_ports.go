@@ -13,6 +13,8 @@ type WalkaroundStore interface {
 	ChecklistTemplates(ctx context.Context, org techlog.ID, page Page) ([]walkaround.Template, error)
 	// ChecklistTemplate reads the latest version of one.
 	ChecklistTemplate(ctx context.Context, org, id techlog.ID) (walkaround.Template, error)
+	// ChecklistTemplateVersions lists the versions of one, newest first. There are none of one that does not exist.
+	ChecklistTemplateVersions(ctx context.Context, org, id techlog.ID, page Page) ([]walkaround.Template, error)
 	// AirframeChecklist reads how an aircraft's checklist is made: version 0 if nobody has said.
 	AirframeChecklist(ctx context.Context, org, aircraft techlog.ID) (walkaround.AirframeChecklist, error)
 	// Checklist reads a checklist as it was walked, by its digest.
@@ -21,6 +23,8 @@ type WalkaroundStore interface {
 	Walkaround(ctx context.Context, org, id techlog.ID) (WalkaroundRecord, error)
 	// MeterBook reads the last entry of every meter that has one, in the order of the meters.
 	MeterBook(ctx context.Context, org, aircraft techlog.ID) ([]walkaround.BookEntry, error)
+	// MeterEntries lists the entries of one meter, newest first.
+	MeterEntries(ctx context.Context, org, aircraft techlog.ID, meter walkaround.Meter, page Page) ([]walkaround.BookEntry, error)
 	// Measured reads what was measured on so many of the newest walkarounds of an aircraft, in the order of time, and so many of
 	// the newest entries of its time in service, in the order of the book.
 	Measured(ctx context.Context, org, aircraft techlog.ID, walkarounds, readings int) (Measured, error)
@@ -43,6 +47,7 @@ type WalkaroundRecord struct {
 	Flight     *techlog.Flight        // that it is for, as it is now; nil: for none
 	Book       []walkaround.BookEntry // last entries of the aircraft's meters
 	Photos     int                    // how many its results have
+	Plan       int                    // version of the aircraft's plan
 }
 
 // Results are those of all reports.

@@ -40,11 +40,17 @@ func TestReceiptsAreChecked(t *testing.T) {
 	x := newExercise(t)
 	id := x.deferLight(t, noon.AddDate(0, 2, 0))
 	kept := created[client.Determination](t, x.rig, x.good["keepDetermination"]())
+	walked := x.walkaround(t).Walkaround.Id.String()
+	created[client.ReportedResults](t, x.rig, asked{
+		method: "POST", path: "/v1/walkarounds/" + walked + "/results", body: `{"results": [` + result("oil", `"value": 6.25`) + `]}`,
+	})
 	for path, says := range map[string]string{
 		"squawk-entry/" + id.String() + "?number=1":     "landing light is dark",
 		"squawk-entry/" + id.String() + "?number=2":     "From the paper log.",
 		"deferral/" + deferralOf(t, x, id).String():     "J. Larkspur, mechanic, certificate 0000001",
 		"determination/" + techlog.ID(kept.Id).String(): "91.7(b)",
+		"walkaround/" + walked:                          "open",
+		"walkaround-report/" + walked + "?number=1":     "6.25",
 	} {
 		receipt, checkpoint := x.receipt(t, "/v1/receipts/"+path)
 		if !strings.Contains(receipt.Record, says) || !checkpoint.At.Equal(noon) || receipt.Entry.By != "test administrator" {
@@ -75,6 +81,8 @@ func TestAReceiptNamesOneRecord(t *testing.T) {
 		"squawk-entry/" + squawk:                    "required query.number",
 		"squawk-entry/" + squawk + "?number=0":      "range query.number",
 		"deferral/" + squawk + "?number=1":          "unwanted query.number",
+		"walkaround/" + squawk + "?number=1":        "unwanted query.number",
+		"walkaround-report/" + squawk:               "required query.number",
 		"squawk/" + squawk:                          "enum path.kind",
 		"deferral/17":                               "format path.record",
 		"squawk-entry/" + squawk + "?number=1&all=": "unknown-parameter query.all",

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"net/http"
+	"strconv"
 
 	"tiedown/api/server"
 	"tiedown/internal/hangar"
@@ -49,6 +50,28 @@ func (h *handlers) ShowChecklistTemplate(ctx context.Context, r server.ShowCheck
 	}
 	return server.ShowChecklistTemplate200JSONResponse{
 		Body: showTemplate(t), Headers: server.ShowChecklistTemplate200ResponseHeaders{ETag: new(etag(t.Version))},
+	}, nil
+}
+
+// ListChecklistTemplateVersions implements server.StrictServerInterface.
+func (h *handlers) ListChecklistTemplateVersions(ctx context.Context, r server.ListChecklistTemplateVersionsRequestObject) (server.ListChecklistTemplateVersionsResponseObject, error) {
+	w, err := wantedPage(r.Params.Limit, r.Params.Cursor)
+	if err != nil {
+		return nil, err
+	}
+	page, err := w.revisions()
+	if err != nil {
+		return nil, err
+	}
+	c := callOf(ctx)
+	versions, err := h.service.ChecklistTemplateVersions(ctx, c.who, techlog.ID(r.Template), page)
+	if err != nil {
+		return nil, err
+	}
+	versions, next := cutPage(versions, w, c.url, func(t walkaround.Template) string { return strconv.Itoa(t.Version) })
+	return server.ListChecklistTemplateVersions200JSONResponse{
+		Body:    server.ChecklistVersions{Versions: each(versions, showTemplate)},
+		Headers: server.ListChecklistTemplateVersions200ResponseHeaders{Link: next},
 	}, nil
 }
 

@@ -147,6 +147,9 @@ func (x *exercise) spoil(t *testing.T, operation string, status int, q asked) (*
 			return x.alone, q
 		}
 		switch operation {
+		case "showAirport":
+			q.path = "/v1/airports/N0NE"
+			return x.rig, q
 		case "downloadCalendar":
 			q.path = "/v1/calendars/" + hangar.NewSecret() + ".ics"
 			return x.rig, q
@@ -167,6 +170,9 @@ func (x *exercise) spoil(t *testing.T, operation string, status int, q asked) (*
 		q.header = map[string]string{"If-Match": `"999"`}
 	case http.StatusRequestEntityTooLarge:
 		q.body += strings.Repeat(" ", 10<<20)
+		if operation == "importAirports" {
+			q.body = strings.Repeat(q.body, 4)
+		}
 	case http.StatusUnsupportedMediaType:
 		q.header = maps.Clone(q.header)
 		if q.header == nil {
@@ -279,6 +285,8 @@ func (x *exercise) conflict(t *testing.T, operation string) asked {
 		return q
 	case "startWalkaround", "fileFinding", "enterMeters":
 		return x.walkingConflict(t, operation)
+	case "changeWebhook", "renewWebhookSecret", "revokeOlderWebhookSecrets", "pingWebhook", "replayDeliveries":
+		return x.webhookConflict(t, operation)
 	default:
 		flight := x.flight(t)
 		cancel := asked{method: "POST", path: "/v1/flights/" + flight.Id.String() + "/cancellation", header: ifMatch(1)}
@@ -442,6 +450,7 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 	maps.Copy(good, x.scheduleRequests(t))
 	maps.Copy(good, x.walkingRequests(t))
 	maps.Copy(good, x.photoRequests(t))
+	maps.Copy(good, x.webhookRequests(t))
 	maps.Copy(good, x.noticeRequests(t))
 	x.addGoodPeople(t, good)
 	return good

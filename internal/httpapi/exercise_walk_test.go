@@ -67,6 +67,9 @@ func (x *exercise) walkingRequests(t *testing.T) map[string]func() asked {
 	return map[string]func() asked{
 		"listChecklistTemplates": func() asked { return asked{method: "GET", path: "/v1/checklist-templates"} },
 		"addChecklistTemplate":   func() asked { return asked{method: "POST", path: "/v1/checklist-templates", body: twoChecks} },
+		"listChecklistTemplateVersions": func() asked {
+			return asked{method: "GET", path: "/v1/checklist-templates/" + x.template(t).Id.String() + "/versions"}
+		},
 		"showChecklistTemplate": func() asked {
 			return asked{method: "GET", path: "/v1/checklist-templates/" + x.template(t).Id.String()}
 		},
@@ -108,8 +111,9 @@ func (x *exercise) walkingRequests(t *testing.T) map[string]func() asked {
 			x.found(t)
 			return asked{method: "GET", path: aircraft + "/trends/oil/csv"}
 		},
-		"fileFinding": func() asked { return asked{method: "POST", path: x.found(t), body: `{}`} },
-		"showMeters":  func() asked { return asked{method: "GET", path: aircraft + "/meters"} },
+		"fileFinding":      func() asked { return asked{method: "POST", path: x.found(t), body: `{}`} },
+		"showMeters":       func() asked { return asked{method: "GET", path: aircraft + "/meters"} },
+		"listMeterEntries": func() asked { return asked{method: "GET", path: aircraft + "/meters/hobbs"} },
 		"enterMeters": func() asked {
 			return asked{method: "POST", path: aircraft + "/meters", body: `{"hobbs": 2000.1, "tach": 1800, "time_in_service": 1750.25, "because": "first entry"}`}
 		},

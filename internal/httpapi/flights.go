@@ -133,7 +133,7 @@ func plan(p *server.FlightPlan) (hangar.FlightPlan, error) {
 }
 
 func place(p server.PlannedPlace) hangar.PlacePlan {
-	made := hangar.PlacePlan{Lat: p.Lat, Lon: p.Lon, Name: given(p.Name)}
+	made := hangar.PlacePlan{Airport: p.Airport, Lat: p.Lat, Lon: p.Lon, Name: given(p.Name)}
 	if p.Base != nil {
 		made.Base = new(techlog.ID(*p.Base))
 	}

@@ -207,6 +207,18 @@ func (k *kept) VisitAddResultPhotoResponse(w http.ResponseWriter) error { return
 // VisitAddSignaturePhotoResponse implements server.AddSignaturePhotoResponseObject.
 func (k *kept) VisitAddSignaturePhotoResponse(w http.ResponseWriter) error { return k.write(w) }
 
+// VisitChangeWebhookResponse implements server.ChangeWebhookResponseObject.
+func (k *kept) VisitChangeWebhookResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitRevokeOlderWebhookSecretsResponse implements server.RevokeOlderWebhookSecretsResponseObject.
+func (k *kept) VisitRevokeOlderWebhookSecretsResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitPingWebhookResponse implements server.PingWebhookResponseObject.
+func (k *kept) VisitPingWebhookResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitReplayDeliveriesResponse implements server.ReplayDeliveriesResponseObject.
+func (k *kept) VisitReplayDeliveriesResponse(w http.ResponseWriter) error { return k.write(w) }
+
 // VisitRevokeCalendarFeedResponse implements server.RevokeCalendarFeedResponseObject.
 func (k *kept) VisitRevokeCalendarFeedResponse(w http.ResponseWriter) error { return k.write(w) }
 
@@ -227,3 +239,6 @@ func (k *kept) VisitPlanSeriesResponse(w http.ResponseWriter) error { return k.w
 
 // VisitCancelSeriesResponse implements server.CancelSeriesResponseObject.
 func (k *kept) VisitCancelSeriesResponse(w http.ResponseWriter) error { return k.write(w) }
+
+// VisitImportAirportsResponse implements server.ImportAirportsResponseObject.
+func (k *kept) VisitImportAirportsResponse(w http.ResponseWriter) error { return k.write(w) }

@@ -26,6 +26,9 @@ const (
 // walkers are those who walk round aircraft.
 const walkers = "pilot mechanic maintenance-control administrator"
 
+// desk are those who keep the schedule.
+const desk = "scheduler administrator"
+
 // mayAsk is who may ask for which operation: one of the words above, or the roles. Whoever may not is answered 403, and
 // whoever is not known 401.
 var mayAsk = map[string]string{
@@ -52,7 +55,7 @@ var mayAsk = map[string]string{
 	"listSecurityEvents": "administrator", "revokeToken": keeper,
 
 	"listChecklistTemplates": member, "showChecklistTemplate": member, "exportChecklistTemplate": member, "showChecklist": member,
-	"listWalkarounds": member, "showWalkaround": member, "fileFinding": member, "showMeters": member,
+	"listWalkarounds": member, "showWalkaround": member, "fileFinding": member, "showMeters": member, "listMeterEntries": member, "listChecklistTemplateVersions": member,
 	"listTrends": member, "showTrend": member, "exportTrend": member,
 	"addChecklistTemplate": "maintenance-control administrator", "changeChecklistTemplate": "maintenance-control administrator",
 	"changeChecklist": "maintenance-control administrator",
@@ -61,6 +64,7 @@ var mayAsk = map[string]string{
 	"addSquawkPhoto": member, "listSquawkPhotos": member, "addResultPhoto": walkers, "listWalkaroundPhotos": member, "addSignaturePhoto": member,
 	"listSignaturePhotos": member, "downloadPhoto": member, "downloadThumbnail": member,
 
+	"listAirports": member, "showAirport": member, "importAirports": "scheduler administrator",
 	"planSeries": "pilot scheduler administrator", "cancelSeries": "pilot scheduler administrator",
 	"listBlocks": member, "showBlock": member, "listShown": member, "recordShown": "pilot scheduler administrator",
 	"blockAircraft": "mechanic scheduler maintenance-control administrator", "changeBlock": "mechanic scheduler maintenance-control administrator",
@@ -68,6 +72,9 @@ var mayAsk = map[string]string{
 
 	"listEvents":   member,
 	"showFreeBusy": member, "downloadFreeBusy": member, "listCalendarFeeds": member, "makeCalendarFeed": signer, "revokeCalendarFeed": keeper,
+
+	"listWebhooks": desk, "makeWebhook": desk, "showWebhook": desk, "changeWebhook": desk, "renewWebhookSecret": desk,
+	"revokeOlderWebhookSecrets": desk, "pingWebhook": desk, "listDeliveries": desk, "replayDeliveries": desk,
 
 	"showSession": person, "signOut": person, "chooseOrganization": person, "showMe": person, "listSessions": person, "endSession": person,
 	"changePassword": person, "beginPasskey": person, "listPasskeys": person, "addPasskey": person, "removePasskey": person,

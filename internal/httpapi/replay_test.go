@@ -64,8 +64,8 @@ func TestARequestSentTwiceActsOnce(t *testing.T) {
 			t.Errorf("%s with a key that was used: %d %s", operation, got.status, got.body)
 		}
 	}
-	if n != 41 {
-		t.Errorf("%d writes, want 41", n)
+	if n != 46 {
+		t.Errorf("%d writes, want 46", n)
 	}
 }
 

@@ -29,6 +29,7 @@ import (
 	"tiedown/internal/hangar"
 	"tiedown/internal/httpapi"
 	"tiedown/internal/messenger"
+	"tiedown/internal/notice/webhook"
 	"tiedown/internal/people"
 	"tiedown/internal/postgres"
 	"tiedown/internal/regulation"
@@ -193,6 +194,7 @@ func (r *rig) start(tb testing.TB, store hangar.Store, doors httpapi.Authenticat
 	r.prover = &proving.Prover{}
 	r.service = hangar.New(hangar.Settings{
 		Store: store, Prover: r.prover, Book: book(tb), Now: r.clock.now, NewID: newID, Log: r.store, LogKey: logKey(tb), Files: r.store,
+		Sealer: vault(tb), Targets: webhook.Targets{Resolver: nowhere{}},
 	})
 	r.people = p.people(tb, r.clock.now)
 	notes, ok := store.(messenger.Store)

@@ -175,3 +175,37 @@ func TestMetersAgainstTheBook(t *testing.T) {
 		t.Errorf("%+v", e)
 	}
 }
+
+// TestWhatWasEnteredBeforeIsShown: every version of a type's checklist, and every entry of a meter, newest first, by pages.
+func TestWhatWasEnteredBeforeIsShown(t *testing.T) {
+	t.Parallel()
+	c := newRig(t).crew(t)
+	check := func(words string) string {
+		return `{"type": "Tern 2", "checks": [{"id": "door", "station": "cabin", "way": "look", "words": "` + words + `", "means": "condition"}]}`
+	}
+	template := created[client.ChecklistTemplate](t, c.rig, asked{method: "POST", path: "/v1/checklist-templates", body: check("Doors")})
+	path := "/v1/checklist-templates/" + template.Id.String()
+	answerTo[client.ChecklistTemplate](t, c.rig, asked{method: "PUT", path: path, header: ifMatch(1), body: check("Doors and windows")}, 200)
+	first := shownTo[client.ChecklistVersions](t, c.rig, asked{method: "GET", path: path + "/versions?limit=1"})
+	if len(first.Versions) != 1 || first.Versions[0].Version != 2 || first.Versions[0].Checks[0].Words != "Doors and windows" {
+		t.Errorf("%+v", first)
+	}
+	all := shownTo[client.ChecklistVersions](t, c.rig, asked{method: "GET", path: path + "/versions"})
+	if len(all.Versions) != 2 || all.Versions[1].Version != 1 || all.Versions[1].Checks[0].Words != "Doors" {
+		t.Errorf("%+v", all)
+	}
+	for _, hours := range []string{"5000", "5000.5"} {
+		created[client.Meters](t, c.rig, asked{method: "POST", path: c.path() + "/meters", body: `{"hobbs": ` + hours + `}`})
+		c.clock.advance(time.Hour)
+	}
+	book := shownTo[client.Meters](t, c.rig, asked{method: "GET", path: c.path() + "/meters/hobbs"})
+	if len(book.Meters) != 2 || book.Meters[0].Hours != 5000.5 || book.Meters[1].Hours != 5000 {
+		t.Errorf("%+v", book)
+	}
+	if none := shownTo[client.Meters](t, c.rig, asked{method: "GET", path: c.path() + "/meters/tach"}); len(none.Meters) != 0 {
+		t.Errorf("%+v", none)
+	}
+	if got := c.rig.ask(t, asked{method: "GET", path: "/v1/checklist-templates/" + newID().String() + "/versions"}); got.status != 404 {
+		t.Errorf("versions of nothing: %d", got.status)
+	}
+}

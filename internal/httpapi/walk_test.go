@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"tiedown/api/client"
 	"tiedown/internal/techlog"
@@ -77,6 +78,14 @@ func (w *walk) checkHolds(t *testing.T, id client.ID, findings []client.Walkarou
 	for _, f := range findings {
 		byCheck[f.Check] = f
 	}
+	// The registration that is missing holds both flights at once; it is found in another jacket before anything is filed.
+	for _, flight := range []client.ID{w.day.Id, w.night.Id} {
+		if h := w.flight(t, flight).Hold; h.Verdict != "grounded" || len(h.Rows) != 1 || h.Rows[0].Row != "91.203-a-registration" {
+			t.Errorf("without registration: %+v", h)
+		}
+	}
+	w.clock.advance(time.Minute)
+	w.reported(t, id, false, strings.Replace(result("registration", `"present": true, "until": "2031-06-30"`), "12:00:00Z", "12:01:00Z", 1))
 	before := w.flight(t, w.day.Id)
 	if before.Hold.Verdict != "clear" || w.flight(t, w.night.Id).Hold.Verdict != "clear" {
 		t.Fatalf("before anything is filed: %+v", before.Hold)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"net/http"
 	"slices"
+	"strconv"
 
 	"tiedown/api/server"
 	"tiedown/internal/hangar"
@@ -88,6 +89,27 @@ func (h *handlers) ShowMeters(ctx context.Context, r server.ShowMetersRequestObj
 		return nil, err
 	}
 	return server.ShowMeters200JSONResponse(showMeters(book)), nil
+}
+
+// ListMeterEntries implements server.StrictServerInterface.
+func (h *handlers) ListMeterEntries(ctx context.Context, r server.ListMeterEntriesRequestObject) (server.ListMeterEntriesResponseObject, error) {
+	w, err := wantedPage(r.Params.Limit, r.Params.Cursor)
+	if err != nil {
+		return nil, err
+	}
+	page, err := w.revisions()
+	if err != nil {
+		return nil, err
+	}
+	c := callOf(ctx)
+	entries, err := h.service.MeterEntries(ctx, c.who, techlog.ID(r.Aircraft), walkaround.Meter(r.Meter), page)
+	if err != nil {
+		return nil, err
+	}
+	entries, next := cutPage(entries, w, c.url, func(e walkaround.BookEntry) string { return strconv.Itoa(e.Number) })
+	return server.ListMeterEntries200JSONResponse{
+		Body: showMeters(entries), Headers: server.ListMeterEntries200ResponseHeaders{Link: next},
+	}, nil
 }
 
 // EnterMeters implements server.StrictServerInterface.

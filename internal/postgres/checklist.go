@@ -18,6 +18,9 @@ const (
 	selectTemplates = `
 		SELECT DISTINCT ON (id) ` + templateColumns + ` FROM checklist_template
 		WHERE organization = $1 AND id > $2 ORDER BY id, version DESC LIMIT $3`
+	selectTemplateVersions = `
+		SELECT ` + templateColumns + ` FROM checklist_template
+		WHERE organization = $1 AND id = $2 AND ($3 = 0 OR version < $3) ORDER BY version DESC LIMIT $4`
 	selectTemplate = `
 		SELECT ` + templateColumns + ` FROM checklist_template
 		WHERE organization = $1 AND id = $2 ORDER BY version DESC LIMIT 1`
@@ -46,6 +49,11 @@ func (s *Store) ChecklistTemplates(ctx context.Context, org techlog.ID, page han
 func (s *Store) ChecklistTemplate(ctx context.Context, org, id techlog.ID) (walkaround.Template, error) {
 	t, err := one(ctx, s, organization(org), ask(selectTemplate, uuid(org), uuid(id)), scanTemplate)
 	return t, absent(err, "checklist")
+}
+
+// ChecklistTemplateVersions lists the versions of a template, newest first.
+func (s *Store) ChecklistTemplateVersions(ctx context.Context, org, id techlog.ID, page hangar.Page) ([]walkaround.Template, error) {
+	return list(ctx, s, organization(org), ask(selectTemplateVersions, uuid(org), uuid(id), page.AfterRevision, page.Limit), scanTemplate)
 }
 
 // AirframeChecklist reads how an aircraft's checklist is made: version 0 if nobody has said.

@@ -117,7 +117,7 @@ var HotStatements = map[string]string{
 	"preference":  selectPreference,
 
 	"photo":                selectPhoto,
-	"photos_of_squawk":     countPhotosWhere + ` AND squawk = $2`,
+	"photos_of_squawk":     countPhotosWhere + ` AND ` + ofSquawk + `$2)`,
 	"photos_of_walkaround": countPhotosOfWalkaround,
 	"content":              selectContent,
 	"content_in_use":       selectContentInUse,

@@ -44,6 +44,7 @@ var twoClubs = `
 			hold_verdict, hold_rows, hold_rules, hold_at, version)
 		VALUES (@org, @flight, @aircraft, @base, @base, '2031-05-04', '2031-05-05', 'vfr', '{}', '', 'planned', 'S. Cheduler', 'America/Chicago',
 			'clear', '{}', 'book', now(), 1);
+	INSERT INTO airport (organization, ident, name, lat, lon) VALUES (@org, 'N0TW', 'Two Willows', 45, -93);
 	INSERT INTO block (organization, id, aircraft, begins, kind, words, by, at, cancelled, version)
 		VALUES (@org, @other, @aircraft, '2031-05-04', 'away', 'at the paint shop', 'S. Cheduler', now(), false, 1);
 	INSERT INTO flight_shown (organization, id, flight, person, name, at, by, verdict, shown)
@@ -78,6 +79,13 @@ var twoClubs = `
 		(@org, sha256('left'), 'left', now());
 	INSERT INTO photo (organization, id, squawk, type, digest, thumbnail, size, width, height, at, by)
 		VALUES (@org, @photo, @squawk, 'image/jpeg', sha256('seen'), sha256('small'), 4, 2, 1, now(), 'P. Lot');
+	INSERT INTO webhook (organization, id, url, kinds, state, by, at, version)
+		VALUES (@org, @paper, 'https://hooks.example', '{}', 'on', 'S. Cheduler', now(), 1);
+	INSERT INTO webhook_secret (organization, webhook, id, sealed, at) VALUES (@org, @paper, @paper, 'sealed', now());
+	INSERT INTO webhook_relay (organization, place) VALUES (@org, 99);
+	INSERT INTO delivery (organization, webhook, place, lane, state, attempts, queued_at, answer)
+		VALUES (@org, @paper, 99, @aircraft, 'pending', 0, now(), '');
+	INSERT INTO delivery_lane (organization, webhook, lane, due) VALUES (@org, @paper, @aircraft, now());
 	SELECT set_config('tiedown.keeper', '', false), set_config('tiedown.organization', '', false)`
 
 // ourTables is every table with an organization's records, but its own and those of its members: hand_people_test.go.
@@ -85,7 +93,8 @@ var ourTables = []string{
 	"token", "base", "aircraft", "aircraft_configuration", "squawk", "squawk_history", "deferral", "flight", "event", "idempotency",
 	"company_rules", "determination", "log_entry", "log_head", "log_checkpoint", "certificate", "standing", "signature",
 	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_measurement", "walkaround_report", "walkaround_squawk",
-	"meter_entry", "content", "photo", "block", "flight_shown",
+	"meter_entry", "content", "photo", "block", "flight_shown", "airport",
+	"webhook", "webhook_secret", "webhook_relay", "delivery", "delivery_lane",
 }
 
 // spell puts the identifiers of one club's records into a statement.
@@ -248,6 +257,7 @@ func TestNobodyWritesForAnother(t *testing.T) {
 		`INSERT INTO walkaround_measurement (organization, aircraft, checked, made_at, id, walkaround, outcome, value)
 			VALUES (@org, @aircraft, 'oil', now(), @other, @walkaround, 'good', 6)`,
 		`INSERT INTO meter_entry (organization, aircraft, meter, number, hours, at, by, because) VALUES (@org, @aircraft, 'hobbs', 1, 1, now(), 'P. Lot', '')`,
+		`INSERT INTO airport (organization, ident, name, lat, lon) VALUES (@org, 'N0TH', 'Three Willows', 45, -93)`,
 		`INSERT INTO block (organization, id, aircraft, begins, kind, words, by, at, cancelled, version)
 			VALUES (@org, @squawk, @aircraft, now(), 'away', 'at the paint shop', 'S. Cheduler', now(), false, 1)`,
 		`INSERT INTO flight_shown (organization, id, flight, person, name, at, by, verdict, shown)
@@ -285,7 +295,7 @@ func TestRecordsAreNotChangedByHand(t *testing.T) {
 		wantRefused(t, conn, `DELETE FROM `+table+` WHERE false`, table+"_append_only")
 		wantRefused(t, conn, `TRUNCATE `+table+` CASCADE`, table+"_append_only")
 	}
-	for _, table := range []string{"base", "aircraft", "squawk", "flight", "log_head", "walkaround", "block"} {
+	for _, table := range []string{"base", "aircraft", "squawk", "flight", "log_head", "walkaround", "block", "airport"} {
 		wantRefused(t, conn, `DELETE FROM `+table, table+"_kept")
 		wantRefused(t, conn, `TRUNCATE `+table+` CASCADE`, table+"_kept")
 	}

@@ -77,6 +77,8 @@ var (
 	photos = ledgerOf("photo", named("id", uuids), covers("squawk", uuids), covers("walkaround", uuids), covers("result", uuids),
 		covers("signature", uuids), covers("type", texts), covers("digest", digests), covers("thumbnail", digests),
 		covers("size", integers), covers("width", integers), covers("height", integers), covers("at", instants), covers("by", texts))
+	webhooks = ledgerOf("webhook", named("id", uuids), covers("url", texts), covers("kinds", lists), covers("aircraft", uuids),
+		covers("state", texts), covers("by", texts), covers("at", instants), counted())
 	feeds = ledgerOf("calendar_feed", named("id", uuids), covers("digest", digests), covers("name", texts), covers("aircraft", uuids),
 		covers("maker", uuids), covers("at", instants))
 	blocks = ledgerOf("block", named("id", uuids), covers("aircraft", uuids), covers("begins", instants), covers("ends", instants),
@@ -92,6 +94,7 @@ var ledgers = []ledger{
 	signatures, flights, rulebooks, determinations,
 	templates, airframeChecklists, checklists, walkarounds, reports, filings, meterEntries, photos,
 	feeds, feedRevocations, blocks, showings,
+	webhooks,
 }
 
 // ledgerNamed finds the ledger of a table.

@@ -67,6 +67,12 @@ func newLogged(t testing.TB) *logged {
 		tx.AddHistory(entryOf(s, techlog.StepDefer))
 	})
 	l.must(t, func(tx hangar.Tx) { l.walk(t, tx, flight) })
+	l.must(t, func(tx hangar.Tx) {
+		tx.AddWebhook(techlog.Webhook{
+			ID: newID(), URL: "https://hooks.example/tiedown", Kinds: []string{"squawk", "flight.planned"}, Aircraft: l.aircraft,
+			State: techlog.WebhookOn, By: "S. Cheduler", At: noon, Version: 1,
+		})
+	})
 	return l
 }
 

@@ -24,7 +24,9 @@ func Migrate(ctx context.Context, url string) error {
 	if err != nil {
 		return fmt.Errorf("migrate the database: %w", opaque(err))
 	}
-	err = up(ctx, m)
+	if err = up(ctx, m); err == nil {
+		err = migrateRiver(ctx, url)
+	}
 	sourceErr, databaseErr := m.Close()
 	if err = errors.Join(err, sourceErr, databaseErr); err != nil {
 		return fmt.Errorf("migrate the database: %w", opaque(err))

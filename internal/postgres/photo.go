@@ -17,7 +17,13 @@ const (
 	selectPhoto             = selectPhotosWhere + ` AND id = $2`
 	countPhotosWhere        = `SELECT count(*) FROM photo WHERE organization = $1`
 	countPhotosOfWalkaround = countPhotosWhere + ` AND walkaround = $2`
-	insertPhoto             = `
+	// Those of a squawk, and of the finding that it was filed of. Each is found by an index of its own. The squawk is the
+	// second argument.
+	ofSquawk = `id IN (
+		SELECT p.id FROM walkaround_squawk f JOIN photo p ON p.organization = f.organization AND p.walkaround = f.walkaround AND p.result = f.result
+		WHERE f.organization = $1 AND f.squawk = $2
+		UNION ALL SELECT p.id FROM photo p WHERE p.organization = $1 AND p.squawk = `
+	insertPhoto = `
 		INSERT INTO photo (organization, id, squawk, walkaround, result, signature, type, digest, thumbnail, size, width, height, at, by)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14)`
 
@@ -61,7 +67,8 @@ func (s *Store) CountPhotos(ctx context.Context, org techlog.ID, f hangar.PhotoF
 func photosOf(sql string, org techlog.ID, f hangar.PhotoFilter) *filter {
 	q := filtered(sql, uuid(org))
 	if !f.Squawk.IsZero() {
-		q.and(`squawk = `, uuid(f.Squawk))
+		q.and(ofSquawk, uuid(f.Squawk))
+		q.close()
 	}
 	if !f.Walkaround.IsZero() {
 		q.and(`walkaround = `, uuid(f.Walkaround))

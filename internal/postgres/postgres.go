@@ -18,9 +18,11 @@ import (
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgtype"
 	"github.com/jackc/pgx/v5/pgxpool"
+	"github.com/riverqueue/river"
 
 	"tiedown/internal/hangar"
 	"tiedown/internal/messenger"
+	"tiedown/internal/notice/webhook"
 	"tiedown/internal/people"
 )
 
@@ -34,8 +36,9 @@ const defaultMaxConns = 8
 
 // Store keeps the records of every organization. It is safe for concurrent use.
 type Store struct {
-	pool *pgxpool.Pool
-	bell *bell
+	pool    *pgxpool.Pool
+	bell    *bell
+	knocker *river.Client[pgx.Tx]
 }
 
 var (
@@ -45,6 +48,9 @@ var (
 	_ hangar.Files    = (*Store)(nil)
 	_ people.Store    = (*Store)(nil)
 	_ messenger.Store = (*Store)(nil)
+
+	_ webhook.Outbox = (*Store)(nil)
+	_ webhook.Bell   = (*Store)(nil)
 )
 
 // Open connects to a database that Migrate has brought to this program's schema. A login that row-level security does
@@ -73,7 +79,12 @@ func Open(ctx context.Context, c Config) (*Store, error) {
 		pool.Close()
 		return nil, fmt.Errorf("open the database: %w", opaque(err))
 	}
-	store := &Store{pool: pool}
+	knocker, err := newKnocker()
+	if err != nil {
+		pool.Close()
+		return nil, fmt.Errorf("open the database: %w", opaque(err))
+	}
+	store := &Store{pool: pool, knocker: knocker}
 	store.bell = newBell(store.notify)
 	return store, nil
 }

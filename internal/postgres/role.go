@@ -56,23 +56,28 @@ var tables = []string{
 	"token_revocation", "account", "membership", "membership_history", "password", "password_link", "session", "attempt", "passkey", "recovery_code", "challenge",
 	"linked_identity", "security_event",
 	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_measurement", "walkaround_report", "walkaround_squawk",
-	"meter_entry", "content", "photo", "calendar_feed", "calendar_feed_revocation", "block", "flight_shown",
+	"meter_entry", "content", "photo", "calendar_feed", "calendar_feed_revocation", "block", "flight_shown", "airport",
+	"webhook", "webhook_secret", "webhook_relay", "delivery", "delivery_lane",
 	"warning_leads", "warning", "notice_preference", "note_cursor", "note", "stop_link",
 }
 
-// The role may do what the store does and no more: it deletes nothing but content that no photo has and what has ended long
-// ago, and what is only added to it cannot change.
+// The role may do what the store does and no more: it deletes nothing but content that no photo has, what has ended long
+// ago and what River has done, and what is only added to it cannot change.
 var grantToAppRole = `
 SELECT pg_advisory_xact_lock(hashtext('` + appRole + `'));
 GRANT SELECT ON schema_migrations TO ` + appRole + `;
 GRANT SELECT, INSERT ON ` + strings.Join(tables, ", ") + ` TO ` + appRole + `;
-GRANT UPDATE ON block, base, aircraft, squawk, flight, log_head, walkaround, membership, password, attempt, passkey,
-	notice_preference, note_cursor TO ` + appRole + `;
+GRANT UPDATE ON airport, block, base, aircraft, squawk, flight, log_head, walkaround, membership, password, attempt, passkey,
+	notice_preference, note_cursor, webhook, webhook_relay, delivery, delivery_lane TO ` + appRole + `;
 GRANT UPDATE (used_at) ON password_link, recovery_code, challenge TO ` + appRole + `;
 GRANT UPDATE (seen, ended_at) ON session TO ` + appRole + `;
 GRANT UPDATE (state, due_at, next_at, attempts, sent_at, trace) ON note TO ` + appRole + `;
+GRANT UPDATE (until) ON webhook_secret TO ` + appRole + `;
 GRANT DELETE ON session, challenge, attempt, idempotency TO ` + appRole + `;
-GRANT UPDATE (at), DELETE ON content TO ` + appRole
+GRANT UPDATE (at), DELETE ON content TO ` + appRole + `;
+GRANT USAGE ON SCHEMA ` + riverSchema + ` TO ` + appRole + `;
+GRANT SELECT, INSERT, UPDATE, DELETE ON ALL TABLES IN SCHEMA ` + riverSchema + ` TO ` + appRole + `;
+GRANT USAGE ON ALL SEQUENCES IN SCHEMA ` + riverSchema + ` TO ` + appRole
 
 // makeAppRole makes the role if it is missing and lets it use this database. Doing it again changes nothing.
 func makeAppRole(ctx context.Context, conn *pgx.Conn) error {

@@ -29,6 +29,8 @@ const (
 		WHERE organization = $1 AND walkaround = $2 ORDER BY result`
 	selectFlightToWalk = selectFlightsWhere + ` AND id = (SELECT flight FROM walkaround WHERE organization = $1 AND id = $2)`
 
+	selectPlanWalked = `SELECT plan_version FROM aircraft WHERE organization = $1 AND id = (SELECT aircraft FROM walkaround WHERE organization = $1 AND id = $2)`
+
 	// The last entry of each meter, by its key.
 	selectBookOf = `
 		SELECT e.aircraft, e.meter, e.number, e.hours, e.at, e.by, e.walkaround, e.flight, e.because
@@ -43,6 +45,7 @@ const (
 	selectEntriesOf = `
 		SELECT aircraft, meter, number, hours, at, by, walkaround, flight, because FROM meter_entry
 		WHERE organization = $1 AND aircraft = $2 AND meter = `
+	selectEntriesBack = selectEntriesOf + `$3 AND ($4 = 0 OR number < $4) ORDER BY number DESC LIMIT $5`
 	selectServiceBook = selectEntriesOf + `'time-in-service' AND number IN (1, (SELECT max(number) FROM meter_entry
 			WHERE organization = $1 AND aircraft = $2 AND meter = 'time-in-service'))
 		ORDER BY number`
@@ -116,10 +119,15 @@ func (s *Store) MeterBook(ctx context.Context, org, aircraft techlog.ID) ([]walk
 	return list(ctx, s, organization(org), ask(selectBook, uuid(org), uuid(aircraft)), scanBookEntry)
 }
 
+// MeterEntries lists the entries of one meter of an aircraft, newest first.
+func (s *Store) MeterEntries(ctx context.Context, org, aircraft techlog.ID, meter walkaround.Meter, page hangar.Page) ([]walkaround.BookEntry, error) {
+	return list(ctx, s, organization(org), ask(selectEntriesBack, uuid(org), uuid(aircraft), string(meter), page.AfterRevision, page.Limit), scanBookEntry)
+}
+
 // queueRecord asks for what readRecord reads. The walkaround's row comes first, so that with a lock on it the rest is read
 // after whoever had it has committed.
 func queueRecord(batch *pgx.Batch, row string, org, id techlog.ID) {
-	for _, sql := range []string{row, selectReports, selectFiled, selectFlightToWalk, selectBookFor, countPhotosOfWalkaround} {
+	for _, sql := range []string{row, selectReports, selectFiled, selectFlightToWalk, selectBookFor, countPhotosOfWalkaround, selectPlanWalked} {
 		batch.Queue(sql, uuid(org), uuid(id))
 	}
 }
@@ -147,7 +155,10 @@ func readRecord(results pgx.BatchResults) (hangar.WalkaroundRecord, error) {
 	if r.Book, err = collect(results, scanBookEntry); err != nil {
 		return r, err
 	}
-	r.Photos, err = scanInto[int](results.QueryRow())
+	if r.Photos, err = scanInto[int](results.QueryRow()); err != nil {
+		return r, err
+	}
+	r.Plan, err = scanInto[int](results.QueryRow())
 	return r, err
 }
 

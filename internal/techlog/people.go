@@ -43,6 +43,7 @@ const (
 	WalkAround        Action = "walk-around"     // start a walkaround, report on it, complete it
 	EnterMeters       Action = "enter-meters"    // what the meters show, into the book
 	KeepBlocks        Action = "keep-blocks"     // keep an aircraft from flying for a time
+	KeepWebhooks      Action = "keep-webhooks"   // to which addresses events are sent
 )
 
 // mayDo is the table of authority: action and who may do it. Signing is not among them: it needs a certificate, not a
@@ -65,6 +66,7 @@ var mayDo = map[Action][]Role{
 	WalkAround:        {Pilot, Mechanic, MaintenanceControl, Administrator},
 	EnterMeters:       {Pilot, Mechanic, MaintenanceControl, Administrator},
 	KeepBlocks:        {Mechanic, Scheduler, MaintenanceControl, Administrator},
+	KeepWebhooks:      {Scheduler, Administrator},
 }
 
 // Actions lists every action.
@@ -72,7 +74,7 @@ func Actions() []Action {
 	return []Action{
 		FileSquawk, AddNote, PlanFlight, KeepAircraft, KeepBases, CarryOverRecord, KeepCompanyRules, KeepDetermination, KeepPeople, KeepTokens,
 		KeepCertificates, ConfirmSquawk, ReopenSquawk,
-		KeepChecklists, WalkAround, EnterMeters, KeepBlocks,
+		KeepChecklists, WalkAround, EnterMeters, KeepBlocks, KeepWebhooks,
 	}
 }
 

@@ -37,6 +37,8 @@ func TestAuthority(t *testing.T) {
 		techlog.KeepChecklists:    "maintenance-control administrator",
 		techlog.WalkAround:        "pilot mechanic maintenance-control administrator",
 		techlog.EnterMeters:       "pilot mechanic maintenance-control administrator",
+		techlog.KeepWebhooks:      "scheduler administrator",
+		techlog.KeepBlocks:        "mechanic scheduler maintenance-control administrator",
 	}
 	for _, action := range techlog.Actions() {
 		allowed, known := want[action]

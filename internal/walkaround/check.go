@@ -35,7 +35,7 @@ type Check struct {
 
 	Fuel  string `json:"fuel,omitempty"`  // grade of the fuel that is sampled
 	Color string `json:"color,omitempty"` // of that fuel, for a grade whose color is not known here
-	Meter Meter  `json:"meter,omitempty"` // that is compared: hobbs or tach
+	Meter Meter  `json:"meter,omitempty"` // that is compared: hobbs, tach, or the time in service as the log in the aircraft has it
 	Paper string `json:"paper,omitempty"` // what is looked for, such as "registration"
 	Dated bool   `json:"dated,omitempty"` // the paper runs out: the day is asked for
 }
@@ -168,7 +168,7 @@ func (c *Check) wayFaults(at string, bad *casefile.Faults) {
 	only("dated", c.Dated, Paper)
 	need("in", c.In != "", Measure, "say in which unit, such as qt, in or psi")
 	need("fuel", c.Fuel != "", Sample, "name the grade, such as 100LL")
-	need("meter", c.Meter != "", Compare, "name hobbs or tach")
+	need("meter", c.Meter != "", Compare, "name hobbs, tach or time-in-service")
 	need("paper", c.Paper != "", Paper, "name the paper, such as registration")
 	c.limitFaults(at, bad)
 	if c.Fuel != "" && !gradeRow.MatchString(c.Fuel) {
@@ -183,8 +183,8 @@ func (c *Check) wayFaults(at string, bad *casefile.Faults) {
 	if c.Color != "" && !keyForm.MatchString(c.Color) {
 		bad.Add(at+"color", "form", fmt.Sprintf("%q is no color", c.Color), "write it in small letters, such as green")
 	}
-	if c.Meter != "" && c.Meter != Hobbs && c.Meter != Tach {
-		bad.Add(at+"meter", "enum", fmt.Sprintf("%q is no meter that can be read", c.Meter), "use hobbs or tach")
+	if c.Meter != "" {
+		oneOf(at+"meter", c.Meter, Meters(), bad)
 	}
 	if c.Paper != "" && (!keyForm.MatchString(c.Paper) || len(c.Paper) > 60) {
 		bad.Add(at+"paper", "form", fmt.Sprintf("%q is no name of a paper", c.Paper), "use small letters and hyphens, such as weight-and-balance")

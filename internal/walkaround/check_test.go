@@ -56,8 +56,8 @@ func TestMuseumOfChecks(t *testing.T) {
 		"red 100LL":          {func(c *walkaround.Check) { c.Color = "red" }, sump(), []string{"grade color"}},
 		"a color of capital": {func(c *walkaround.Check) { c.Fuel, c.Color = "UL 94", "Red" }, sump(), []string{"form color"}},
 		"no meter":           {func(c *walkaround.Check) { c.Way, c.Meter = walkaround.Compare, "" }, look("x", walkaround.Cabin), []string{"required meter"}},
-		"time in service is on no panel": {
-			func(c *walkaround.Check) { c.Way, c.Meter = walkaround.Compare, walkaround.TimeInService }, look("x", walkaround.Cabin), []string{"enum meter"},
+		"a meter that there is not": {
+			func(c *walkaround.Check) { c.Way, c.Meter = walkaround.Compare, "odometer" }, look("x", walkaround.Cabin), []string{"enum meter"},
 		},
 		"no paper":        {func(c *walkaround.Check) { c.Way = walkaround.Paper }, look("x", walkaround.Cabin), []string{"required paper"}},
 		"a paper in caps": {func(c *walkaround.Check) { c.Way, c.Paper = walkaround.Paper, "POH" }, look("x", walkaround.Cabin), []string{"form paper"}},

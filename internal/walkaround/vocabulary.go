@@ -111,7 +111,8 @@ var circumstanceWords = map[Circumstance]string{
 type Meter string
 
 // The meters. Time in service counts from the moment an aircraft leaves the surface until it touches it at the next
-// landing (14 CFR 1.1): no meter on the panel shows it, and neither of them is ever taken for it.
+// landing (14 CFR 1.1): no meter on the panel shows it, and neither of them is ever taken for it. It is read off the log in the
+// aircraft.
 const (
 	Hobbs         Meter = "hobbs" // hour meter: commonly runs while there is oil pressure or the master switch is on
 	Tach          Meter = "tach"  // recording tachometer: hours at the engine speed for which it is made

@@ -40,6 +40,7 @@ func Run(t *testing.T, open Open) {
 		"CalendarFeeds":            testCalendarFeeds,
 		"FlightsBetween":           testFlightsBetween,
 		"Blocks":                   testBlocks,
+		"Airports":                 testAirports,
 		"Shown":                    testShown,
 		"SecurityEvents":           testSecurityEvents,
 		"Snapshot":                 testSnapshot,

@@ -156,7 +156,7 @@ func testWalkarounds(t *testing.T, c *club) {
 		return get[hangar.WalkaroundRecord](t)(c.store.Walkaround(ctx, c.org, id))
 	}
 	same(t, "as it began", read(w.ID), hangar.WalkaroundRecord{
-		Walkaround: w, Reports: []walkaround.Report{}, Filed: []walkaround.Filed{}, Flight: &flight, Book: []walkaround.BookEntry{},
+		Walkaround: w, Reports: []walkaround.Report{}, Filed: []walkaround.Filed{}, Flight: &flight, Book: []walkaround.BookEntry{}, Plan: a.PlanVersion,
 	})
 	same(t, "for no flight", read(plain.ID).Walkaround, plain)
 	same(t, "its checklist", get[walkaround.Composed](t)(c.store.Checklist(ctx, c.org, w.Checklist)), composed)
@@ -185,7 +185,7 @@ func testWalkarounds(t *testing.T, c *club) {
 	})
 	want := hangar.WalkaroundRecord{
 		Walkaround: done, Reports: []walkaround.Report{received(reports[0]), received(reports[1])}, Filed: []walkaround.Filed{filed}, Flight: &flight,
-		Book: []walkaround.BookEntry{entry},
+		Book: []walkaround.BookEntry{entry}, Plan: a.PlanVersion,
 	}
 	same(t, "as it ended", read(w.ID), want)
 	err = c.within(ctx, func(ctx context.Context, tx hangar.Tx) error {
@@ -302,6 +302,14 @@ func testMeterBook(t *testing.T, c *club) {
 	if err != nil {
 		t.Error(err)
 	}
+	// The whole book of a meter, newest first, by pages.
+	entries := func(org techlog.ID, page hangar.Page) []walkaround.BookEntry {
+		t.Helper()
+		return get[[]walkaround.BookEntry](t)(c.store.MeterEntries(ctx, org, a.ID, walkaround.Tach, page))
+	}
+	same(t, "the first page", entries(c.org, hangar.Page{Limit: 2}), []walkaround.BookEntry{entry(walkaround.Tach, 3, 0, "replaced"), entry(walkaround.Tach, 2, 101.5, "")})
+	same(t, "the second page", entries(c.org, hangar.Page{Limit: 2, AfterRevision: 2}), []walkaround.BookEntry{entry(walkaround.Tach, 1, 100, "")})
+	same(t, "the other's book", len(entries(other.org, hangar.Page{Limit: 2})), 0)
 	wantKind(t, "a step back without a word", add(entry(walkaround.TimeInService, 4, 4000, "")), techlog.KindConflict)
 	wantKind(t, "an entry left out", add(entry(walkaround.Tach, 5, 1, "")), techlog.KindConflict)
 	wantFault(t, "hours below nothing", add(entry(walkaround.Tach, 4, -1, "because")), "hours")

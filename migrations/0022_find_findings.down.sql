@@ -1,0 +1,1 @@
+DROP INDEX walkaround_squawk_of_squawk;
