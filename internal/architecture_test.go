@@ -28,6 +28,7 @@ var rooms = map[string][]string{
 	"internal/regulation":    {"internal/airworthiness", "internal/upkeep"},
 	"internal/casefile":      {"internal/airworthiness", "internal/daylight", "internal/upkeep"},
 	"internal/inquiry":       {"internal/casefile", "internal/airworthiness", "internal/daylight"},
+	"internal/dispatch":      {"internal/casefile", "internal/airworthiness", "internal/daylight"},
 	"internal/audit":         {},
 	"internal/techlog":       {"internal/casefile"},
 	"internal/walkaround":    {"internal/techlog", "internal/casefile", "internal/trend"},
@@ -37,7 +38,7 @@ var rooms = map[string][]string{
 	"internal/messenger":     {"internal/hangar", "internal/notice", "internal/techlog", "internal/casefile", "internal/airworthiness"},
 	"internal/hangar": {
 		"internal/walkaround", "internal/picture", "internal/notice",
-		"internal/techlog", "internal/audit", "internal/inquiry", "internal/casefile", "internal/upkeep", "internal/daylight",
+		"internal/techlog", "internal/audit", "internal/inquiry", "internal/dispatch", "internal/casefile", "internal/upkeep", "internal/daylight",
 		"internal/airworthiness",
 	},
 	"internal/files/folder":      {"internal/hangar", "internal/techlog"},
@@ -78,8 +79,8 @@ var rooms = map[string][]string{
 		"internal/daylight", "internal/regulation",
 	},
 	"api":         {"internal/casefile"},
-	"api/server":  {"internal/casefile", "internal/inquiry", "internal/papers", "internal/walkaround"},
-	"api/client":  {"internal/casefile", "internal/inquiry", "internal/walkaround"},
+	"api/server":  {"internal/casefile", "internal/inquiry", "internal/dispatch", "internal/papers", "internal/walkaround"},
+	"api/client":  {"internal/casefile", "internal/inquiry", "internal/dispatch", "internal/walkaround"},
 	"migrations":  {},
 	"cmd/tiedown": nil, // sees everything
 }
@@ -119,7 +120,7 @@ var onlyIn = map[string][]string{
 // pure rooms may import nothing of the standard library that does input or output.
 var (
 	pure = []string{
-		"internal/airworthiness", "internal/daylight", "internal/techlog", "internal/casefile", "internal/inquiry", "internal/audit",
+		"internal/airworthiness", "internal/daylight", "internal/techlog", "internal/casefile", "internal/inquiry", "internal/dispatch", "internal/audit",
 		"internal/upkeep", "internal/trend", "internal/walkaround",
 		"internal/picture", "internal/notice",
 	}

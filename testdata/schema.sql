@@ -37,7 +37,7 @@ CREATE DOMAIN squawk_kind AS text
 CREATE DOMAIN squawk_state AS text
 	CONSTRAINT squawk_state_known CHECK ((VALUE = ANY (ARRAY['reported'::text, 'deferred'::text, 'closed'::text])));
 CREATE DOMAIN squawk_step AS text
-	CONSTRAINT squawk_step_known CHECK ((VALUE = ANY (ARRAY['report'::text, 'note'::text, 'confirm'::text, 'duplicate'::text, 'out-of-use'::text, 'defer'::text, 'extend'::text, 'carry-on'::text, 'work'::text, 'return-to-service'::text, 'check-flight'::text, 'correct'::text, 'close'::text, 'reopen'::text])));
+	CONSTRAINT squawk_step_known CHECK ((VALUE = ANY (ARRAY['report'::text, 'note'::text, 'confirm'::text, 'duplicate'::text, 'expect'::text, 'out-of-use'::text, 'defer'::text, 'extend'::text, 'carry-on'::text, 'work'::text, 'return-to-service'::text, 'check-flight'::text, 'correct'::text, 'close'::text, 'reopen'::text])));
 CREATE DOMAIN standing_kind AS text
 	CONSTRAINT standing_kind_known CHECK ((VALUE = ANY (ARRAY['owns'::text, 'operates'::text, 'built'::text, 'manufactured'::text, 'flies'::text, 'maintains'::text])));
 CREATE DOMAIN verdict AS text
@@ -1243,6 +1243,8 @@ CREATE TABLE squawk (
 	confirmed boolean DEFAULT false NOT NULL,
 	duplicate_of uuid,
 	progress jsonb DEFAULT '{}'::jsonb NOT NULL,
+	expected_on date,
+	expected_words text DEFAULT ''::text NOT NULL,
 	CONSTRAINT squawk_aircraft_fkey FOREIGN KEY (organization, aircraft) REFERENCES aircraft(organization, id),
 	CONSTRAINT squawk_deferral_fkey FOREIGN KEY (organization, deferral, id) REFERENCES deferral(organization, id, squawk) DEFERRABLE INITIALLY DEFERRED,
 	CONSTRAINT squawk_deferral_when_deferred CHECK (
@@ -1253,6 +1255,11 @@ END),
 	CONSTRAINT squawk_duplicate_closed CHECK (((duplicate_of IS NULL) OR (((state)::text = 'closed'::text) AND (duplicate_of <> id)))),
 	CONSTRAINT squawk_duplicate_fkey FOREIGN KEY (organization, duplicate_of) REFERENCES squawk(organization, id),
 	CONSTRAINT squawk_entry_fkey FOREIGN KEY (organization, id, entry) REFERENCES squawk_history(organization, squawk, number) DEFERRABLE INITIALLY DEFERRED,
+	CONSTRAINT squawk_expected CHECK (
+CASE
+    WHEN (expected_on IS NULL) THEN (expected_words = ''::text)
+    ELSE ((expected_words <> ''::text) AND ((state)::text <> 'closed'::text))
+END),
 	CONSTRAINT squawk_number_key UNIQUE (organization, aircraft, number),
 	CONSTRAINT squawk_pkey PRIMARY KEY (organization, id),
 	CONSTRAINT squawk_words_given CHECK ((words <> ''::text))
@@ -1276,6 +1283,8 @@ CREATE TABLE squawk_history (
 	state squawk_state NOT NULL,
 	words text NOT NULL,
 	signature uuid,
+	expected_on date,
+	CONSTRAINT squawk_history_expected CHECK (((expected_on IS NULL) OR ((step)::text = 'expect'::text))),
 	CONSTRAINT squawk_history_pkey PRIMARY KEY (organization, squawk, number),
 	CONSTRAINT squawk_history_signature_fkey FOREIGN KEY (organization, signature, squawk, step) REFERENCES signature(organization, id, squawk, action),
 	CONSTRAINT squawk_history_signed CHECK (((signature IS NOT NULL) OR ((step)::text <> ALL (ARRAY['out-of-use'::text, 'extend'::text, 'carry-on'::text, 'work'::text, 'return-to-service'::text, 'check-flight'::text, 'correct'::text])))),

@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"tiedown/internal/casefile"
+	"tiedown/internal/dispatch"
 	"tiedown/internal/inquiry"
 	"tiedown/internal/walkaround"
 
@@ -601,6 +602,7 @@ const (
 	HistoryEntryStepCorrect         HistoryEntryStep = "correct"
 	HistoryEntryStepDefer           HistoryEntryStep = "defer"
 	HistoryEntryStepDuplicate       HistoryEntryStep = "duplicate"
+	HistoryEntryStepExpect          HistoryEntryStep = "expect"
 	HistoryEntryStepExtend          HistoryEntryStep = "extend"
 	HistoryEntryStepNote            HistoryEntryStep = "note"
 	HistoryEntryStepOutOfUse        HistoryEntryStep = "out-of-use"
@@ -626,6 +628,8 @@ func (e HistoryEntryStep) Valid() bool {
 	case HistoryEntryStepDefer:
 		return true
 	case HistoryEntryStepDuplicate:
+		return true
+	case HistoryEntryStepExpect:
 		return true
 	case HistoryEntryStepExtend:
 		return true
@@ -1082,6 +1086,7 @@ func (e SquawkKind) Valid() bool {
 const (
 	SquawkMoveStepConfirm   SquawkMoveStep = "confirm"
 	SquawkMoveStepDuplicate SquawkMoveStep = "duplicate"
+	SquawkMoveStepExpect    SquawkMoveStep = "expect"
 	SquawkMoveStepReopen    SquawkMoveStep = "reopen"
 )
 
@@ -1091,6 +1096,8 @@ func (e SquawkMoveStep) Valid() bool {
 	case SquawkMoveStepConfirm:
 		return true
 	case SquawkMoveStepDuplicate:
+		return true
+	case SquawkMoveStepExpect:
 		return true
 	case SquawkMoveStepReopen:
 		return true
@@ -1536,6 +1543,12 @@ type Airspace string
 // AllOfThese Facts that settle the case together, where no smallest set was found: the best and the worst verdict that a search step by step came to.
 type AllOfThese = inquiry.AllOfThese
 
+// Alternative defines model for Alternative.
+type Alternative = dispatch.Alternative
+
+// Alternatives defines model for Alternatives.
+type Alternatives = dispatch.Alternatives
+
 // Answer A determination in words.
 type Answer = casefile.Answer
 
@@ -1687,6 +1700,9 @@ type BusyPeriod struct {
 
 // BusyPeriodKind `taken` by a flight that may go, `held` by a flight that is held, `unavailable`: the aircraft may make no flight.
 type BusyPeriodKind string
+
+// BusyTime What an aircraft has to do at the time of a flight.
+type BusyTime = dispatch.Busy
 
 // CalendarFeed Without `aircraft` it is of the whole fleet.
 type CalendarFeed struct {
@@ -2150,6 +2166,12 @@ type Delivery struct {
 // DeliveryState Dead is what was given up; it can be sent again.
 type DeliveryState string
 
+// DepartureWindow A stretch of departures that are all permitted. Where it is open the search ended, and it may go on.
+type DepartureWindow = dispatch.Window
+
+// Departures When the whole flight, moved as it is, is permitted and no block holds it. Each minute of the 24 hours to either side is judged, and after those each quarter hour up to 14 days later; nothing departs before now.
+type Departures = dispatch.Departures
+
 // Determination defines model for Determination.
 type Determination struct {
 	// At When it was given.
@@ -2293,6 +2315,9 @@ type Every = casefile.Every
 // Expect What the case is expected to give. It is not read when the case is judged.
 type Expect = casefile.Expect
 
+// Expectation When maintenance expects that a squawk can be worked off, such as when its parts come. No verdict hangs on it.
+type Expectation = dispatch.Expectation
+
 // ExpectedFinding defines model for ExpectedFinding.
 type ExpectedFinding = casefile.ExpectedFinding
 
@@ -2421,6 +2446,9 @@ type FlightLeg struct {
 	Verdict Verdict `json:"verdict"`
 }
 
+// FlightOutlook What can be said of a flight beyond its verdict.
+type FlightOutlook = dispatch.Outlook
+
 // FlightPlan A flight of one leg between two bases, by `from`, `to`, `departs` and `arrives`, or a flight of any legs, by `legs`: one form of the two.
 type FlightPlan struct {
 	// Aircraft Identifier of a record, a UUID of version 7.
@@ -2474,6 +2502,34 @@ type FlightSeriesEntry struct {
 // FlightState Where the flight stands.
 type FlightState string
 
+// FlightToJudge A flight as it would be planned, in either form.
+type FlightToJudge struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft ID `json:"aircraft"`
+
+	// Arrives Instant, RFC 3339 with an offset.
+	Arrives Instant `json:"arrives,omitempty,omitzero"`
+
+	// Departs Instant, RFC 3339 with an offset.
+	Departs Instant `json:"departs,omitempty,omitzero"`
+
+	// Facts The facts of a flight beside its rules, window and places.
+	Facts *FlightFacts `json:"facts,omitempty"`
+
+	// From Identifier of a record, a UUID of version 7.
+	From ID         `json:"from,omitempty,omitzero"`
+	Legs *[]LegPlan `json:"legs,omitempty"`
+
+	// Ref What the asker calls it. It stands in the answer.
+	Ref *string `json:"ref,omitempty"`
+
+	// Rules Flight rules.
+	Rules FlightRules `json:"rules"`
+
+	// To Identifier of a record, a UUID of version 7.
+	To ID `json:"to,omitempty,omitzero"`
+}
+
 // Flights defines model for Flights.
 type Flights struct {
 	Flights []Flight `json:"flights"`
@@ -2483,6 +2539,11 @@ type Flights struct {
 
 	// Next A place among the organization's events, counted from 1; 0 is before the first.
 	Next *EventPlace `json:"next,omitempty"`
+}
+
+// FlightsToJudge defines model for FlightsToJudge.
+type FlightsToJudge struct {
+	Flights []FlightToJudge `json:"flights"`
 }
 
 // Found What became of a condition. It no longer stands in the way once all four are given.
@@ -2562,6 +2623,9 @@ type HistoryEntry struct {
 	At Instant `json:"at"`
 	By string  `json:"by"`
 
+	// Expected Civil date, YYYY-MM-DD.
+	Expected *Date `json:"expected,omitempty"`
+
 	// Number Of the squawk, from 1.
 	Number int `json:"number"`
 
@@ -2627,6 +2691,12 @@ type HoldRow struct {
 	Row string `json:"row"`
 }
 
+// HoldingBlock A time for which somebody keeps the aircraft from flying.
+type HoldingBlock = dispatch.Block
+
+// HoldingSquawk defines model for HoldingSquawk.
+type HoldingSquawk = dispatch.Squawk
+
 // Hours Hours, in hundredths at the finest.
 type Hours = float64
 
@@ -2668,6 +2738,38 @@ type Items struct {
 	Items []Item `json:"items"`
 }
 
+// Judgement How a flight comes out, or what is wrong with it.
+type Judgement struct {
+	// Blocks Blocks that hold the flight, whatever its verdict.
+	Blocks *[]ID    `json:"blocks,omitempty"`
+	Faults *[]Fault `json:"faults,omitempty"`
+	Holds  *bool    `json:"holds,omitempty"`
+
+	// Legs Each leg of a flight of several.
+	Legs *[]LegJudgement `json:"legs,omitempty"`
+	Ref  *string         `json:"ref,omitempty"`
+
+	// Rows The rows that were not simply passed.
+	Rows *[]string `json:"rows,omitempty"`
+
+	// Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Verdict *Verdict `json:"verdict,omitempty"`
+}
+
+// Judgements defines model for Judgements.
+type Judgements struct {
+	// AsOf Instant, RFC 3339 with an offset.
+	AsOf       Instant     `json:"as_of"`
+	Caution    string      `json:"caution"`
+	Judgements []Judgement `json:"judgements"`
+
+	// Rows Every row that a judgement names, with its citation, once.
+	Rows []HoldRow `json:"rows"`
+
+	// Rules Digest of the book of rules that was read.
+	Rules Digest `json:"rules"`
+}
+
 // KindOfOperation Kind of operation.
 type KindOfOperation string
 
@@ -2676,6 +2778,14 @@ type KindStatus = casefile.KindStatus
 
 // LaterReading A meter that was read after the time in service was entered.
 type LaterReading = casefile.LaterReading
+
+// LegJudgement defines model for LegJudgement.
+type LegJudgement struct {
+	Rows []string `json:"rows"`
+
+	// Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Verdict Verdict `json:"verdict"`
+}
 
 // LegPlan defines model for LegPlan.
 type LegPlan struct {
@@ -2691,6 +2801,9 @@ type LegPlan struct {
 	// To Where a leg starts or ends: a base, an airport of the organization's list, or coordinates with a name. One of the three.
 	To PlannedPlace `json:"to"`
 }
+
+// LegStop Where a leg ceases to be permitted.
+type LegStop = dispatch.Stop
 
 // Light The light that a flight meets.
 type Light = casefile.Light
@@ -3012,6 +3125,9 @@ type OpenSquawk struct {
 // Outcome How a finding came out.
 type Outcome string
 
+// OutlookLeg defines model for OutlookLeg.
+type OutlookLeg = dispatch.Leg
+
 // OwnList One of the aircraft's own documents, reduced to what it requires.
 type OwnList = casefile.OwnList
 
@@ -3074,6 +3190,9 @@ type PasswordLink struct {
 	// Link What sets the password at POST /v1/password.
 	Link string `json:"link"`
 }
+
+// PermittedPart The largest part of a flight that is permitted.
+type PermittedPart = dispatch.Part
 
 // PersonName Name of the person.
 type PersonName = string
@@ -3232,6 +3351,12 @@ type RecoveryCodes struct {
 // Registration Registration mark in capital letters, digits and hyphens, unique in the organization.
 type Registration = string
 
+// Release What would release a flight that is held. Nothing releases itself.
+type Release = dispatch.Release
+
+// ReleaseCondition defines model for ReleaseCondition.
+type ReleaseCondition = dispatch.Condition
+
 // Remaining What is left; less than nothing once it is overdue.
 type Remaining = casefile.Remaining
 
@@ -3348,6 +3473,9 @@ type Role string
 
 // Roles What somebody is in an organization; a person may do what one of the roles may.
 type Roles = []Role
+
+// RowInTheWay defines model for RowInTheWay.
+type RowInTheWay = dispatch.InTheWay
 
 // Rule defines model for Rule.
 type Rule struct {
@@ -3690,6 +3818,9 @@ type Squawk struct {
 	// DuplicateOf Identifier of a record, a UUID of version 7.
 	DuplicateOf *ID `json:"duplicate_of,omitempty"`
 
+	// Expected When maintenance expects that a squawk can be worked off, such as when its parts come. No verdict hangs on it.
+	Expected *Expectation `json:"expected,omitempty"`
+
 	// Id Identifier of a record, a UUID of version 7.
 	Id ID `json:"id"`
 
@@ -3737,6 +3868,9 @@ type SquawkKind string
 type SquawkMove struct {
 	// About What a squawk is about, where the report was wrong.
 	About *SquawkSubject `json:"about,omitempty"`
+
+	// Expected Civil date, YYYY-MM-DD.
+	Expected *Date `json:"expected,omitempty"`
 
 	// Of Identifier of a record, a UUID of version 7.
 	Of   *ID            `json:"of,omitempty"`
@@ -5277,6 +5411,9 @@ type ChangeFlightJSONRequestBody = FlightPlan
 // RecordShownJSONRequestBody defines body for RecordShown for application/json ContentType.
 type RecordShownJSONRequestBody = ShownEntry
 
+// JudgeFlightsJSONRequestBody defines body for JudgeFlights for application/json ContentType.
+type JudgeFlightsJSONRequestBody = FlightsToJudge
+
 // ChangeNoticesJSONRequestBody defines body for ChangeNotices for application/json ContentType.
 type ChangeNoticesJSONRequestBody = NoticesEntry
 
@@ -6152,6 +6289,13 @@ type ClientInterface interface {
 	// Corresponds with PUT /v1/flights/{flight} (the `ChangeFlight` operationId).
 	ChangeFlight(ctx context.Context, flight FlightID, params *ChangeFlightParams, body ChangeFlightJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
+	// ListAlternatives Judge every other aircraft for a flight
+	//
+	// Up to 1,000 aircraft of the organization, each judged for the same legs and facts. Those that may go come first, the free ones before those that have something else to do meanwhile; of the others it is said why not. Flights that overlap make an aircraft busy, not unfit.
+	//
+	// Corresponds with GET /v1/flights/{flight}/alternatives (the `ListAlternatives` operationId).
+	ListAlternatives(ctx context.Context, flight FlightID, reqEditors ...RequestEditorFn) (*http.Response, error)
+
 	// CancelFlight Cancel a planned flight
 	//
 	// Pilots, schedulers and administrators. The flight stays on record as cancelled.
@@ -6170,6 +6314,13 @@ type ClientInterface interface {
 	//
 	// Corresponds with POST /v1/flights/{flight}/determinations (the `KeepDetermination` operationId).
 	KeepDetermination(ctx context.Context, flight FlightID, params *KeepDeterminationParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// ShowFlightOutlook Say how much of a flight is permitted, when else it may leave, and what releases it
+	//
+	// Everything is found by judging: each leg up to every minute, the whole flight at other times, and the aircraft without some of its squawks. Times are in the zone of the flight. Nothing releases itself: what is done has to be signed or entered.
+	//
+	// Corresponds with GET /v1/flights/{flight}/outlook (the `ShowFlightOutlook` operationId).
+	ShowFlightOutlook(ctx context.Context, flight FlightID, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ListShown List who was shown what holds a flight, or limits it
 	//
@@ -6198,6 +6349,24 @@ type ClientInterface interface {
 	//
 	// Corresponds with GET /v1/items (the `ListItems` operationId).
 	ListItems(ctx context.Context, params *ListItemsParams, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// JudgeFlightsWithBody Judge many intended flights without keeping them
+	//
+	// Everybody of the organization. Up to 10,000 flights, in up to 8 MB, each judged by itself as it would be when it is planned, with what is on record as of one instant. What is wrong with a flight is told of it, and keeps no other from being judged; what does not keep to this contract is refused as a whole. The answers are in the order of the flights.
+	//
+	// Takes any type of body and a specified content type.
+	//
+	// Corresponds with POST /v1/judgements (the `JudgeFlights` operationId).
+	JudgeFlightsWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
+
+	// JudgeFlights Judge many intended flights without keeping them
+	//
+	// Everybody of the organization. Up to 10,000 flights, in up to 8 MB, each judged by itself as it would be when it is planned, with what is on record as of one instant. What is wrong with a flight is told of it, and keeps no other from being judged; what does not keep to this contract is refused as a whole. The answers are in the order of the flights.
+	//
+	// Takes a body of the `application/json` content type.
+	//
+	// Corresponds with POST /v1/judgements (the `JudgeFlights` operationId).
+	JudgeFlights(ctx context.Context, body JudgeFlightsJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error)
 
 	// ShowMe Say who one is, and in which organizations
 	//
@@ -6614,18 +6783,18 @@ type ClientInterface interface {
 	// Corresponds with GET /v1/squawks/{squawk}/maintenance-entry (the `PrintMaintenanceEntry` operationId).
 	PrintMaintenanceEntry(ctx context.Context, squawk SquawkID, params *PrintMaintenanceEntryParams, reqEditors ...RequestEditorFn) (*http.Response, error)
 
-	// MoveSquawkWithBody Confirm a squawk, find it a duplicate, or reopen it
+	// MoveSquawkWithBody Confirm a squawk, find it a duplicate, say when it can be worked off, or reopen it
 	//
-	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. They also say, by the step `expect`, when a squawk is expected to be worked off, such as the day on which parts come, in `expected`; without it that is no longer known. It is told, and no verdict hangs on it. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 	//
 	// Takes any type of body and a specified content type.
 	//
 	// Corresponds with POST /v1/squawks/{squawk}/moves (the `MoveSquawk` operationId).
 	MoveSquawkWithBody(ctx context.Context, squawk SquawkID, params *MoveSquawkParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error)
 
-	// MoveSquawk Confirm a squawk, find it a duplicate, or reopen it
+	// MoveSquawk Confirm a squawk, find it a duplicate, say when it can be worked off, or reopen it
 	//
-	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. They also say, by the step `expect`, when a squawk is expected to be worked off, such as the day on which parts come, in `expected`; without it that is no longer known. It is told, and no verdict hangs on it. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 	//
 	// Takes a body of the `application/json` content type.
 	//
@@ -8643,6 +8812,23 @@ func (c *Client) ChangeFlight(ctx context.Context, flight FlightID, params *Chan
 	return c.Client.Do(req)
 }
 
+// ListAlternatives Judge every other aircraft for a flight
+//
+// Up to 1,000 aircraft of the organization, each judged for the same legs and facts. Those that may go come first, the free ones before those that have something else to do meanwhile; of the others it is said why not. Flights that overlap make an aircraft busy, not unfit.
+//
+// Corresponds with GET /v1/flights/{flight}/alternatives (the `ListAlternatives` operationId).
+func (c *Client) ListAlternatives(ctx context.Context, flight FlightID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewListAlternativesRequest(c.Server, flight)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
 // CancelFlight Cancel a planned flight
 //
 // Pilots, schedulers and administrators. The flight stays on record as cancelled.
@@ -8682,6 +8868,23 @@ func (c *Client) ListDeterminations(ctx context.Context, flight FlightID, params
 // Corresponds with POST /v1/flights/{flight}/determinations (the `KeepDetermination` operationId).
 func (c *Client) KeepDetermination(ctx context.Context, flight FlightID, params *KeepDeterminationParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewKeepDeterminationRequest(c.Server, flight, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// ShowFlightOutlook Say how much of a flight is permitted, when else it may leave, and what releases it
+//
+// Everything is found by judging: each leg up to every minute, the whole flight at other times, and the aircraft without some of its squawks. Times are in the zone of the flight. Nothing releases itself: what is done has to be signed or entered.
+//
+// Corresponds with GET /v1/flights/{flight}/outlook (the `ShowFlightOutlook` operationId).
+func (c *Client) ShowFlightOutlook(ctx context.Context, flight FlightID, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewShowFlightOutlookRequest(c.Server, flight)
 	if err != nil {
 		return nil, err
 	}
@@ -8750,6 +8953,44 @@ func (c *Client) RecordShown(ctx context.Context, flight FlightID, params *Recor
 // Corresponds with GET /v1/items (the `ListItems` operationId).
 func (c *Client) ListItems(ctx context.Context, params *ListItemsParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
 	req, err := NewListItemsRequest(c.Server, params)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// JudgeFlightsWithBody Judge many intended flights without keeping them
+//
+// Everybody of the organization. Up to 10,000 flights, in up to 8 MB, each judged by itself as it would be when it is planned, with what is on record as of one instant. What is wrong with a flight is told of it, and keeps no other from being judged; what does not keep to this contract is refused as a whole. The answers are in the order of the flights.
+//
+// Takes any type of body and a specified content type.
+//
+// Corresponds with POST /v1/judgements (the `JudgeFlights` operationId).
+func (c *Client) JudgeFlightsWithBody(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewJudgeFlightsRequestWithBody(c.Server, contentType, body)
+	if err != nil {
+		return nil, err
+	}
+	req = req.WithContext(ctx)
+	if err := c.applyEditors(ctx, req, reqEditors); err != nil {
+		return nil, err
+	}
+	return c.Client.Do(req)
+}
+
+// JudgeFlights Judge many intended flights without keeping them
+//
+// Everybody of the organization. Up to 10,000 flights, in up to 8 MB, each judged by itself as it would be when it is planned, with what is on record as of one instant. What is wrong with a flight is told of it, and keeps no other from being judged; what does not keep to this contract is refused as a whole. The answers are in the order of the flights.
+//
+// Takes a body of the `application/json` content type.
+//
+// Corresponds with POST /v1/judgements (the `JudgeFlights` operationId).
+func (c *Client) JudgeFlights(ctx context.Context, body JudgeFlightsJSONRequestBody, reqEditors ...RequestEditorFn) (*http.Response, error) {
+	req, err := NewJudgeFlightsRequest(c.Server, body)
 	if err != nil {
 		return nil, err
 	}
@@ -9725,9 +9966,9 @@ func (c *Client) PrintMaintenanceEntry(ctx context.Context, squawk SquawkID, par
 	return c.Client.Do(req)
 }
 
-// MoveSquawkWithBody Confirm a squawk, find it a duplicate, or reopen it
+// MoveSquawkWithBody Confirm a squawk, find it a duplicate, say when it can be worked off, or reopen it
 //
-// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. They also say, by the step `expect`, when a squawk is expected to be worked off, such as the day on which parts come, in `expected`; without it that is no longer known. It is told, and no verdict hangs on it. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 //
 // Takes any type of body and a specified content type.
 //
@@ -9744,9 +9985,9 @@ func (c *Client) MoveSquawkWithBody(ctx context.Context, squawk SquawkID, params
 	return c.Client.Do(req)
 }
 
-// MoveSquawk Confirm a squawk, find it a duplicate, or reopen it
+// MoveSquawk Confirm a squawk, find it a duplicate, say when it can be worked off, or reopen it
 //
-// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. They also say, by the step `expect`, when a squawk is expected to be worked off, such as the day on which parts come, in `expected`; without it that is no longer known. It is told, and no verdict hangs on it. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 //
 // Takes a body of the `application/json` content type.
 //
@@ -14496,6 +14737,40 @@ func NewChangeFlightRequestWithBody(server string, flight FlightID, params *Chan
 	return req, nil
 }
 
+// NewListAlternativesRequest constructs an http.Request for the ListAlternatives method
+func NewListAlternativesRequest(server string, flight FlightID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "flight", flight, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/flights/%s/alternatives", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
+	}
+
+	return req, nil
+}
+
 // NewCancelFlightRequest constructs an http.Request for the CancelFlight method
 func NewCancelFlightRequest(server string, flight FlightID, params *CancelFlightParams) (*http.Request, error) {
 	var err error
@@ -14671,6 +14946,40 @@ func NewKeepDeterminationRequest(server string, flight FlightID, params *KeepDet
 			req.Header.Set("Idempotency-Key", headerParam0)
 		}
 
+	}
+
+	return req, nil
+}
+
+// NewShowFlightOutlookRequest constructs an http.Request for the ShowFlightOutlook method
+func NewShowFlightOutlookRequest(server string, flight FlightID) (*http.Request, error) {
+	var err error
+
+	var pathParam0 string
+
+	pathParam0, err = runtime.StyleParamWithOptions("simple", false, "flight", flight, runtime.StyleParamOptions{ParamLocation: runtime.ParamLocationPath, Type: "string", Format: "uuid"})
+	if err != nil {
+		return nil, err
+	}
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/flights/%s/outlook", pathParam0)
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodGet, queryURL.String(), nil)
+	if err != nil {
+		return nil, err
 	}
 
 	return req, nil
@@ -14885,6 +15194,46 @@ func NewListItemsRequest(server string, params *ListItemsParams) (*http.Request,
 	if err != nil {
 		return nil, err
 	}
+
+	return req, nil
+}
+
+// NewJudgeFlightsRequest calls the generic JudgeFlights builder with application/json body
+func NewJudgeFlightsRequest(server string, body JudgeFlightsJSONRequestBody) (*http.Request, error) {
+	var bodyReader io.Reader
+	buf, err := json.Marshal(body)
+	if err != nil {
+		return nil, err
+	}
+	bodyReader = bytes.NewReader(buf)
+	return NewJudgeFlightsRequestWithBody(server, "application/json", bodyReader)
+}
+
+// NewJudgeFlightsRequestWithBody constructs an http.Request for the JudgeFlights method, with any body, and a specified content type
+func NewJudgeFlightsRequestWithBody(server string, contentType string, body io.Reader) (*http.Request, error) {
+	var err error
+
+	serverURL, err := url.Parse(server)
+	if err != nil {
+		return nil, err
+	}
+
+	operationPath := fmt.Sprintf("/v1/judgements")
+	if operationPath[0] == '/' {
+		operationPath = "." + operationPath
+	}
+
+	queryURL, err := serverURL.Parse(operationPath)
+	if err != nil {
+		return nil, err
+	}
+
+	req, err := http.NewRequest(http.MethodPost, queryURL.String(), body)
+	if err != nil {
+		return nil, err
+	}
+
+	req.Header.Add("Content-Type", contentType)
 
 	return req, nil
 }
@@ -19682,6 +20031,15 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with PUT /v1/flights/{flight} (the `ChangeFlight` operationId).
 	ChangeFlightWithResponse(ctx context.Context, flight FlightID, params *ChangeFlightParams, body ChangeFlightJSONRequestBody, reqEditors ...RequestEditorFn) (*ChangeFlightResponse, error)
 
+	// ListAlternativesWithResponse Judge every other aircraft for a flight
+	//
+	// Up to 1,000 aircraft of the organization, each judged for the same legs and facts. Those that may go come first, the free ones before those that have something else to do meanwhile; of the others it is said why not. Flights that overlap make an aircraft busy, not unfit.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/flights/{flight}/alternatives (the `ListAlternatives` operationId).
+	ListAlternativesWithResponse(ctx context.Context, flight FlightID, reqEditors ...RequestEditorFn) (*ListAlternativesResponse, error)
+
 	// CancelFlightWithResponse Cancel a planned flight
 	//
 	// Pilots, schedulers and administrators. The flight stays on record as cancelled.
@@ -19706,6 +20064,15 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with POST /v1/flights/{flight}/determinations (the `KeepDetermination` operationId).
 	KeepDeterminationWithResponse(ctx context.Context, flight FlightID, params *KeepDeterminationParams, reqEditors ...RequestEditorFn) (*KeepDeterminationResponse, error)
+
+	// ShowFlightOutlookWithResponse Say how much of a flight is permitted, when else it may leave, and what releases it
+	//
+	// Everything is found by judging: each leg up to every minute, the whole flight at other times, and the aircraft without some of its squawks. Times are in the zone of the flight. Nothing releases itself: what is done has to be signed or entered.
+	//
+	// Returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with GET /v1/flights/{flight}/outlook (the `ShowFlightOutlook` operationId).
+	ShowFlightOutlookWithResponse(ctx context.Context, flight FlightID, reqEditors ...RequestEditorFn) (*ShowFlightOutlookResponse, error)
 
 	// ListShownWithResponse List who was shown what holds a flight, or limits it
 	//
@@ -19738,6 +20105,24 @@ type ClientWithResponsesInterface interface {
 	//
 	// Corresponds with GET /v1/items (the `ListItems` operationId).
 	ListItemsWithResponse(ctx context.Context, params *ListItemsParams, reqEditors ...RequestEditorFn) (*ListItemsResponse, error)
+
+	// JudgeFlightsWithBodyWithResponse Judge many intended flights without keeping them
+	//
+	// Everybody of the organization. Up to 10,000 flights, in up to 8 MB, each judged by itself as it would be when it is planned, with what is on record as of one instant. What is wrong with a flight is told of it, and keeps no other from being judged; what does not keep to this contract is refused as a whole. The answers are in the order of the flights.
+	//
+	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/judgements (the `JudgeFlights` operationId).
+	JudgeFlightsWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*JudgeFlightsResponse, error)
+
+	// JudgeFlightsWithResponse Judge many intended flights without keeping them
+	//
+	// Everybody of the organization. Up to 10,000 flights, in up to 8 MB, each judged by itself as it would be when it is planned, with what is on record as of one instant. What is wrong with a flight is told of it, and keeps no other from being judged; what does not keep to this contract is refused as a whole. The answers are in the order of the flights.
+	//
+	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+	//
+	// Corresponds with POST /v1/judgements (the `JudgeFlights` operationId).
+	JudgeFlightsWithResponse(ctx context.Context, body JudgeFlightsJSONRequestBody, reqEditors ...RequestEditorFn) (*JudgeFlightsResponse, error)
 
 	// ShowMeWithResponse Say who one is, and in which organizations
 	//
@@ -20206,18 +20591,18 @@ type ClientWithResponsesInterface interface {
 	// Corresponds with GET /v1/squawks/{squawk}/maintenance-entry (the `PrintMaintenanceEntry` operationId).
 	PrintMaintenanceEntryWithResponse(ctx context.Context, squawk SquawkID, params *PrintMaintenanceEntryParams, reqEditors ...RequestEditorFn) (*PrintMaintenanceEntryResponse, error)
 
-	// MoveSquawkWithBodyWithResponse Confirm a squawk, find it a duplicate, or reopen it
+	// MoveSquawkWithBodyWithResponse Confirm a squawk, find it a duplicate, say when it can be worked off, or reopen it
 	//
-	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. They also say, by the step `expect`, when a squawk is expected to be worked off, such as the day on which parts come, in `expected`; without it that is no longer known. It is told, and no verdict hangs on it. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 	//
 	// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 	//
 	// Corresponds with POST /v1/squawks/{squawk}/moves (the `MoveSquawk` operationId).
 	MoveSquawkWithBodyWithResponse(ctx context.Context, squawk SquawkID, params *MoveSquawkParams, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*MoveSquawkResponse, error)
 
-	// MoveSquawkWithResponse Confirm a squawk, find it a duplicate, or reopen it
+	// MoveSquawkWithResponse Confirm a squawk, find it a duplicate, say when it can be worked off, or reopen it
 	//
-	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+	// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. They also say, by the step `expect`, when a squawk is expected to be worked off, such as the day on which parts come, in `expected`; without it that is no longer known. It is told, and no verdict hangs on it. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 	//
 	// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 	//
@@ -27843,6 +28228,96 @@ func (r ChangeFlightResponse) ContentType() string {
 	return ""
 }
 
+// ListAlternativesResponse401Headers the declared response headers of an HTTP 401 response for ListAlternatives
+type ListAlternativesResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ListAlternativesResponse503Headers the declared response headers of an HTTP 503 response for ListAlternatives
+type ListAlternativesResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ListAlternativesResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Alternatives
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ListAlternativesResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ListAlternativesResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ListAlternativesResponse) GetJSON200() *Alternatives {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ListAlternativesResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ListAlternativesResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ListAlternativesResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ListAlternativesResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ListAlternativesResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ListAlternativesResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ListAlternativesResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ListAlternativesResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ListAlternativesResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // CancelFlightResponse200Headers the declared response headers of an HTTP 200 response for CancelFlight
 type CancelFlightResponse200Headers struct {
 	ETag                *string
@@ -28171,6 +28646,96 @@ func (r KeepDeterminationResponse) ContentType() string {
 	return ""
 }
 
+// ShowFlightOutlookResponse401Headers the declared response headers of an HTTP 401 response for ShowFlightOutlook
+type ShowFlightOutlookResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// ShowFlightOutlookResponse503Headers the declared response headers of an HTTP 503 response for ShowFlightOutlook
+type ShowFlightOutlookResponse503Headers struct {
+	RetryAfter *string
+}
+
+type ShowFlightOutlookResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *FlightOutlook
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON404 the response for an HTTP 404 `application/problem+json` response
+	ApplicationproblemJSON404 *NotFound
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *ShowFlightOutlookResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *ShowFlightOutlookResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r ShowFlightOutlookResponse) GetJSON200() *FlightOutlook {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r ShowFlightOutlookResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON404 returns the response for an HTTP 404 `application/problem+json` response
+func (r ShowFlightOutlookResponse) GetApplicationproblemJSON404() *NotFound {
+	return r.ApplicationproblemJSON404
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r ShowFlightOutlookResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r ShowFlightOutlookResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r ShowFlightOutlookResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r ShowFlightOutlookResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r ShowFlightOutlookResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r ShowFlightOutlookResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r ShowFlightOutlookResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
 // ListShownResponse200Headers the declared response headers of an HTTP 200 response for ListShown
 type ListShownResponse200Headers struct {
 	Link *string
@@ -28484,6 +29049,117 @@ func (r ListItemsResponse) StatusCode() int {
 
 // ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
 func (r ListItemsResponse) ContentType() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Header.Get("Content-Type")
+	}
+	return ""
+}
+
+// JudgeFlightsResponse401Headers the declared response headers of an HTTP 401 response for JudgeFlights
+type JudgeFlightsResponse401Headers struct {
+	WWWAuthenticate *string
+}
+
+// JudgeFlightsResponse503Headers the declared response headers of an HTTP 503 response for JudgeFlights
+type JudgeFlightsResponse503Headers struct {
+	RetryAfter *string
+}
+
+type JudgeFlightsResponse struct {
+	Body         []byte
+	HTTPResponse *http.Response
+	// JSON200 the response for an HTTP 200 `application/json` response
+	JSON200 *Judgements
+	// ApplicationproblemJSON400 the response for an HTTP 400 `application/problem+json` response
+	ApplicationproblemJSON400 *Syntax
+	// ApplicationproblemJSON401 the response for an HTTP 401 `application/problem+json` response
+	ApplicationproblemJSON401 *Unauthorized
+	// ApplicationproblemJSON403 the response for an HTTP 403 `application/problem+json` response
+	ApplicationproblemJSON403 *Forbidden
+	// ApplicationproblemJSON413 the response for an HTTP 413 `application/problem+json` response
+	ApplicationproblemJSON413 *TooLarge
+	// ApplicationproblemJSON415 the response for an HTTP 415 `application/problem+json` response
+	ApplicationproblemJSON415 *MediaType
+	// ApplicationproblemJSON422 the response for an HTTP 422 `application/problem+json` response
+	ApplicationproblemJSON422 *Invalid
+	// ApplicationproblemJSON500 the response for an HTTP 500 `application/problem+json` response
+	ApplicationproblemJSON500 *Internal
+	// ApplicationproblemJSON503 the response for an HTTP 503 `application/problem+json` response
+	ApplicationproblemJSON503 *Unavailable
+	// Headers401 the parsed response headers for an HTTP 401 response
+	Headers401 *JudgeFlightsResponse401Headers
+	// Headers503 the parsed response headers for an HTTP 503 response
+	Headers503 *JudgeFlightsResponse503Headers
+}
+
+// GetJSON200 returns the response for an HTTP 200 `application/json` response
+func (r JudgeFlightsResponse) GetJSON200() *Judgements {
+	return r.JSON200
+}
+
+// GetApplicationproblemJSON400 returns the response for an HTTP 400 `application/problem+json` response
+func (r JudgeFlightsResponse) GetApplicationproblemJSON400() *Syntax {
+	return r.ApplicationproblemJSON400
+}
+
+// GetApplicationproblemJSON401 returns the response for an HTTP 401 `application/problem+json` response
+func (r JudgeFlightsResponse) GetApplicationproblemJSON401() *Unauthorized {
+	return r.ApplicationproblemJSON401
+}
+
+// GetApplicationproblemJSON403 returns the response for an HTTP 403 `application/problem+json` response
+func (r JudgeFlightsResponse) GetApplicationproblemJSON403() *Forbidden {
+	return r.ApplicationproblemJSON403
+}
+
+// GetApplicationproblemJSON413 returns the response for an HTTP 413 `application/problem+json` response
+func (r JudgeFlightsResponse) GetApplicationproblemJSON413() *TooLarge {
+	return r.ApplicationproblemJSON413
+}
+
+// GetApplicationproblemJSON415 returns the response for an HTTP 415 `application/problem+json` response
+func (r JudgeFlightsResponse) GetApplicationproblemJSON415() *MediaType {
+	return r.ApplicationproblemJSON415
+}
+
+// GetApplicationproblemJSON422 returns the response for an HTTP 422 `application/problem+json` response
+func (r JudgeFlightsResponse) GetApplicationproblemJSON422() *Invalid {
+	return r.ApplicationproblemJSON422
+}
+
+// GetApplicationproblemJSON500 returns the response for an HTTP 500 `application/problem+json` response
+func (r JudgeFlightsResponse) GetApplicationproblemJSON500() *Internal {
+	return r.ApplicationproblemJSON500
+}
+
+// GetApplicationproblemJSON503 returns the response for an HTTP 503 `application/problem+json` response
+func (r JudgeFlightsResponse) GetApplicationproblemJSON503() *Unavailable {
+	return r.ApplicationproblemJSON503
+}
+
+// GetBody returns the raw response body bytes
+func (r JudgeFlightsResponse) GetBody() []byte {
+	return r.Body
+}
+
+// Status returns HTTPResponse.Status
+func (r JudgeFlightsResponse) Status() string {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.Status
+	}
+	return http.StatusText(0)
+}
+
+// StatusCode returns HTTPResponse.StatusCode
+func (r JudgeFlightsResponse) StatusCode() int {
+	if r.HTTPResponse != nil {
+		return r.HTTPResponse.StatusCode
+	}
+	return 0
+}
+
+// ContentType is a convenience method to retrieve the Content-Type value from the HTTP response headers
+func (r JudgeFlightsResponse) ContentType() string {
 	if r.HTTPResponse != nil {
 		return r.HTTPResponse.Header.Get("Content-Type")
 	}
@@ -37837,6 +38513,21 @@ func (c *ClientWithResponses) ChangeFlightWithResponse(ctx context.Context, flig
 	return ParseChangeFlightResponse(rsp)
 }
 
+// ListAlternativesWithResponse Judge every other aircraft for a flight
+//
+// Up to 1,000 aircraft of the organization, each judged for the same legs and facts. Those that may go come first, the free ones before those that have something else to do meanwhile; of the others it is said why not. Flights that overlap make an aircraft busy, not unfit.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/flights/{flight}/alternatives (the `ListAlternatives` operationId).
+func (c *ClientWithResponses) ListAlternativesWithResponse(ctx context.Context, flight FlightID, reqEditors ...RequestEditorFn) (*ListAlternativesResponse, error) {
+	rsp, err := c.ListAlternatives(ctx, flight, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseListAlternativesResponse(rsp)
+}
+
 // CancelFlightWithResponse Cancel a planned flight
 //
 // Pilots, schedulers and administrators. The flight stays on record as cancelled.
@@ -37878,6 +38569,21 @@ func (c *ClientWithResponses) KeepDeterminationWithResponse(ctx context.Context,
 		return nil, err
 	}
 	return ParseKeepDeterminationResponse(rsp)
+}
+
+// ShowFlightOutlookWithResponse Say how much of a flight is permitted, when else it may leave, and what releases it
+//
+// Everything is found by judging: each leg up to every minute, the whole flight at other times, and the aircraft without some of its squawks. Times are in the zone of the flight. Nothing releases itself: what is done has to be signed or entered.
+//
+// Returns a wrapper object for the known response body format(s).
+//
+// Corresponds with GET /v1/flights/{flight}/outlook (the `ShowFlightOutlook` operationId).
+func (c *ClientWithResponses) ShowFlightOutlookWithResponse(ctx context.Context, flight FlightID, reqEditors ...RequestEditorFn) (*ShowFlightOutlookResponse, error) {
+	rsp, err := c.ShowFlightOutlook(ctx, flight, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseShowFlightOutlookResponse(rsp)
 }
 
 // ListShownWithResponse List who was shown what holds a flight, or limits it
@@ -37934,6 +38640,36 @@ func (c *ClientWithResponses) ListItemsWithResponse(ctx context.Context, params 
 		return nil, err
 	}
 	return ParseListItemsResponse(rsp)
+}
+
+// JudgeFlightsWithBodyWithResponse Judge many intended flights without keeping them
+//
+// Everybody of the organization. Up to 10,000 flights, in up to 8 MB, each judged by itself as it would be when it is planned, with what is on record as of one instant. What is wrong with a flight is told of it, and keeps no other from being judged; what does not keep to this contract is refused as a whole. The answers are in the order of the flights.
+//
+// Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/judgements (the `JudgeFlights` operationId).
+func (c *ClientWithResponses) JudgeFlightsWithBodyWithResponse(ctx context.Context, contentType string, body io.Reader, reqEditors ...RequestEditorFn) (*JudgeFlightsResponse, error) {
+	rsp, err := c.JudgeFlightsWithBody(ctx, contentType, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseJudgeFlightsResponse(rsp)
+}
+
+// JudgeFlightsWithResponse Judge many intended flights without keeping them
+//
+// Everybody of the organization. Up to 10,000 flights, in up to 8 MB, each judged by itself as it would be when it is planned, with what is on record as of one instant. What is wrong with a flight is told of it, and keeps no other from being judged; what does not keep to this contract is refused as a whole. The answers are in the order of the flights.
+//
+// Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
+//
+// Corresponds with POST /v1/judgements (the `JudgeFlights` operationId).
+func (c *ClientWithResponses) JudgeFlightsWithResponse(ctx context.Context, body JudgeFlightsJSONRequestBody, reqEditors ...RequestEditorFn) (*JudgeFlightsResponse, error) {
+	rsp, err := c.JudgeFlights(ctx, body, reqEditors...)
+	if err != nil {
+		return nil, err
+	}
+	return ParseJudgeFlightsResponse(rsp)
 }
 
 // ShowMeWithResponse Say who one is, and in which organizations
@@ -38733,9 +39469,9 @@ func (c *ClientWithResponses) PrintMaintenanceEntryWithResponse(ctx context.Cont
 	return ParsePrintMaintenanceEntryResponse(rsp)
 }
 
-// MoveSquawkWithBodyWithResponse Confirm a squawk, find it a duplicate, or reopen it
+// MoveSquawkWithBodyWithResponse Confirm a squawk, find it a duplicate, say when it can be worked off, or reopen it
 //
-// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. They also say, by the step `expect`, when a squawk is expected to be worked off, such as the day on which parts come, in `expected`; without it that is no longer known. It is told, and no verdict hangs on it. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 //
 // Takes any type of body and a specified content type, and returns a wrapper object for the known response body format(s).
 //
@@ -38748,9 +39484,9 @@ func (c *ClientWithResponses) MoveSquawkWithBodyWithResponse(ctx context.Context
 	return ParseMoveSquawkResponse(rsp)
 }
 
-// MoveSquawkWithResponse Confirm a squawk, find it a duplicate, or reopen it
+// MoveSquawkWithResponse Confirm a squawk, find it a duplicate, say when it can be worked off, or reopen it
 //
-// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
+// Mechanics, maintenance control and administrators confirm what a squawk is about, or that another open one says the same of the same. They also say, by the step `expect`, when a squawk is expected to be worked off, such as the day on which parts come, in `expected`; without it that is no longer known. It is told, and no verdict hangs on it. Pilots, mechanics, maintenance control and administrators reopen. The future flights are judged anew.
 //
 // Takes a body of the `application/json` content type, and returns a wrapper object for the known response body format(s).
 //
@@ -46504,6 +47240,90 @@ func ParseChangeFlightResponse(rsp *http.Response) (*ChangeFlightResponse, error
 	return response, nil
 }
 
+// ParseListAlternativesResponse parses an HTTP response from a ListAlternativesWithResponse call
+func ParseListAlternativesResponse(rsp *http.Response) (*ListAlternativesResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ListAlternativesResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Alternatives
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ListAlternativesResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ListAlternativesResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseCancelFlightResponse parses an HTTP response from a CancelFlightWithResponse call
 func ParseCancelFlightResponse(rsp *http.Response) (*CancelFlightResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -46835,6 +47655,90 @@ func ParseKeepDeterminationResponse(rsp *http.Response) (*KeepDeterminationRespo
 	return response, nil
 }
 
+// ParseShowFlightOutlookResponse parses an HTTP response from a ShowFlightOutlookWithResponse call
+func ParseShowFlightOutlookResponse(rsp *http.Response) (*ShowFlightOutlookResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &ShowFlightOutlookResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest FlightOutlook
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 404:
+		var dest NotFound
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON404 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers ShowFlightOutlookResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers ShowFlightOutlookResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
 // ParseListShownResponse parses an HTTP response from a ListShownWithResponse call
 func ParseListShownResponse(rsp *http.Response) (*ListShownResponse, error) {
 	bodyBytes, err := io.ReadAll(rsp.Body)
@@ -47132,6 +48036,111 @@ func ParseListItemsResponse(rsp *http.Response) (*ListItemsResponse, error) {
 		response.Headers401 = &headers
 	case rsp.StatusCode == 503:
 		var headers ListItemsResponse503Headers
+		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.RetryAfter = &value
+		}
+		response.Headers503 = &headers
+	}
+
+	return response, nil
+}
+
+// ParseJudgeFlightsResponse parses an HTTP response from a JudgeFlightsWithResponse call
+func ParseJudgeFlightsResponse(rsp *http.Response) (*JudgeFlightsResponse, error) {
+	bodyBytes, err := io.ReadAll(rsp.Body)
+	defer func() { _ = rsp.Body.Close() }()
+	if err != nil {
+		return nil, err
+	}
+
+	response := &JudgeFlightsResponse{
+		Body:         bodyBytes,
+		HTTPResponse: rsp,
+	}
+
+	switch {
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 200:
+		var dest Judgements
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.JSON200 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 400:
+		var dest Syntax
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON400 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 401:
+		var dest Unauthorized
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON401 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 403:
+		var dest Forbidden
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON403 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 413:
+		var dest TooLarge
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON413 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 415:
+		var dest MediaType
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON415 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 422:
+		var dest Invalid
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON422 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 500:
+		var dest Internal
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON500 = &dest
+
+	case strings.Contains(rsp.Header.Get("Content-Type"), "json") && rsp.StatusCode == 503:
+		var dest Unavailable
+		if err := json.Unmarshal(bodyBytes, &dest); err != nil {
+			return nil, err
+		}
+		response.ApplicationproblemJSON503 = &dest
+
+	}
+
+	switch {
+	case rsp.StatusCode == 401:
+		var headers JudgeFlightsResponse401Headers
+		if values := rsp.Header.Values("WWW-Authenticate"); len(values) > 0 {
+			var value string
+			if err := runtime.BindStyledParameterWithOptions("simple", "WWW-Authenticate", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {
+				return nil, err
+			}
+			headers.WWWAuthenticate = &value
+		}
+		response.Headers401 = &headers
+	case rsp.StatusCode == 503:
+		var headers JudgeFlightsResponse503Headers
 		if values := rsp.Header.Values("Retry-After"); len(values) > 0 {
 			var value string
 			if err := runtime.BindStyledParameterWithOptions("simple", "Retry-After", values[0], &value, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""}); err != nil {

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"tiedown/internal/casefile"
+	"tiedown/internal/dispatch"
 	"tiedown/internal/inquiry"
 	"tiedown/internal/walkaround"
 
@@ -600,6 +601,7 @@ const (
 	HistoryEntryStepCorrect         HistoryEntryStep = "correct"
 	HistoryEntryStepDefer           HistoryEntryStep = "defer"
 	HistoryEntryStepDuplicate       HistoryEntryStep = "duplicate"
+	HistoryEntryStepExpect          HistoryEntryStep = "expect"
 	HistoryEntryStepExtend          HistoryEntryStep = "extend"
 	HistoryEntryStepNote            HistoryEntryStep = "note"
 	HistoryEntryStepOutOfUse        HistoryEntryStep = "out-of-use"
@@ -625,6 +627,8 @@ func (e HistoryEntryStep) Valid() bool {
 	case HistoryEntryStepDefer:
 		return true
 	case HistoryEntryStepDuplicate:
+		return true
+	case HistoryEntryStepExpect:
 		return true
 	case HistoryEntryStepExtend:
 		return true
@@ -1081,6 +1085,7 @@ func (e SquawkKind) Valid() bool {
 const (
 	SquawkMoveStepConfirm   SquawkMoveStep = "confirm"
 	SquawkMoveStepDuplicate SquawkMoveStep = "duplicate"
+	SquawkMoveStepExpect    SquawkMoveStep = "expect"
 	SquawkMoveStepReopen    SquawkMoveStep = "reopen"
 )
 
@@ -1090,6 +1095,8 @@ func (e SquawkMoveStep) Valid() bool {
 	case SquawkMoveStepConfirm:
 		return true
 	case SquawkMoveStepDuplicate:
+		return true
+	case SquawkMoveStepExpect:
 		return true
 	case SquawkMoveStepReopen:
 		return true
@@ -1535,6 +1542,12 @@ type Airspace string
 // AllOfThese Facts that settle the case together, where no smallest set was found: the best and the worst verdict that a search step by step came to.
 type AllOfThese = inquiry.AllOfThese
 
+// Alternative defines model for Alternative.
+type Alternative = dispatch.Alternative
+
+// Alternatives defines model for Alternatives.
+type Alternatives = dispatch.Alternatives
+
 // Answer A determination in words.
 type Answer = casefile.Answer
 
@@ -1686,6 +1699,9 @@ type BusyPeriod struct {
 
 // BusyPeriodKind `taken` by a flight that may go, `held` by a flight that is held, `unavailable`: the aircraft may make no flight.
 type BusyPeriodKind string
+
+// BusyTime What an aircraft has to do at the time of a flight.
+type BusyTime = dispatch.Busy
 
 // CalendarFeed Without `aircraft` it is of the whole fleet.
 type CalendarFeed struct {
@@ -2149,6 +2165,12 @@ type Delivery struct {
 // DeliveryState Dead is what was given up; it can be sent again.
 type DeliveryState string
 
+// DepartureWindow A stretch of departures that are all permitted. Where it is open the search ended, and it may go on.
+type DepartureWindow = dispatch.Window
+
+// Departures When the whole flight, moved as it is, is permitted and no block holds it. Each minute of the 24 hours to either side is judged, and after those each quarter hour up to 14 days later; nothing departs before now.
+type Departures = dispatch.Departures
+
 // Determination defines model for Determination.
 type Determination struct {
 	// At When it was given.
@@ -2292,6 +2314,9 @@ type Every = casefile.Every
 // Expect What the case is expected to give. It is not read when the case is judged.
 type Expect = casefile.Expect
 
+// Expectation When maintenance expects that a squawk can be worked off, such as when its parts come. No verdict hangs on it.
+type Expectation = dispatch.Expectation
+
 // ExpectedFinding defines model for ExpectedFinding.
 type ExpectedFinding = casefile.ExpectedFinding
 
@@ -2420,6 +2445,9 @@ type FlightLeg struct {
 	Verdict Verdict `json:"verdict"`
 }
 
+// FlightOutlook What can be said of a flight beyond its verdict.
+type FlightOutlook = dispatch.Outlook
+
 // FlightPlan A flight of one leg between two bases, by `from`, `to`, `departs` and `arrives`, or a flight of any legs, by `legs`: one form of the two.
 type FlightPlan struct {
 	// Aircraft Identifier of a record, a UUID of version 7.
@@ -2473,6 +2501,34 @@ type FlightSeriesEntry struct {
 // FlightState Where the flight stands.
 type FlightState string
 
+// FlightToJudge A flight as it would be planned, in either form.
+type FlightToJudge struct {
+	// Aircraft Identifier of a record, a UUID of version 7.
+	Aircraft ID `json:"aircraft"`
+
+	// Arrives Instant, RFC 3339 with an offset.
+	Arrives Instant `json:"arrives,omitempty,omitzero"`
+
+	// Departs Instant, RFC 3339 with an offset.
+	Departs Instant `json:"departs,omitempty,omitzero"`
+
+	// Facts The facts of a flight beside its rules, window and places.
+	Facts *FlightFacts `json:"facts,omitempty"`
+
+	// From Identifier of a record, a UUID of version 7.
+	From ID         `json:"from,omitempty,omitzero"`
+	Legs *[]LegPlan `json:"legs,omitempty"`
+
+	// Ref What the asker calls it. It stands in the answer.
+	Ref *string `json:"ref,omitempty"`
+
+	// Rules Flight rules.
+	Rules FlightRules `json:"rules"`
+
+	// To Identifier of a record, a UUID of version 7.
+	To ID `json:"to,omitempty,omitzero"`
+}
+
 // Flights defines model for Flights.
 type Flights struct {
 	Flights []Flight `json:"flights"`
@@ -2482,6 +2538,11 @@ type Flights struct {
 
 	// Next A place among the organization's events, counted from 1; 0 is before the first.
 	Next *EventPlace `json:"next,omitempty"`
+}
+
+// FlightsToJudge defines model for FlightsToJudge.
+type FlightsToJudge struct {
+	Flights []FlightToJudge `json:"flights"`
 }
 
 // Found What became of a condition. It no longer stands in the way once all four are given.
@@ -2561,6 +2622,9 @@ type HistoryEntry struct {
 	At Instant `json:"at"`
 	By string  `json:"by"`
 
+	// Expected Civil date, YYYY-MM-DD.
+	Expected *Date `json:"expected,omitempty"`
+
 	// Number Of the squawk, from 1.
 	Number int `json:"number"`
 
@@ -2626,6 +2690,12 @@ type HoldRow struct {
 	Row string `json:"row"`
 }
 
+// HoldingBlock A time for which somebody keeps the aircraft from flying.
+type HoldingBlock = dispatch.Block
+
+// HoldingSquawk defines model for HoldingSquawk.
+type HoldingSquawk = dispatch.Squawk
+
 // Hours Hours, in hundredths at the finest.
 type Hours = float64
 
@@ -2667,6 +2737,38 @@ type Items struct {
 	Items []Item `json:"items"`
 }
 
+// Judgement How a flight comes out, or what is wrong with it.
+type Judgement struct {
+	// Blocks Blocks that hold the flight, whatever its verdict.
+	Blocks *[]ID    `json:"blocks,omitempty"`
+	Faults *[]Fault `json:"faults,omitempty"`
+	Holds  *bool    `json:"holds,omitempty"`
+
+	// Legs Each leg of a flight of several.
+	Legs *[]LegJudgement `json:"legs,omitempty"`
+	Ref  *string         `json:"ref,omitempty"`
+
+	// Rows The rows that were not simply passed.
+	Rows *[]string `json:"rows,omitempty"`
+
+	// Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Verdict *Verdict `json:"verdict,omitempty"`
+}
+
+// Judgements defines model for Judgements.
+type Judgements struct {
+	// AsOf Instant, RFC 3339 with an offset.
+	AsOf       Instant     `json:"as_of"`
+	Caution    string      `json:"caution"`
+	Judgements []Judgement `json:"judgements"`
+
+	// Rows Every row that a judgement names, with its citation, once.
+	Rows []HoldRow `json:"rows"`
+
+	// Rules Digest of the book of rules that was read.
+	Rules Digest `json:"rules"`
+}
+
 // KindOfOperation Kind of operation.
 type KindOfOperation string
 
@@ -2675,6 +2777,14 @@ type KindStatus = casefile.KindStatus
 
 // LaterReading A meter that was read after the time in service was entered.
 type LaterReading = casefile.LaterReading
+
+// LegJudgement defines model for LegJudgement.
+type LegJudgement struct {
+	Rows []string `json:"rows"`
+
+	// Verdict The answer, best first: `clear`; `limited`, it may go within the stated limitations; `defer-first`, it may go once the deferral steps are done; `undetermined`, a fact is missing, which counts as no; `grounded`.
+	Verdict Verdict `json:"verdict"`
+}
 
 // LegPlan defines model for LegPlan.
 type LegPlan struct {
@@ -2690,6 +2800,9 @@ type LegPlan struct {
 	// To Where a leg starts or ends: a base, an airport of the organization's list, or coordinates with a name. One of the three.
 	To PlannedPlace `json:"to"`
 }
+
+// LegStop Where a leg ceases to be permitted.
+type LegStop = dispatch.Stop
 
 // Light The light that a flight meets.
 type Light = casefile.Light
@@ -3011,6 +3124,9 @@ type OpenSquawk struct {
 // Outcome How a finding came out.
 type Outcome string
 
+// OutlookLeg defines model for OutlookLeg.
+type OutlookLeg = dispatch.Leg
+
 // OwnList One of the aircraft's own documents, reduced to what it requires.
 type OwnList = casefile.OwnList
 
@@ -3073,6 +3189,9 @@ type PasswordLink struct {
 	// Link What sets the password at POST /v1/password.
 	Link string `json:"link"`
 }
+
+// PermittedPart The largest part of a flight that is permitted.
+type PermittedPart = dispatch.Part
 
 // PersonName Name of the person.
 type PersonName = string
@@ -3231,6 +3350,12 @@ type RecoveryCodes struct {
 // Registration Registration mark in capital letters, digits and hyphens, unique in the organization.
 type Registration = string
 
+// Release What would release a flight that is held. Nothing releases itself.
+type Release = dispatch.Release
+
+// ReleaseCondition defines model for ReleaseCondition.
+type ReleaseCondition = dispatch.Condition
+
 // Remaining What is left; less than nothing once it is overdue.
 type Remaining = casefile.Remaining
 
@@ -3347,6 +3472,9 @@ type Role string
 
 // Roles What somebody is in an organization; a person may do what one of the roles may.
 type Roles = []Role
+
+// RowInTheWay defines model for RowInTheWay.
+type RowInTheWay = dispatch.InTheWay
 
 // Rule defines model for Rule.
 type Rule struct {
@@ -3689,6 +3817,9 @@ type Squawk struct {
 	// DuplicateOf Identifier of a record, a UUID of version 7.
 	DuplicateOf *ID `json:"duplicate_of,omitempty"`
 
+	// Expected When maintenance expects that a squawk can be worked off, such as when its parts come. No verdict hangs on it.
+	Expected *Expectation `json:"expected,omitempty"`
+
 	// Id Identifier of a record, a UUID of version 7.
 	Id ID `json:"id"`
 
@@ -3736,6 +3867,9 @@ type SquawkKind string
 type SquawkMove struct {
 	// About What a squawk is about, where the report was wrong.
 	About *SquawkSubject `json:"about,omitempty"`
+
+	// Expected Civil date, YYYY-MM-DD.
+	Expected *Date `json:"expected,omitempty"`
 
 	// Of Identifier of a record, a UUID of version 7.
 	Of   *ID            `json:"of,omitempty"`
@@ -5276,6 +5410,9 @@ type ChangeFlightJSONRequestBody = FlightPlan
 // RecordShownJSONRequestBody defines body for RecordShown for application/json ContentType.
 type RecordShownJSONRequestBody = ShownEntry
 
+// JudgeFlightsJSONRequestBody defines body for JudgeFlights for application/json ContentType.
+type JudgeFlightsJSONRequestBody = FlightsToJudge
+
 // ChangeNoticesJSONRequestBody defines body for ChangeNotices for application/json ContentType.
 type ChangeNoticesJSONRequestBody = NoticesEntry
 
@@ -5563,6 +5700,9 @@ type ServerInterface interface {
 	// ChangeFlight Change a planned flight
 	// (PUT /v1/flights/{flight})
 	ChangeFlight(ctx echo.Context, flight FlightID, params ChangeFlightParams) error
+	// ListAlternatives Judge every other aircraft for a flight
+	// (GET /v1/flights/{flight}/alternatives)
+	ListAlternatives(ctx echo.Context, flight FlightID) error
 	// CancelFlight Cancel a planned flight
 	// (POST /v1/flights/{flight}/cancellation)
 	CancelFlight(ctx echo.Context, flight FlightID, params CancelFlightParams) error
@@ -5572,6 +5712,9 @@ type ServerInterface interface {
 	// KeepDetermination Keep the determination of a flight as it is given now
 	// (POST /v1/flights/{flight}/determinations)
 	KeepDetermination(ctx echo.Context, flight FlightID, params KeepDeterminationParams) error
+	// ShowFlightOutlook Say how much of a flight is permitted, when else it may leave, and what releases it
+	// (GET /v1/flights/{flight}/outlook)
+	ShowFlightOutlook(ctx echo.Context, flight FlightID) error
 	// ListShown List who was shown what holds a flight, or limits it
 	// (GET /v1/flights/{flight}/shown)
 	ListShown(ctx echo.Context, flight FlightID, params ListShownParams) error
@@ -5581,6 +5724,9 @@ type ServerInterface interface {
 	// ListItems List the catalog of items
 	// (GET /v1/items)
 	ListItems(ctx echo.Context, params ListItemsParams) error
+	// JudgeFlights Judge many intended flights without keeping them
+	// (POST /v1/judgements)
+	JudgeFlights(ctx echo.Context) error
 	// ShowMe Say who one is, and in which organizations
 	// (GET /v1/me)
 	ShowMe(ctx echo.Context) error
@@ -5704,7 +5850,7 @@ type ServerInterface interface {
 	// PrintMaintenanceEntry Print the maintenance record entry of a squawk
 	// (GET /v1/squawks/{squawk}/maintenance-entry)
 	PrintMaintenanceEntry(ctx echo.Context, squawk SquawkID, params PrintMaintenanceEntryParams) error
-	// MoveSquawk Confirm a squawk, find it a duplicate, or reopen it
+	// MoveSquawk Confirm a squawk, find it a duplicate, say when it can be worked off, or reopen it
 	// (POST /v1/squawks/{squawk}/moves)
 	MoveSquawk(ctx echo.Context, squawk SquawkID, params MoveSquawkParams) error
 	// AddNote Add a note to a squawk
@@ -7931,6 +8077,22 @@ func (w *ServerInterfaceWrapper) ChangeFlight(ctx echo.Context) error {
 	return err
 }
 
+// ListAlternatives converts echo context to params.
+func (w *ServerInterfaceWrapper) ListAlternatives(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "flight" -------------
+	var flight FlightID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "flight", ctx.Param("flight"), &flight, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter flight: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ListAlternatives(ctx, flight)
+	return err
+}
+
 // CancelFlight converts echo context to params.
 func (w *ServerInterfaceWrapper) CancelFlight(ctx echo.Context) error {
 	var err error
@@ -8052,6 +8214,22 @@ func (w *ServerInterfaceWrapper) KeepDetermination(ctx echo.Context) error {
 	return err
 }
 
+// ShowFlightOutlook converts echo context to params.
+func (w *ServerInterfaceWrapper) ShowFlightOutlook(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "flight" -------------
+	var flight FlightID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "flight", ctx.Param("flight"), &flight, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter flight: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.ShowFlightOutlook(ctx, flight)
+	return err
+}
+
 // ListShown converts echo context to params.
 func (w *ServerInterfaceWrapper) ListShown(ctx echo.Context) error {
 	var err error
@@ -8149,6 +8327,15 @@ func (w *ServerInterfaceWrapper) ListItems(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.ListItems(ctx, params)
+	return err
+}
+
+// JudgeFlights converts echo context to params.
+func (w *ServerInterfaceWrapper) JudgeFlights(ctx echo.Context) error {
+	var err error
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.JudgeFlights(ctx)
 	return err
 }
 
@@ -10193,12 +10380,15 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.POST(options.BaseURL+"/v1/flights", wrapper.PlanFlight, options.OperationMiddlewares["planFlight"]...)
 	router.GET(options.BaseURL+"/v1/flights/:flight", wrapper.ShowFlight, options.OperationMiddlewares["showFlight"]...)
 	router.PUT(options.BaseURL+"/v1/flights/:flight", wrapper.ChangeFlight, options.OperationMiddlewares["changeFlight"]...)
+	router.GET(options.BaseURL+"/v1/flights/:flight/alternatives", wrapper.ListAlternatives, options.OperationMiddlewares["listAlternatives"]...)
 	router.POST(options.BaseURL+"/v1/flights/:flight/cancellation", wrapper.CancelFlight, options.OperationMiddlewares["cancelFlight"]...)
 	router.GET(options.BaseURL+"/v1/flights/:flight/determinations", wrapper.ListDeterminations, options.OperationMiddlewares["listDeterminations"]...)
 	router.POST(options.BaseURL+"/v1/flights/:flight/determinations", wrapper.KeepDetermination, options.OperationMiddlewares["keepDetermination"]...)
+	router.GET(options.BaseURL+"/v1/flights/:flight/outlook", wrapper.ShowFlightOutlook, options.OperationMiddlewares["showFlightOutlook"]...)
 	router.GET(options.BaseURL+"/v1/flights/:flight/shown", wrapper.ListShown, options.OperationMiddlewares["listShown"]...)
 	router.POST(options.BaseURL+"/v1/flights/:flight/shown", wrapper.RecordShown, options.OperationMiddlewares["recordShown"]...)
 	router.GET(options.BaseURL+"/v1/items", wrapper.ListItems, options.OperationMiddlewares["listItems"]...)
+	router.POST(options.BaseURL+"/v1/judgements", wrapper.JudgeFlights, options.OperationMiddlewares["judgeFlights"]...)
 	router.GET(options.BaseURL+"/v1/me", wrapper.ShowMe, options.OperationMiddlewares["showMe"]...)
 	router.POST(options.BaseURL+"/v1/me/identities", wrapper.LinkIdentity, options.OperationMiddlewares["linkIdentity"]...)
 	router.GET(options.BaseURL+"/v1/me/notices", wrapper.ShowNotices, options.OperationMiddlewares["showNotices"]...)
@@ -20237,6 +20427,114 @@ func (response ChangeFlight503ApplicationProblemPlusJSONResponse) VisitChangeFli
 	return err
 }
 
+type ListAlternativesRequestObject struct {
+	Flight FlightID `json:"flight"`
+}
+
+type ListAlternativesResponseObject interface {
+	VisitListAlternativesResponse(w http.ResponseWriter) error
+}
+
+type ListAlternatives200JSONResponse Alternatives
+
+func (response ListAlternatives200JSONResponse) VisitListAlternativesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAlternatives401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ListAlternatives401ApplicationProblemPlusJSONResponse) VisitListAlternativesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAlternatives404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ListAlternatives404ApplicationProblemPlusJSONResponse) VisitListAlternativesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAlternatives422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ListAlternatives422ApplicationProblemPlusJSONResponse) VisitListAlternativesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAlternatives500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ListAlternatives500ApplicationProblemPlusJSONResponse) VisitListAlternativesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ListAlternatives503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ListAlternatives503ApplicationProblemPlusJSONResponse) VisitListAlternativesResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type CancelFlightRequestObject struct {
 	Flight FlightID `json:"flight"`
 	Params CancelFlightParams
@@ -20682,6 +20980,114 @@ func (response KeepDetermination503ApplicationProblemPlusJSONResponse) VisitKeep
 	return err
 }
 
+type ShowFlightOutlookRequestObject struct {
+	Flight FlightID `json:"flight"`
+}
+
+type ShowFlightOutlookResponseObject interface {
+	VisitShowFlightOutlookResponse(w http.ResponseWriter) error
+}
+
+type ShowFlightOutlook200JSONResponse FlightOutlook
+
+func (response ShowFlightOutlook200JSONResponse) VisitShowFlightOutlookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowFlightOutlook401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response ShowFlightOutlook401ApplicationProblemPlusJSONResponse) VisitShowFlightOutlookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowFlightOutlook404ApplicationProblemPlusJSONResponse struct {
+	NotFoundApplicationProblemPlusJSONResponse
+}
+
+func (response ShowFlightOutlook404ApplicationProblemPlusJSONResponse) VisitShowFlightOutlookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(404)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowFlightOutlook422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response ShowFlightOutlook422ApplicationProblemPlusJSONResponse) VisitShowFlightOutlookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowFlightOutlook500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response ShowFlightOutlook500ApplicationProblemPlusJSONResponse) VisitShowFlightOutlookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type ShowFlightOutlook503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response ShowFlightOutlook503ApplicationProblemPlusJSONResponse) VisitShowFlightOutlookResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
 type ListShownRequestObject struct {
 	Flight FlightID `json:"flight"`
 	Params ListShownParams
@@ -21089,6 +21495,162 @@ type ListItems503ApplicationProblemPlusJSONResponse struct {
 }
 
 func (response ListItems503ApplicationProblemPlusJSONResponse) VisitListItemsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.RetryAfter != nil {
+		w.Header().Set("Retry-After", fmt.Sprint(*response.Headers.RetryAfter))
+	}
+	w.WriteHeader(503)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type JudgeFlightsRequestObject struct {
+	Body *JudgeFlightsJSONRequestBody
+}
+
+type JudgeFlightsResponseObject interface {
+	VisitJudgeFlightsResponse(w http.ResponseWriter) error
+}
+
+type JudgeFlights200JSONResponse Judgements
+
+func (response JudgeFlights200JSONResponse) VisitJudgeFlightsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(200)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type JudgeFlights400ApplicationProblemPlusJSONResponse struct {
+	SyntaxApplicationProblemPlusJSONResponse
+}
+
+func (response JudgeFlights400ApplicationProblemPlusJSONResponse) VisitJudgeFlightsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(400)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type JudgeFlights401ApplicationProblemPlusJSONResponse struct {
+	UnauthorizedApplicationProblemPlusJSONResponse
+}
+
+func (response JudgeFlights401ApplicationProblemPlusJSONResponse) VisitJudgeFlightsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	if response.Headers.WWWAuthenticate != nil {
+		w.Header().Set("WWW-Authenticate", fmt.Sprint(*response.Headers.WWWAuthenticate))
+	}
+	w.WriteHeader(401)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type JudgeFlights403ApplicationProblemPlusJSONResponse struct {
+	ForbiddenApplicationProblemPlusJSONResponse
+}
+
+func (response JudgeFlights403ApplicationProblemPlusJSONResponse) VisitJudgeFlightsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(403)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type JudgeFlights413ApplicationProblemPlusJSONResponse struct {
+	TooLargeApplicationProblemPlusJSONResponse
+}
+
+func (response JudgeFlights413ApplicationProblemPlusJSONResponse) VisitJudgeFlightsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(413)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type JudgeFlights415ApplicationProblemPlusJSONResponse struct {
+	MediaTypeApplicationProblemPlusJSONResponse
+}
+
+func (response JudgeFlights415ApplicationProblemPlusJSONResponse) VisitJudgeFlightsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(415)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type JudgeFlights422ApplicationProblemPlusJSONResponse struct {
+	InvalidApplicationProblemPlusJSONResponse
+}
+
+func (response JudgeFlights422ApplicationProblemPlusJSONResponse) VisitJudgeFlightsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(422)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type JudgeFlights500ApplicationProblemPlusJSONResponse struct {
+	InternalApplicationProblemPlusJSONResponse
+}
+
+func (response JudgeFlights500ApplicationProblemPlusJSONResponse) VisitJudgeFlightsResponse(w http.ResponseWriter) error {
+
+	var buf bytes.Buffer
+	if err := json.NewEncoder(&buf).Encode(response); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(500)
+	_, err := buf.WriteTo(w)
+	return err
+}
+
+type JudgeFlights503ApplicationProblemPlusJSONResponse struct {
+	UnavailableApplicationProblemPlusJSONResponse
+}
+
+func (response JudgeFlights503ApplicationProblemPlusJSONResponse) VisitJudgeFlightsResponse(w http.ResponseWriter) error {
 
 	var buf bytes.Buffer
 	if err := json.NewEncoder(&buf).Encode(response.Body); err != nil {
@@ -32221,6 +32783,9 @@ type StrictServerInterface interface {
 	// ChangeFlight Change a planned flight
 	// (PUT /v1/flights/{flight})
 	ChangeFlight(ctx context.Context, request ChangeFlightRequestObject) (ChangeFlightResponseObject, error)
+	// ListAlternatives Judge every other aircraft for a flight
+	// (GET /v1/flights/{flight}/alternatives)
+	ListAlternatives(ctx context.Context, request ListAlternativesRequestObject) (ListAlternativesResponseObject, error)
 	// CancelFlight Cancel a planned flight
 	// (POST /v1/flights/{flight}/cancellation)
 	CancelFlight(ctx context.Context, request CancelFlightRequestObject) (CancelFlightResponseObject, error)
@@ -32230,6 +32795,9 @@ type StrictServerInterface interface {
 	// KeepDetermination Keep the determination of a flight as it is given now
 	// (POST /v1/flights/{flight}/determinations)
 	KeepDetermination(ctx context.Context, request KeepDeterminationRequestObject) (KeepDeterminationResponseObject, error)
+	// ShowFlightOutlook Say how much of a flight is permitted, when else it may leave, and what releases it
+	// (GET /v1/flights/{flight}/outlook)
+	ShowFlightOutlook(ctx context.Context, request ShowFlightOutlookRequestObject) (ShowFlightOutlookResponseObject, error)
 	// ListShown List who was shown what holds a flight, or limits it
 	// (GET /v1/flights/{flight}/shown)
 	ListShown(ctx context.Context, request ListShownRequestObject) (ListShownResponseObject, error)
@@ -32239,6 +32807,9 @@ type StrictServerInterface interface {
 	// ListItems List the catalog of items
 	// (GET /v1/items)
 	ListItems(ctx context.Context, request ListItemsRequestObject) (ListItemsResponseObject, error)
+	// JudgeFlights Judge many intended flights without keeping them
+	// (POST /v1/judgements)
+	JudgeFlights(ctx context.Context, request JudgeFlightsRequestObject) (JudgeFlightsResponseObject, error)
 	// ShowMe Say who one is, and in which organizations
 	// (GET /v1/me)
 	ShowMe(ctx context.Context, request ShowMeRequestObject) (ShowMeResponseObject, error)
@@ -32362,7 +32933,7 @@ type StrictServerInterface interface {
 	// PrintMaintenanceEntry Print the maintenance record entry of a squawk
 	// (GET /v1/squawks/{squawk}/maintenance-entry)
 	PrintMaintenanceEntry(ctx context.Context, request PrintMaintenanceEntryRequestObject) (PrintMaintenanceEntryResponseObject, error)
-	// MoveSquawk Confirm a squawk, find it a duplicate, or reopen it
+	// MoveSquawk Confirm a squawk, find it a duplicate, say when it can be worked off, or reopen it
 	// (POST /v1/squawks/{squawk}/moves)
 	MoveSquawk(ctx context.Context, request MoveSquawkRequestObject) (MoveSquawkResponseObject, error)
 	// AddNote Add a note to a squawk
@@ -34815,6 +35386,31 @@ func (sh *strictHandler) ChangeFlight(ctx echo.Context, flight FlightID, params 
 	return nil
 }
 
+// ListAlternatives operation middleware
+func (sh *strictHandler) ListAlternatives(ctx echo.Context, flight FlightID) error {
+	var request ListAlternativesRequestObject
+
+	request.Flight = flight
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ListAlternatives(ctx.Request().Context(), request.(ListAlternativesRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ListAlternatives")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ListAlternativesResponseObject); ok {
+		return validResponse.VisitListAlternativesResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
 // CancelFlight operation middleware
 func (sh *strictHandler) CancelFlight(ctx echo.Context, flight FlightID, params CancelFlightParams) error {
 	var request CancelFlightRequestObject
@@ -34887,6 +35483,31 @@ func (sh *strictHandler) KeepDetermination(ctx echo.Context, flight FlightID, pa
 		return err
 	} else if validResponse, ok := response.(KeepDeterminationResponseObject); ok {
 		return validResponse.VisitKeepDeterminationResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// ShowFlightOutlook operation middleware
+func (sh *strictHandler) ShowFlightOutlook(ctx echo.Context, flight FlightID) error {
+	var request ShowFlightOutlookRequestObject
+
+	request.Flight = flight
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.ShowFlightOutlook(ctx.Request().Context(), request.(ShowFlightOutlookRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "ShowFlightOutlook")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(ShowFlightOutlookResponseObject); ok {
+		return validResponse.VisitShowFlightOutlookResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}
@@ -34987,6 +35608,52 @@ func (sh *strictHandler) ListItems(ctx echo.Context, params ListItemsParams) err
 		return err
 	} else if validResponse, ok := response.(ListItemsResponseObject); ok {
 		return validResponse.VisitListItemsResponse(ctx.Response())
+	} else if response != nil {
+		return fmt.Errorf("unexpected response type: %T", response)
+	}
+	return nil
+}
+
+// JudgeFlights operation middleware
+func (sh *strictHandler) JudgeFlights(ctx echo.Context) error {
+	var request JudgeFlightsRequestObject
+
+	var body JudgeFlightsJSONRequestBody
+	var err error
+	if binder, ok := ctx.Echo().Binder.(*echo.DefaultBinder); ok {
+		// A request validator built on kin-openapi's openapi3filter with
+		// KeepValidatedValue leaves the value it validated on the body. Bind
+		// that value, matching member names exactly, so the handler receives
+		// what was validated instead of a second, case-insensitive decode.
+		// Otherwise bind only the request body, so that path and query
+		// parameters are not also bound into the body struct.
+		if vb, ok := ctx.Request().Body.(interface{ ValidatedValue() any }); !ok || runtime.BindJSONValue(vb.ValidatedValue(), &body) != nil {
+			err = binder.BindBody(ctx, &body)
+		}
+	} else {
+		// A custom binder is installed on the Echo instance; defer to it
+		// entirely, since echo.Binder does not expose body-only binding and
+		// the binder may do more than decode (for example call ctx.Validate).
+		err = ctx.Bind(&body)
+	}
+	if err != nil {
+		return err
+	}
+	request.Body = &body
+
+	handler := func(ctx echo.Context, request interface{}) (interface{}, error) {
+		return sh.ssi.JudgeFlights(ctx.Request().Context(), request.(JudgeFlightsRequestObject))
+	}
+	for _, middleware := range sh.middlewares {
+		handler = middleware(handler, "JudgeFlights")
+	}
+
+	response, err := handler(ctx, request)
+
+	if err != nil {
+		return err
+	} else if validResponse, ok := response.(JudgeFlightsResponseObject); ok {
+		return validResponse.VisitJudgeFlightsResponse(ctx.Response())
 	} else if response != nil {
 		return fmt.Errorf("unexpected response type: %T", response)
 	}

@@ -380,13 +380,21 @@ func compileLight(e *airworthiness.Flight, f Flight, route []daylight.Place) {
 // LightAlong works out the light of a flight along a route of at least one place. The second answer says whether the
 // flight is in Alaska; nil where the coordinates alone cannot tell.
 func LightAlong(route []daylight.Place, departs, arrives time.Time) (Light, *bool) {
-	l := daylight.Along(route, departs, arrives)
-	day, night, down := l.NightTotal() < arrives.Sub(departs), l.AnyNight(), l.AnySunDown()
-	var inAlaska *bool
-	if !slices.ContainsFunc(route, maybeAlaska) {
-		inAlaska = new(bool)
+	return LightOf(daylight.Along(route, departs, arrives), arrives.Sub(departs)), InAlaska(route)
+}
+
+// LightOf is the light of a flight that takes so long and meets so much dark.
+func LightOf(l daylight.Light, window time.Duration) Light {
+	day, night, down := l.NightTotal() < window, l.AnyNight(), l.AnySunDown()
+	return Light{Day: &day, Night: &night, SunsetToSunrise: &down}
+}
+
+// InAlaska says that a flight along a route is not in Alaska; nil where the coordinates alone cannot tell.
+func InAlaska(route []daylight.Place) *bool {
+	if slices.ContainsFunc(route, maybeAlaska) {
+		return nil
 	}
-	return Light{Day: &day, Night: &night, SunsetToSunrise: &down}, inAlaska
+	return new(bool)
 }
 
 // maybeAlaska bounds the state generously: no part of it lies south of 51 degrees north, nor between 129 degrees west

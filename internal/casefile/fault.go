@@ -57,3 +57,10 @@ func Join(errs ...error) error {
 	}
 	return all.Err()
 }
+
+// AsFaults is the faults that an error is, if it is about the input.
+func AsFaults(err error) (Faults, bool) {
+	var f Faults
+	ok := errors.As(err, &f)
+	return f, ok
+}

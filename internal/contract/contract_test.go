@@ -15,6 +15,7 @@ import (
 	"tiedown/internal/airworthiness"
 	"tiedown/internal/casefile"
 	"tiedown/internal/contract"
+	"tiedown/internal/dispatch"
 	"tiedown/internal/inquiry"
 	"tiedown/internal/techlog"
 	"tiedown/internal/walkaround"
@@ -117,8 +118,8 @@ var written = map[string]any{
 	"Light": casefile.Light{}, "Expect": casefile.Expect{}, "ExpectedFinding": casefile.ExpectedFinding{}, "Answer": casefile.Answer{},
 	"Finding": casefile.Finding{}, "Missing": casefile.Missing{}, "Status": casefile.Status{}, "KindStatus": casefile.KindStatus{},
 	"Act": casefile.Act{}, "Declared": casefile.Declared{}, "RemovedELT": casefile.RemovedELT{}, "UsedPart": casefile.UsedPart{},
-	"AwaitedPart": casefile.AwaitedPart{},
-	"Fault":       casefile.Fault{}, "ToDo": casefile.ToDo{}, "CompanyRule": casefile.CompanyRule{}, "MEL": casefile.MEL{}, "MELRow": casefile.MELRow{}, "SpecialFlightPermit": casefile.Permit{},
+	"AwaitedPart": casefile.AwaitedPart{}, "VORCheck": casefile.VORCheck{},
+	"Fault": casefile.Fault{}, "ToDo": casefile.ToDo{}, "CompanyRule": casefile.CompanyRule{}, "MEL": casefile.MEL{}, "MELRow": casefile.MELRow{}, "SpecialFlightPermit": casefile.Permit{},
 	"Found": casefile.Found{}, "Policy": casefile.Policy{}, "Confirmation": casefile.Confirmation{},
 	"Term": casefile.Term{}, "Limitation": casefile.Limitation{}, "EnvelopeCase": casefile.EnvelopeCase{},
 	"Papers": casefile.Papers{}, "Aboard": casefile.Aboard{}, "CertificateAboard": casefile.Certificate{}, "PaperAboard": casefile.Paper{},
@@ -133,6 +134,10 @@ var written = map[string]any{
 	"Answered": inquiry.Answered{}, "SettlingSet": inquiry.SettlingSet{}, "SettledOutcome": inquiry.Outcome{}, "AllOfThese": inquiry.AllOfThese{},
 	"Envelope": inquiry.Envelope{}, "SimpleFlights": inquiry.SimpleFlights{}, "EnvelopeCell": inquiry.Cell{}, "EnvelopeLimit": inquiry.Limit{},
 	"EnvelopeCount": inquiry.Count{}, "EnvelopeRelief": inquiry.Relief{},
+	"Expectation": dispatch.Expectation{}, "FlightOutlook": dispatch.Outlook{}, "HoldingBlock": dispatch.Block{}, "OutlookLeg": dispatch.Leg{}, "LegStop": dispatch.Stop{},
+	"PermittedPart": dispatch.Part{}, "Departures": dispatch.Departures{}, "DepartureWindow": dispatch.Window{}, "Release": dispatch.Release{},
+	"ReleaseCondition": dispatch.Condition{}, "HoldingSquawk": dispatch.Squawk{}, "Alternatives": dispatch.Alternatives{},
+	"Alternative": dispatch.Alternative{}, "RowInTheWay": dispatch.InTheWay{}, "BusyTime": dispatch.Busy{},
 	"Check": walkaround.Check{}, "ChecklistChanges": walkaround.Changes{}, "PlacedCheck": walkaround.Placed{}, "DroppedCheck": walkaround.Dropped{},
 }
 
@@ -143,7 +148,7 @@ func TestSchemasMirrorTheWrittenForm(t *testing.T) {
 	doc := document(t)
 	for name, ref := range doc.Components.Schemas {
 		v, ok := written[name]
-		if goType, ours := ref.Value.Extensions["x-go-type"].(string); ours && (strings.HasPrefix(goType, "casefile.") || strings.HasPrefix(goType, "inquiry.") || strings.HasPrefix(goType, "walkaround.")) {
+		if goType, ours := ref.Value.Extensions["x-go-type"].(string); ours && (strings.HasPrefix(goType, "casefile.") || strings.HasPrefix(goType, "inquiry.") || strings.HasPrefix(goType, "dispatch.") || strings.HasPrefix(goType, "walkaround.")) {
 			if !ok {
 				t.Errorf("%s is generated as %s and not looked at", name, goType)
 			} else if want := reflect.TypeOf(v).String(); goType != want {

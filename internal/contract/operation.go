@@ -24,6 +24,7 @@ type Operation struct {
 	OfSession   bool    // needs a session: a token does not do
 	Body        *Schema // nil when it takes no JSON
 	File        *File   // nil when it takes no file
+	MaxBytes    int64   // of JSON, where the contract allows more than usual; zero: as usual
 	Conditional bool    // must say, in If-Match, from which version it was made
 
 	inPath, inQuery, inHeader []parameter
@@ -66,6 +67,12 @@ func (c *compiler) operation(doc *openapi3.T, item *openapi3.PathItem, from *ope
 	media := body.Content["application/json"]
 	if media == nil || len(body.Content) != 1 || !body.Required {
 		return nil, errors.New("a body must be required and JSON alone, or files of limited size alone")
+	}
+	if more, given := body.Extensions["x-max-bytes"]; given {
+		bytes, ok := more.(float64)
+		if o.MaxBytes = int64(bytes); !ok || o.MaxBytes < 1 {
+			return nil, fmt.Errorf("x-max-bytes %v is no number of bytes", more)
+		}
 	}
 	schema, err := c.schema(media.Schema.Value)
 	o.Body = schema

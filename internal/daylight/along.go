@@ -43,6 +43,24 @@ func total(spans []Span) time.Duration {
 	return sum
 }
 
+// Until is the dark of the part of the flight that ends at an instant.
+func (l Light) Until(end time.Time) Light {
+	return Light{Night: until(l.Night, end), SunDown: until(l.SunDown, end)}
+}
+
+func until(spans []Span, end time.Time) []Span {
+	var kept []Span
+	for _, s := range spans {
+		if s.To.After(end) {
+			s.To = end
+		}
+		if s.From.Before(s.To) {
+			kept = append(kept, s)
+		}
+	}
+	return kept
+}
+
 // Along works out the light on the ground below a flight from one instant to another over the places of a route.
 // The flight follows the great circle from each place to the next at one speed throughout, and stays put if the
 // route is one place or the same place again and again. Between exactly opposite places, where every great circle is
@@ -82,6 +100,8 @@ type leg struct {
 	from       vector  // straight up where the leg begins
 	toward     vector  // along the ground there
 	speed      float64 // radians a second
+
+	atBegin, atEnd float64 // altitude of the sun's centre there, in degrees: every limit is held against the same
 }
 
 // newJourney spreads the window over the route in proportion to distance. The route has at least one place.
@@ -93,7 +113,7 @@ func newJourney(route []Place, start time.Time, window time.Duration) journey {
 		whole += distances[i]
 	}
 	if whole == 0 {
-		return journey{start, []leg{{end: window, from: route[0].up()}}}
+		return journey{start, []leg{leg{end: window, from: route[0].up()}.under(start)}}
 	}
 
 	legs := make([]leg, 0, len(distances))
@@ -107,11 +127,17 @@ func newJourney(route []Place, start time.Time, window time.Duration) journey {
 				begin: begin, end: end,
 				from: route[i].up(), toward: heading(route[i], route[i+1]),
 				speed: distance / (end - begin).Seconds(),
-			})
+			}.under(start))
 		}
 		begin = end
 	}
 	return journey{start, legs}
+}
+
+// under is the leg with the sun over its ends.
+func (l leg) under(start time.Time) leg {
+	l.atBegin, l.atEnd = l.up(l.begin).elevation(start.Add(l.begin)), l.up(l.end).elevation(start.Add(l.end))
+	return l
 }
 
 // up is straight up at a time since the start of the journey.

@@ -25,7 +25,7 @@ func (j journey) shade(limit float64) shade {
 	var s shade
 	for i, l := range j.legs {
 		w := watch{j.start, l, limit, fastestSun + degrees(l.speed)}
-		begin, end := w.look(l.begin), w.look(l.end)
+		begin, end := look{l.begin, l.atBegin - limit}, look{l.end, l.atEnd - limit}
 		if i == 0 {
 			s.below = begin.below()
 		}

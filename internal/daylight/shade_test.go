@@ -36,8 +36,8 @@ func TestShadeAcrossAGap(t *testing.T) {
 	start := time.Date(2024, 3, 20, 12, 0, 0, 0, time.UTC)
 	noon, midnight := Place{0, 0}.up(), Place{0, 180}.up()
 	j := journey{start, []leg{
-		{end: time.Minute, from: noon},
-		{begin: time.Minute, end: 2 * time.Minute, from: midnight},
+		leg{end: time.Minute, from: noon}.under(start),
+		leg{begin: time.Minute, end: 2 * time.Minute, from: midnight}.under(start),
 	}}
 	got := j.shade(civilAltitude)
 	if got.below || !slices.Equal(got.crossings, []time.Duration{time.Minute}) {

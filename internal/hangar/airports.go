@@ -4,7 +4,6 @@ import (
 	"context"
 
 	"tiedown/internal/casefile"
-	"tiedown/internal/daylight"
 	"tiedown/internal/techlog"
 )
 
@@ -12,7 +11,7 @@ import (
 // around a place, nearest first. Zero fields pick all.
 type AirportFilter struct {
 	Prefix, After string
-	Near          *daylight.Place
+	Near          *techlog.Spot
 	WithinNM      float64 // with Near
 }
 
@@ -29,7 +28,7 @@ func (s *Service) ImportAirports(ctx context.Context, who techlog.Principal, raw
 			return nil, err
 		}
 		tx.PutAirports(airports)
-		tx.Emit(techlog.Event{ID: s.newID(), Kind: "airports.imported", Subject: who.Organization, At: at})
+		tx.Emit(techlog.Event{ID: s.newID(), Kind: "airport.imported", Subject: who.Organization, At: at})
 		return render(len(airports))
 	})
 }

@@ -161,12 +161,12 @@ func (j *judgement) holdBy(h *techlog.Hold, at time.Time) {
 	h.Legs = append(h.Legs, leg)
 }
 
-// holdOf decides a flight leg by leg.
-func (s *Service) holdOf(j *judgement, c compiled, f *techlog.Flight, at time.Time) (techlog.Hold, error) {
+// holdOf decides a flight leg by leg. What is wrong with it comes back as faults, of fields that field renames for the leg.
+func (s *Service) holdOf(j *judgement, c compiled, f *techlog.Flight, at time.Time, field func(string, int) string) (techlog.Hold, error) {
 	hold := techlog.Hold{Legs: make([]techlog.LegHold, 0, len(f.Legs))}
 	for leg := range f.Legs {
 		if err := s.judge(j, c, f, leg); err != nil {
-			return hold, err
+			return hold, renamed(err, func(name string) string { return field(name, leg) })
 		}
 		j.holdBy(&hold, at)
 	}
@@ -203,7 +203,7 @@ func (s *Service) rejudge(snap *Snapshot, at time.Time) ([]techlog.Flight, []tec
 		if f.Facts.OnlyRequiredCrew {
 			j = crew
 		}
-		hold, err := s.holdOf(j, c, &f, at)
+		hold, err := s.holdOf(j, c, &f, at, asWritten)
 		if err != nil {
 			return nil, nil, err
 		}

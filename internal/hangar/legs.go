@@ -210,11 +210,16 @@ func settleLight(l *techlog.Leg) {
 	if !l.Arrives.After(l.Departs) || l.Lasts() > casefile.MaxWindow {
 		return
 	}
+	l.Light, l.InAlaska = casefile.LightAlong(routeOf(l), l.Departs, l.Arrives)
+}
+
+// routeOf is the way of a leg: one place, where it ends where it began.
+func routeOf(l *techlog.Leg) []daylight.Place {
 	route := []daylight.Place{{Lat: l.From.Lat, Lon: l.From.Lon}}
 	if to := (daylight.Place{Lat: l.To.Lat, Lon: l.To.Lon}); to != route[0] {
 		route = append(route, to)
 	}
-	l.Light, l.InAlaska = casefile.LightAlong(route, l.Departs, l.Arrives)
+	return route
 }
 
 // renamed gives the fields of faults other names.

@@ -199,6 +199,23 @@ func TestBadLegsAreRefused(t *testing.T) {
 	c.holds(whole.Flight.ID, "clear")
 }
 
+// TestAnAirportIsCopied holds that a flight keeps the place of an airport as the list had it, and that the import is told.
+func TestAnAirportIsCopied(t *testing.T) {
+	t.Parallel()
+	c := newClub(t)
+	var n int
+	c.must(c.service.ImportAirports(t.Context(), c.who, []byte("ident,name,latitude_deg,longitude_deg\nN0ST,Strip,40.2,-95.5\n"), nil, keep(&n)))
+	flight := c.plan(24, func(p *hangar.FlightPlan) {
+		c.thereAndBack(24, time.Hour)(p)
+		p.Legs[0].To, p.Legs[1].From = hangar.PlacePlan{Airport: new("N0ST")}, hangar.PlacePlan{Airport: new("N0ST")}
+	}).Flight
+	c.must(c.service.ImportAirports(t.Context(), c.who, []byte("ident,name,latitude_deg,longitude_deg\nN0ST,Elsewhere,-40,95\n"), nil, keep(&n)))
+	want := techlog.Spot{Ident: "N0ST", Name: "Strip", Lat: 40.2, Lon: -95.5}
+	if got := c.flight(flight.ID); n != 1 || got.Legs[0].To != want || got.Legs[1].From != want || got.Version != 1 {
+		t.Errorf("%d, %+v", n, got.Legs)
+	}
+}
+
 // TestABaseOnTheWayStays holds that a base where a leg starts or ends cannot be moved, and that a flight between places
 // which are no bases has its date in the zone of the aircraft's base.
 func TestABaseOnTheWayStays(t *testing.T) {

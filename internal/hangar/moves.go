@@ -8,7 +8,8 @@ import (
 	"tiedown/internal/techlog"
 )
 
-// Move is a step of a squawk that nobody signs: it is confirmed, found to be another's duplicate, or reopened.
+// Move is a step of a squawk that nobody signs: it is confirmed, found to be another's duplicate, expected to be worked off
+// by a day, or reopened.
 type Move struct {
 	Squawk  techlog.ID
 	Version int // that the caller has seen
@@ -17,6 +18,8 @@ type Move struct {
 
 	About *Subjected // to confirm: what it is about, where the report was wrong; nil: as reported
 	Of    techlog.ID // of a duplicate: the squawk that says the same
+
+	Expected string // to expect: the day, YYYY-MM-DD; empty: it is no longer known
 }
 
 // Subjected is what a squawk is about.
@@ -25,6 +28,7 @@ type Subjected struct{ Kind, Unit, Item string }
 // mayMove says who may take a squawk through such a step.
 var mayMove = map[techlog.SquawkStep]techlog.Action{
 	techlog.StepConfirm: techlog.ConfirmSquawk, techlog.StepDuplicate: techlog.ConfirmSquawk, techlog.StepReopen: techlog.ReopenSquawk,
+	techlog.StepExpect: techlog.ConfirmSquawk,
 }
 
 // MoveSquawk takes a squawk through a step without a signature, and re-judges the aircraft's future flights. Kinds
@@ -32,7 +36,7 @@ var mayMove = map[techlog.SquawkStep]techlog.Action{
 func (s *Service) MoveSquawk(ctx context.Context, who techlog.Principal, m Move, once *Once, render Render[FiledSquawk]) ([]byte, error) {
 	action, known := mayMove[m.Step]
 	if !known {
-		return nil, casefile.Faults{{Field: "step", Rule: "unsigned-step", Says: "it is no step without a signature", Remedy: "use confirm, duplicate or reopen"}}
+		return nil, casefile.Faults{{Field: "step", Rule: "unsigned-step", Says: "it is no step without a signature", Remedy: "use confirm, duplicate, expect or reopen"}}
 	}
 	if err := who.Require(action); err != nil {
 		return nil, err
@@ -52,6 +56,7 @@ func (s *Service) MoveSquawk(ctx context.Context, who techlog.Principal, m Move,
 		tx.UpdateSquawk(squawk)
 		tx.AddHistory(techlog.HistoryEntry{
 			Squawk: squawk.ID, Number: squawk.Version, At: at, By: who.Name, Step: m.Step, State: squawk.State, Words: strings.TrimSpace(m.Words),
+			Expected: m.Expected,
 		})
 		snap.replace(squawk)
 		changes, err := s.apply(tx, snap, at, techlog.Event{Kind: "squawk.moved", Aircraft: squawk.Aircraft, Subject: squawk.ID})
@@ -85,6 +90,14 @@ func (s *Service) moved(ctx context.Context, tx Tx, snap *Snapshot, m Move) (tec
 		err = duplicate(&squawk, snap, m.Of)
 	} else if !m.Of.IsZero() {
 		bad.Add("of", "of-this-step", "only a duplicate is another squawk's", "leave it out")
+	}
+	if m.Step == techlog.StepExpect {
+		squawk.Expected = nil
+		if m.Expected != "" {
+			squawk.Expected = &techlog.Expected{On: m.Expected, Words: strings.TrimSpace(m.Words)}
+		}
+	} else if m.Expected != "" {
+		bad.Add("expected", "of-this-step", "only the step expect says when", "leave it out")
 	}
 	return squawk, casefile.Join(bad.Err(), err)
 }

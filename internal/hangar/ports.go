@@ -82,6 +82,7 @@ type Store interface {
 
 	WalkaroundStore
 	PhotoStore
+	SurveyStore
 	WebhookStore
 	WarningStore
 

@@ -29,6 +29,7 @@ var noon = time.Date(2027, time.January, 10, 18, 0, 0, 0, time.UTC)
 // club is a service on a real store, with one base, one trainer and a clock of its own.
 type club struct {
 	t        *testing.T
+	url      string // of its database
 	store    *postgres.Store
 	service  *hangar.Service
 	who      techlog.Principal
@@ -43,12 +44,13 @@ func newID() techlog.ID { return techlog.ID(uuid.Must(uuid.NewV7())) }
 
 func newClub(t *testing.T) *club {
 	t.Helper()
-	store, err := postgres.Open(t.Context(), postgres.Config{URL: pgtest.New(t)})
+	url := pgtest.New(t)
+	store, err := postgres.Open(t.Context(), postgres.Config{URL: url})
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(store.Close)
-	c := &club{t: t, store: store, now: noon}
+	c := &club{t: t, url: url, store: store, now: noon}
 	t.Cleanup(c.everythingIsAsEntered)
 	c.service = c.serviceWith("")
 	c.who = c.join("The first club")

@@ -101,7 +101,7 @@ func (s *Service) seriesOf(snap *Snapshot, c compiled, p *FlightPlan, first tech
 			settleLight(&legs[n])
 		}
 		f.Over(legs)
-		if f.Hold, err = s.holdOf(j, c, &f, at); err != nil {
+		if f.Hold, err = s.holdOf(j, c, &f, at, asWritten); err != nil {
 			return nil, renamed(err, func(name string) string { return p.field(name, len(legs)-1) })
 		}
 		f.Hold.Blocks = techlog.BlocksOn(&f, snap.Blocks)

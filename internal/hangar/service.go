@@ -101,5 +101,8 @@ func New(s Settings) *Service {
 	}
 }
 
+// caution is what every answer says.
+func (s *Service) caution() string { return s.book.Rules.Term(airworthiness.TermCaution) }
+
 // Book is the regulation that the service judges by.
 func (s *Service) Book() Book { return s.book }

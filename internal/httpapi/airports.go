@@ -6,8 +6,8 @@ import (
 
 	"tiedown/api/server"
 	"tiedown/internal/casefile"
-	"tiedown/internal/daylight"
 	"tiedown/internal/hangar"
+	"tiedown/internal/techlog"
 )
 
 // aroundNM is how far around a place airports are looked for, unless it is said.
@@ -50,7 +50,7 @@ func around(p server.ListAirportsParams) (hangar.AirportFilter, error) {
 	case p.Prefix != nil || p.Cursor != nil:
 		bad.Add("query.prefix", "one-form", "airports are listed by identifier, or around a place", "give prefix and cursor, or near_lat and near_lon")
 	default:
-		filter.Near = &daylight.Place{Lat: *p.NearLat, Lon: *p.NearLon}
+		filter.Near = &techlog.Spot{Lat: *p.NearLat, Lon: *p.NearLon}
 	}
 	if p.WithinNm != nil {
 		filter.WithinNM = *p.WithinNm

@@ -409,6 +409,15 @@ func (x *exercise) goodRequests(t *testing.T) map[string]func() asked {
 			return asked{method: "POST", path: "/v1/flights", body: marshal(t, x.fleet.nightFlight())}
 		},
 		"showFlight": func() asked { return asked{method: "GET", path: "/v1/flights/" + x.flight(t).Id.String()} },
+		"showFlightOutlook": func() asked {
+			return asked{method: "GET", path: "/v1/flights/" + x.flight(t).Id.String() + "/outlook"}
+		},
+		"listAlternatives": func() asked {
+			return asked{method: "GET", path: "/v1/flights/" + x.flight(t).Id.String() + "/alternatives"}
+		},
+		"judgeFlights": func() asked {
+			return asked{method: "POST", path: "/v1/judgements", body: marshal(t, client.FlightsToJudge{Flights: []client.FlightToJudge{toJudge(x.fleet.nightFlight())}})}
+		},
 		"changeFlight": func() asked {
 			return asked{
 				method: "PUT", path: "/v1/flights/" + x.flight(t).Id.String(), body: marshal(t, x.fleet.nightFlight()), header: ifMatch(1),

@@ -24,7 +24,7 @@ import (
 	"tiedown/internal/techlog"
 )
 
-// maxBody bounds the body of a request, in bytes.
+// maxBody bounds the body of a request, in bytes, but for operations of which the contract allows more.
 const maxBody = 1 << 20
 
 // patience is how many times as long as other requests one with a file may take.
@@ -97,7 +97,7 @@ func (c *call) hold(o *contract.Operation, from echo.Context) error {
 		}
 	case o.Body != nil:
 		var err error
-		if c.body, err = readBody(from.Response(), r); err != nil {
+		if c.body, err = readBody(max(maxBody, o.MaxBytes), from.Response(), r); err != nil {
 			return err
 		}
 		inBody := o.Body.Check(c.body)
@@ -129,11 +129,11 @@ func digestOf(r *http.Request, body []byte) [32]byte {
 }
 
 // readBody reads a JSON body.
-func readBody(w http.ResponseWriter, r *http.Request) ([]byte, error) {
+func readBody(limit int64, w http.ResponseWriter, r *http.Request) ([]byte, error) {
 	if !isJSON(r.Header["Content-Type"]) {
 		return nil, techlog.Errorf(kindMediaType, "the body is not said to be application/json")
 	}
-	return readUpTo(maxBody, w, r)
+	return readUpTo(limit, w, r)
 }
 
 // readFile reads a body that is a file. What it really is, the use case looks at.
@@ -200,10 +200,14 @@ func (binder) Bind(into any, c echo.Context) error {
 
 // renamed gives faults the names of the fields as they stand in the request, where the service knows them by others.
 func renamed(err error, name func(field string) string) error {
-	var faults casefile.Faults
-	if !errors.As(err, &faults) {
+	faults, ok := casefile.AsFaults(err)
+	if !ok {
 		return err
 	}
+	return renamedFaults(faults, name)
+}
+
+func renamedFaults(faults casefile.Faults, name func(field string) string) casefile.Faults {
 	faults = slices.Clone(faults)
 	for i := range faults {
 		faults[i].Field = name(faults[i].Field)

@@ -279,8 +279,8 @@ func TestAnotherOrganizationsRecordsDoNotExist(t *testing.T) {
 			t.Errorf("%s: %d %s, want %d", operation, got.status, got.body, want)
 		}
 	}
-	if n != 84 {
-		t.Errorf("%d operations name a record, want 84", n)
+	if n != 86 {
+		t.Errorf("%d operations name a record, want 86", n)
 	}
 	for _, path := range []string{"/v1/bases", "/v1/aircraft", "/v1/squawks", "/v1/flights", "/v1/checklist-templates", "/v1/walkarounds"} {
 		if got := x.rig.ask(t, asked{method: "GET", path: path, token: x.rig.other}); strings.Contains(string(got.body), "id") {

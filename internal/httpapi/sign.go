@@ -88,6 +88,7 @@ func (h *handlers) MoveSquawk(ctx context.Context, r server.MoveSquawkRequestObj
 	}
 	move := hangar.Move{
 		Squawk: techlog.ID(r.Squawk), Version: version, Step: techlog.SquawkStep(r.Body.Step), Words: r.Body.Words, Of: techlog.ID(given(r.Body.Of)),
+		Expected: given(r.Body.Expected),
 	}
 	if a := r.Body.About; a != nil {
 		move.About = &hangar.Subjected{Kind: string(a.Kind), Unit: given(a.Unit), Item: given(a.Item)}

@@ -98,6 +98,9 @@ func showSquawk(s techlog.Squawk) server.Squawk {
 	if approved := s.Progress.Approved; approved != nil {
 		shown.Approved = optionalID(approved.Signature)
 	}
+	if s.Expected != nil {
+		shown.Expected = new(server.Expectation(*s.Expected))
+	}
 	return shown
 }
 
@@ -123,7 +126,7 @@ func showDeferral(d *techlog.Deferral) *server.DeferralRecord {
 func showEntry(e techlog.HistoryEntry) server.HistoryEntry {
 	return server.HistoryEntry{
 		Squawk: server.ID(e.Squawk), Number: e.Number, At: e.At, By: e.By, Step: server.HistoryEntryStep(e.Step),
-		State: server.SquawkState(e.State), Words: e.Words, Signature: optionalID(e.Signature),
+		State: server.SquawkState(e.State), Words: e.Words, Signature: optionalID(e.Signature), Expected: optional(e.Expected),
 	}
 }
 

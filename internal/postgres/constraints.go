@@ -220,6 +220,7 @@ var meanings = map[string]meaning{
 	"squawk_moves_by_versions":      conflict("a squawk moves version by version"),
 	"squawk_report_kept":            kept,
 	"squawk_duplicate_fkey":         fault("of", "known-squawk", "there is no such squawk", "name another squawk of the aircraft"),
+	"squawk_expected":               fault("expected", "open-squawk", "what is expected has a day and words, and its squawk is open", "give both, or neither"),
 	"squawk_duplicate_closed":       conflict("a duplicate is closed, and is another squawk's"),
 	"squawk_progress_signed":        unsigned,
 
@@ -228,6 +229,7 @@ var meanings = map[string]meaning{
 	"squawk_history_append_only":    kept,
 	"squawk_history_signature_fkey": unsigned,
 	"squawk_history_signed":         unsigned,
+	"squawk_history_expected":       conflict("only the step expect says when"),
 	"squawk_history_signature_once": conflict("a signature makes one step"),
 
 	"deferral_pkey":                 conflict("there is another deferral of this identifier: a deferral is never changed, only followed by a new one"),

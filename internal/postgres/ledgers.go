@@ -23,9 +23,10 @@ var (
 	squawks = ledgerOf("squawk", named("id", uuids), covers("aircraft", uuids), covers("number", integers), covers("kind", texts),
 		covers("unit", texts), covers("item", texts), covers("words", texts), covers("state", texts), covers("deferral", uuids),
 		covers("reported_by", texts), covers("reported_at", instants), counted(), covers("confirmed", truths),
-		covers("duplicate_of", uuids), covers("progress", documents))
+		covers("duplicate_of", uuids), covers("progress", documents), later(covers("expected_on", dates), "null"), later(covers("expected_words", texts), `""`))
 	histories = ledgerOf("squawk_history", named("squawk", uuids), named("number", integers), covers("at", instants), covers("by", texts),
-		covers("step", texts), covers("state", texts), covers("words", texts), covers("signature", uuids))
+		covers("step", texts), covers("state", texts), covers("words", texts), covers("signature", uuids),
+		later(covers("expected_on", dates), "null"))
 	deferrals = ledger{table: "deferral", once: true, columns: []column{
 		covers("organization", uuids), named("id", uuids), covers("squawk", uuids), covers("basis", texts), covers("method", texts),
 		covers("placard", texts), covers("entry", texts), covers("determined_by", texts), covers("determined_at", instants),

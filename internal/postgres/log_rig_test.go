@@ -56,8 +56,8 @@ func newLogged(t testing.TB) *logged {
 	l.must(t, func(tx hangar.Tx) { l.people(t, tx) })
 	l.must(t, func(tx hangar.Tx) { l.sign(t, tx) })
 	l.must(t, func(tx hangar.Tx) { l.report(tx, l.squawk, 1) })
+	s := squawkOf(l.squawk, l.aircraft, 1)
 	l.must(t, func(tx hangar.Tx) {
-		s := squawkOf(l.squawk, l.aircraft, 1)
 		s.State, s.Version = techlog.Deferred, 2
 		s.Deferral = &techlog.Deferral{
 			ID: l.deferral, Basis: "14 CFR 91.213(d)", Method: "removed", Placard: "INOP", Entry: "log 1", DeterminedBy: "M. Chanic", DeterminedAt: noon,
@@ -65,6 +65,13 @@ func newLogged(t testing.TB) *logged {
 		}
 		tx.UpdateSquawk(s)
 		tx.AddHistory(entryOf(s, techlog.StepDefer))
+	})
+	l.must(t, func(tx hangar.Tx) {
+		s.Version, s.Expected = 3, &techlog.Expected{On: "2031-06-01", Words: "the lens is on order"}
+		tx.UpdateSquawk(s)
+		expected := entryOf(s, techlog.StepExpect)
+		expected.Expected = s.Expected.On
+		tx.AddHistory(expected)
 	})
 	l.must(t, func(tx hangar.Tx) { l.walk(t, tx, flight) })
 	l.must(t, func(tx hangar.Tx) {

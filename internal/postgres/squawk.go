@@ -15,7 +15,7 @@ const (
 	// A squawk with the deferral that holds, if one does.
 	selectSquawksWhere = `
 		SELECT s.id, s.aircraft, s.number, s.kind, s.unit, s.item, s.words, s.state, s.reported_by, s.reported_at, s.version,
-			s.confirmed, s.duplicate_of, s.progress,
+			s.confirmed, s.duplicate_of, s.progress, s.expected_on, s.expected_words,
 			d.id, d.basis, d.method, d.placard, d.entry, d.determined_by, d.determined_at, d.removed_on, d.until, d.considered,
 			d.signature, d.discovered, d.extended_until, d.involves_maintenance, d.maintenance_done
 		FROM squawk s LEFT JOIN deferral d ON d.organization = s.organization AND d.id = s.deferral
@@ -24,18 +24,18 @@ const (
 	selectOpenSquawks = selectSquawksWhere + ` AND s.aircraft = $2 AND s.state <> 'closed' ORDER BY s.number`
 
 	selectHistory = `
-		SELECT squawk, number, at, by, step, state, words, signature FROM squawk_history
+		SELECT squawk, number, at, by, step, state, words, signature, expected_on FROM squawk_history
 		WHERE organization = $1 AND squawk = $2 ORDER BY number`
 
 	insertSquawk = `
 		INSERT INTO squawk (organization, id, aircraft, number, kind, unit, item, words, state, deferral, reported_by, reported_at, version,
-			confirmed, duplicate_of, progress)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)`
+			confirmed, duplicate_of, progress, expected_on, expected_words)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18)`
 	// What was reported, by whom and when, never changes: the row that is entered in the log must have it as it stands.
 	updateSquawk = `
 		WITH changed AS (
 			UPDATE squawk SET kind = $5, unit = $6, item = $7, state = $9, deferral = $10, version = $13,
-				confirmed = $14, duplicate_of = $15, progress = $16
+				confirmed = $14, duplicate_of = $15, progress = $16, expected_on = $17, expected_words = $18
 			WHERE organization = $1 AND id = $2 AND version = $13 - 1
 				AND (aircraft, number, words, reported_by, reported_at) IS NOT DISTINCT FROM ($3::uuid, $4::integer, $8::text, $11::text, $12::timestamptz)
 			RETURNING 1)
@@ -55,8 +55,8 @@ const (
 				AND extended_until IS NOT DISTINCT FROM $15 AND involves_maintenance IS NOT DISTINCT FROM $16
 				AND maintenance_done = $17)`
 	insertHistory = `
-		INSERT INTO squawk_history (organization, squawk, number, at, by, step, state, words, signature)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)`
+		INSERT INTO squawk_history (organization, squawk, number, at, by, step, state, words, signature, expected_on)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)`
 )
 
 // Squawks lists squawks, newest first.
@@ -133,11 +133,16 @@ func scanSquawk(row pgx.Row) (techlog.Squawk, error) {
 	var s techlog.Squawk
 	var d deferralRow
 	var duplicateOf *[16]byte
+	var expectedOn *time.Time
+	var expectedWords string
 	err := row.Scan(into(&s.ID), into(&s.Aircraft), &s.Number, &s.Kind, &s.Unit, &s.Item, &s.Words, &s.State, &s.ReportedBy,
-		&s.ReportedAt, &s.Version, &s.Confirmed, &duplicateOf, &s.Progress, &d.id, &d.basis, &d.method, &d.placard, &d.entry, &d.determinedBy, &d.determinedAt,
+		&s.ReportedAt, &s.Version, &s.Confirmed, &duplicateOf, &s.Progress, &expectedOn, &expectedWords, &d.id, &d.basis, &d.method, &d.placard, &d.entry, &d.determinedBy, &d.determinedAt,
 		&d.removedOn, &d.until, &d.considered, &d.signature, &d.discovered, &d.extendedUntil, &d.involvesMaintenance, &d.maintenanceDone)
 	if err == nil {
 		s.Deferral, s.DuplicateOf = d.deferral(), idOrZero(duplicateOf)
+		if expectedOn != nil {
+			s.Expected = &techlog.Expected{On: writtenDate(expectedOn), Words: expectedWords}
+		}
 	}
 	return s, err
 }
@@ -145,8 +150,9 @@ func scanSquawk(row pgx.Row) (techlog.Squawk, error) {
 func scanHistory(row pgx.Row) (techlog.HistoryEntry, error) {
 	var e techlog.HistoryEntry
 	var signature *[16]byte
-	err := row.Scan(into(&e.Squawk), &e.Number, &e.At, &e.By, &e.Step, &e.State, &e.Words, &signature)
-	e.Signature = idOrZero(signature)
+	var expected *time.Time
+	err := row.Scan(into(&e.Squawk), &e.Number, &e.At, &e.By, &e.Step, &e.State, &e.Words, &signature, &expected)
+	e.Signature, e.Expected = idOrZero(signature), writtenDate(expected)
 	return e, err
 }
 
@@ -163,9 +169,17 @@ func (c *change) UpdateSquawk(s techlog.Squawk) {
 }
 
 func (c *change) squawkRow(s techlog.Squawk) []any {
+	var expected techlog.Expected
+	if s.Expected != nil {
+		expected = *s.Expected
+	}
+	on, err := dateOrNull("expected", expected.On)
+	if err != nil {
+		c.fail(err)
+	}
 	return []any{
 		c.org, uuid(s.ID), uuid(s.Aircraft), s.Number, s.Kind, s.Unit, s.Item, s.Words, string(s.State), deferralID(s),
-		s.ReportedBy, instant(s.ReportedAt), s.Version, s.Confirmed, uuidOrNull(s.DuplicateOf), s.Progress,
+		s.ReportedBy, instant(s.ReportedAt), s.Version, s.Confirmed, uuidOrNull(s.DuplicateOf), s.Progress, on, expected.Words,
 	}
 }
 
@@ -194,6 +208,11 @@ func (c *change) addDeferral(s techlog.Squawk) {
 }
 
 func (c *change) AddHistory(e techlog.HistoryEntry) {
+	expected, err := dateOrNull("expected", e.Expected)
+	if err != nil {
+		c.fail(err)
+		return
+	}
 	c.write(histories, insertHistory, c.org, uuid(e.Squawk), e.Number, instant(e.At), e.By, string(e.Step), string(e.State), e.Words,
-		uuidOrNull(e.Signature))
+		uuidOrNull(e.Signature), expected)
 }

@@ -8,7 +8,7 @@ import (
 // EventFamilies lists what the kinds of events begin with.
 func EventFamilies() []string {
 	return []string{
-		"aircraft", "base", "block", "calendar", "certificate", "checklist", "checklist-template", "company-rules", "determination", "due", "flight", "member", "meters",
+		"aircraft", "airport", "base", "block", "calendar", "certificate", "checklist", "checklist-template", "company-rules", "determination", "due", "flight", "member", "meters",
 		"photo", "squawk", "standing", "token", "walkaround", "warning-leads", "webhook",
 	}
 }

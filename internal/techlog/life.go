@@ -15,6 +15,7 @@ const (
 	StepNote      SquawkStep = "note"
 	StepConfirm   SquawkStep = "confirm"
 	StepDuplicate SquawkStep = "duplicate"
+	StepExpect    SquawkStep = "expect"
 	StepOutOfUse  SquawkStep = "out-of-use"
 	StepDefer     SquawkStep = "defer"
 	StepExtend    SquawkStep = "extend"
@@ -30,7 +31,7 @@ const (
 // SquawkSteps lists every step.
 func SquawkSteps() []SquawkStep {
 	return []SquawkStep{
-		StepReport, StepNote, StepConfirm, StepDuplicate, StepOutOfUse, StepDefer, StepExtend, StepCarryOn, StepWork, StepReturn, StepFlown,
+		StepReport, StepNote, StepConfirm, StepDuplicate, StepExpect, StepOutOfUse, StepDefer, StepExtend, StepCarryOn, StepWork, StepReturn, StepFlown,
 		StepCorrect, StepClose, StepReopen,
 	}
 }
@@ -45,11 +46,11 @@ func SignedSteps() []SquawkStep {
 var transitions = map[SquawkState]map[SquawkStep]SquawkState{
 	"": {StepReport: Reported},
 	Reported: {
-		StepNote: Reported, StepConfirm: Reported, StepDuplicate: Closed, StepOutOfUse: Reported, StepDefer: Deferred,
+		StepNote: Reported, StepConfirm: Reported, StepDuplicate: Closed, StepExpect: Reported, StepOutOfUse: Reported, StepDefer: Deferred,
 		StepWork: Reported, StepReturn: Closed, StepFlown: Closed, StepCorrect: Reported, StepClose: Closed,
 	},
 	Deferred: {
-		StepNote: Deferred, StepExtend: Deferred, StepCarryOn: Deferred, StepWork: Deferred, StepReturn: Closed, StepCorrect: Deferred,
+		StepNote: Deferred, StepExpect: Deferred, StepExtend: Deferred, StepCarryOn: Deferred, StepWork: Deferred, StepReturn: Closed, StepCorrect: Deferred,
 		StepClose: Closed, StepReopen: Reported,
 	},
 	Closed: {StepNote: Closed, StepCorrect: Closed, StepReopen: Reported},
@@ -113,6 +114,9 @@ func (s *Squawk) Take(step SquawkStep) error {
 	s.Version++
 	if next != Deferred {
 		s.Deferral = nil
+	}
+	if next == Closed {
+		s.Expected = nil
 	}
 	return nil
 }

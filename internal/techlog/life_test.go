@@ -17,6 +17,7 @@ const lifeOf = `
 	note               -         reported  deferred  closed
 	confirm            -         reported  -         -
 	duplicate          -         closed    -         -
+	expect             -         reported  deferred  -
 	out-of-use         -         reported  -         -
 	defer              -         deferred  -         -
 	extend             -         -         deferred  -
@@ -76,23 +77,23 @@ func situations() []situation {
 		return with(func(s *techlog.Squawk) { s.State, s.Confirmed, s.Deferral = techlog.Deferred, true, &d })
 	}
 	return []situation{
-		{"as reported", base, "note confirm duplicate defer correct close"},
-		{"confirmed", with(func(s *techlog.Squawk) { s.Confirmed = true }), "note confirm duplicate out-of-use defer work correct close"},
-		{"a condition", with(func(s *techlog.Squawk) { s.Kind, s.Confirmed = "condition", true }), "note confirm duplicate work correct close"},
-		{"about nothing", with(func(s *techlog.Squawk) { s.Unit, s.Confirmed = "", true }), "note confirm duplicate work correct close"},
+		{"as reported", base, "note expect confirm duplicate defer correct close"},
+		{"confirmed", with(func(s *techlog.Squawk) { s.Confirmed = true }), "note expect confirm duplicate out-of-use defer work correct close"},
+		{"a condition", with(func(s *techlog.Squawk) { s.Kind, s.Confirmed = "condition", true }), "note expect confirm duplicate work correct close"},
+		{"about nothing", with(func(s *techlog.Squawk) { s.Unit, s.Confirmed = "", true }), "note expect confirm duplicate work correct close"},
 		{"out of use", with(func(s *techlog.Squawk) {
 			s.Confirmed, s.Progress.OutOfUse = true, &techlog.OutOfUse{}
-		}), "note out-of-use defer work correct close"},
+		}), "note expect out-of-use defer work correct close"},
 		{"waiting for parts", with(func(s *techlog.Squawk) {
 			s.Confirmed, s.Progress.Work = true, &techlog.Worked{Work: "repair"}
-		}), "note out-of-use defer work correct close"},
+		}), "note expect out-of-use defer work correct close"},
 		{"repaired", with(func(s *techlog.Squawk) {
 			s.Confirmed, s.Progress.Work = true, done
-		}), "note out-of-use defer work return-to-service correct close"},
-		{"not flown yet", with(func(s *techlog.Squawk) { s.Confirmed, s.Progress = true, awaits }), "note work check-flight correct close"},
-		{"deferred", deferred(techlog.Deferral{}), "note carry-on work correct close reopen"},
-		{"deferred under an MEL", deferred(techlog.Deferral{Discovered: "2031-05-04"}), "note extend carry-on work correct close reopen"},
-		{"extended once", deferred(techlog.Deferral{Discovered: "2031-05-04", ExtendedUntil: "2031-05-10"}), "note carry-on work correct close reopen"},
+		}), "note expect out-of-use defer work return-to-service correct close"},
+		{"not flown yet", with(func(s *techlog.Squawk) { s.Confirmed, s.Progress = true, awaits }), "note expect work check-flight correct close"},
+		{"deferred", deferred(techlog.Deferral{}), "note expect carry-on work correct close reopen"},
+		{"deferred under an MEL", deferred(techlog.Deferral{Discovered: "2031-05-04"}), "note expect extend carry-on work correct close reopen"},
+		{"extended once", deferred(techlog.Deferral{Discovered: "2031-05-04", ExtendedUntil: "2031-05-10"}), "note expect carry-on work correct close reopen"},
 		{"closed", with(func(s *techlog.Squawk) { s.State, s.Confirmed = techlog.Closed, true }), "note correct reopen"},
 	}
 }

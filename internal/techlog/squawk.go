@@ -38,6 +38,14 @@ type Squawk struct {
 	Confirmed   bool // item or condition: somebody of maintenance has looked
 	DuplicateOf ID
 	Progress    Progress
+	Expected    *Expected // nil: nothing is, or nobody knows any longer when
+}
+
+// Expected is when maintenance expects that the squawk can be worked off, such as when its parts come. It is told, and
+// enters no determination.
+type Expected struct {
+	On    string // YYYY-MM-DD, at the aircraft's base
+	Words string
 }
 
 // Progress is the signed work on a squawk so far. Each part repeats what its signed act says, and no more.
@@ -110,7 +118,8 @@ type HistoryEntry struct {
 	State  SquawkState // after the step
 	Words  string
 
-	Signature ID // zero: the step is not signed
+	Signature ID     // zero: the step is not signed
+	Expected  string // of the step expect, YYYY-MM-DD: the day; empty: it is no longer known
 }
 
 // Defect is the squawk as the engine reads it.

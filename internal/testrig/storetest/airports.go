@@ -5,7 +5,6 @@ import (
 	"testing"
 
 	"tiedown/internal/casefile"
-	"tiedown/internal/daylight"
 	"tiedown/internal/hangar"
 	"tiedown/internal/techlog"
 )
@@ -23,10 +22,10 @@ func testAirports(t *testing.T, c *club) {
 	same(t, "after it", list(hangar.AirportFilter{After: "N0-7"}, 9), []casefile.Airport{far, whin})
 	same(t, "by prefix", list(hangar.AirportFilter{Prefix: "N0-"}, 9), []casefile.Airport{sedge, far})
 	same(t, "with a sign of LIKE", list(hangar.AirportFilter{Prefix: "N0%"}, 9), []casefile.Airport{})
-	near := &daylight.Place{Lat: 40.8, Lon: -75} // 6 NM from Whin Hill, some 26 from Sedge Strip
+	near := &techlog.Spot{Lat: 40.8, Lon: -75} // 6 NM from Whin Hill, some 26 from Sedge Strip
 	same(t, "around", list(hangar.AirportFilter{Near: near, WithinNM: 50}, 9), []casefile.Airport{whin, sedge})
 	same(t, "close by", list(hangar.AirportFilter{Near: near, WithinNM: 20}, 9), []casefile.Airport{whin})
-	same(t, "over the date line", list(hangar.AirportFilter{Near: &daylight.Place{Lat: -12.5, Lon: -179.99}, WithinNM: 2}, 9), []casefile.Airport{far})
+	same(t, "over the date line", list(hangar.AirportFilter{Near: &techlog.Spot{Lat: -12.5, Lon: -179.99}, WithinNM: 2}, 9), []casefile.Airport{far})
 
 	sedge.Name, sedge.Lat = "Sedge Field", 40.41
 	c.must(t, func(tx hangar.Tx) { tx.PutAirports([]casefile.Airport{sedge}) })

@@ -136,7 +136,7 @@ func testSquawks(t *testing.T, c *club) {
 	s = moved(s, techlog.Closed)
 	closing := entryOf(s, techlog.StepClose)
 	entry := closing
-	entry.Signature = newID()
+	entry.Signature, entry.Expected = newID(), "2031-06-03" // testExpected has the latter
 	full(t, entry)
 	c.must(t, func(tx hangar.Tx) {
 		tx.UpdateSquawk(s)
