@@ -1679,7 +1679,10 @@ type Blocks struct {
 
 // BusyPeriod defines model for BusyPeriod.
 type BusyPeriod struct {
-	// Citations By which rules it is held or unavailable.
+	// Block Identifier of a record, a UUID of version 7.
+	Block *ID `json:"block,omitempty"`
+
+	// Citations By which rules it is held or unavailable. Empty where a block alone keeps it.
 	Citations []string `json:"citations"`
 
 	// Flight Identifier of a record, a UUID of version 7.
@@ -2257,6 +2260,9 @@ type Evaluation = inquiry.Evaluation
 
 // EventChange defines model for EventChange.
 type EventChange struct {
+	// Blocked A block holds it now. Absent means that none does.
+	Blocked *bool `json:"blocked,omitempty"`
+
 	// Flight Identifier of a record, a UUID of version 7.
 	Flight ID `json:"flight"`
 
@@ -2265,6 +2271,9 @@ type EventChange struct {
 
 	// Was The verdict before; empty means that the flight has just been planned.
 	Was string `json:"was"`
+
+	// WasBlocked A block held it before. Absent means that none did.
+	WasBlocked *bool `json:"was_blocked,omitempty"`
 }
 
 // EventData Without `aircraft` it is about none.
@@ -2275,7 +2284,7 @@ type EventData struct {
 	// By Who did it.
 	By string `json:"by"`
 
-	// Changes Flights whose verdict changed.
+	// Changes Flights whose verdict changed, or whether a block holds them.
 	Changes []EventChange `json:"changes"`
 
 	// Kind What happened, such as `squawk.filed`.
@@ -6025,7 +6034,7 @@ type ClientInterface interface {
 
 	// DownloadCalendar Give out a calendar to whoever has its address
 	//
-	// An iCalendar object (RFC 5545). A flight is an event: confirmed if it may go, tentative if it is held, cancelled if it was called off, which tells programs to take it out. `SEQUENCE` counts up whatever changes of the flight or its hold. An aircraft to which no kind of operation is open has an event of the whole day: of days to come nothing is known. It goes back 31 days and ahead 366.
+	// An iCalendar object (RFC 5545). A flight is an event: confirmed if it may go, tentative if it is held, cancelled if it was called off, which tells programs to take it out. `SEQUENCE` counts up whatever changes of the flight or its hold. A block is an event as well, and an aircraft to which no kind of operation is open has one of the whole day: of days to come nothing is known. It goes back 31 days and ahead 366.
 	//
 	// Corresponds with GET /v1/calendars/{file} (the `DownloadCalendar` operationId).
 	DownloadCalendar(ctx context.Context, file string, params *DownloadCalendarParams, reqEditors ...RequestEditorFn) (*http.Response, error)
@@ -8208,7 +8217,7 @@ func (c *Client) RevokeCalendarFeed(ctx context.Context, feed ID, params *Revoke
 
 // DownloadCalendar Give out a calendar to whoever has its address
 //
-// An iCalendar object (RFC 5545). A flight is an event: confirmed if it may go, tentative if it is held, cancelled if it was called off, which tells programs to take it out. `SEQUENCE` counts up whatever changes of the flight or its hold. An aircraft to which no kind of operation is open has an event of the whole day: of days to come nothing is known. It goes back 31 days and ahead 366.
+// An iCalendar object (RFC 5545). A flight is an event: confirmed if it may go, tentative if it is held, cancelled if it was called off, which tells programs to take it out. `SEQUENCE` counts up whatever changes of the flight or its hold. A block is an event as well, and an aircraft to which no kind of operation is open has one of the whole day: of days to come nothing is known. It goes back 31 days and ahead 366.
 //
 // Corresponds with GET /v1/calendars/{file} (the `DownloadCalendar` operationId).
 func (c *Client) DownloadCalendar(ctx context.Context, file string, params *DownloadCalendarParams, reqEditors ...RequestEditorFn) (*http.Response, error) {
@@ -19743,7 +19752,7 @@ type ClientWithResponsesInterface interface {
 
 	// DownloadCalendarWithResponse Give out a calendar to whoever has its address
 	//
-	// An iCalendar object (RFC 5545). A flight is an event: confirmed if it may go, tentative if it is held, cancelled if it was called off, which tells programs to take it out. `SEQUENCE` counts up whatever changes of the flight or its hold. An aircraft to which no kind of operation is open has an event of the whole day: of days to come nothing is known. It goes back 31 days and ahead 366.
+	// An iCalendar object (RFC 5545). A flight is an event: confirmed if it may go, tentative if it is held, cancelled if it was called off, which tells programs to take it out. `SEQUENCE` counts up whatever changes of the flight or its hold. A block is an event as well, and an aircraft to which no kind of operation is open has one of the whole day: of days to come nothing is known. It goes back 31 days and ahead 366.
 	//
 	// Returns a wrapper object for the known response body format(s).
 	//
@@ -38021,7 +38030,7 @@ func (c *ClientWithResponses) RevokeCalendarFeedWithResponse(ctx context.Context
 
 // DownloadCalendarWithResponse Give out a calendar to whoever has its address
 //
-// An iCalendar object (RFC 5545). A flight is an event: confirmed if it may go, tentative if it is held, cancelled if it was called off, which tells programs to take it out. `SEQUENCE` counts up whatever changes of the flight or its hold. An aircraft to which no kind of operation is open has an event of the whole day: of days to come nothing is known. It goes back 31 days and ahead 366.
+// An iCalendar object (RFC 5545). A flight is an event: confirmed if it may go, tentative if it is held, cancelled if it was called off, which tells programs to take it out. `SEQUENCE` counts up whatever changes of the flight or its hold. A block is an event as well, and an aircraft to which no kind of operation is open has one of the whole day: of days to come nothing is known. It goes back 31 days and ahead 366.
 //
 // Returns a wrapper object for the known response body format(s).
 //

@@ -1678,7 +1678,10 @@ type Blocks struct {
 
 // BusyPeriod defines model for BusyPeriod.
 type BusyPeriod struct {
-	// Citations By which rules it is held or unavailable.
+	// Block Identifier of a record, a UUID of version 7.
+	Block *ID `json:"block,omitempty"`
+
+	// Citations By which rules it is held or unavailable. Empty where a block alone keeps it.
 	Citations []string `json:"citations"`
 
 	// Flight Identifier of a record, a UUID of version 7.
@@ -2256,6 +2259,9 @@ type Evaluation = inquiry.Evaluation
 
 // EventChange defines model for EventChange.
 type EventChange struct {
+	// Blocked A block holds it now. Absent means that none does.
+	Blocked *bool `json:"blocked,omitempty"`
+
 	// Flight Identifier of a record, a UUID of version 7.
 	Flight ID `json:"flight"`
 
@@ -2264,6 +2270,9 @@ type EventChange struct {
 
 	// Was The verdict before; empty means that the flight has just been planned.
 	Was string `json:"was"`
+
+	// WasBlocked A block held it before. Absent means that none did.
+	WasBlocked *bool `json:"was_blocked,omitempty"`
 }
 
 // EventData Without `aircraft` it is about none.
@@ -2274,7 +2283,7 @@ type EventData struct {
 	// By Who did it.
 	By string `json:"by"`
 
-	// Changes Flights whose verdict changed.
+	// Changes Flights whose verdict changed, or whether a block holds them.
 	Changes []EventChange `json:"changes"`
 
 	// Kind What happened, such as `squawk.filed`.

@@ -38,6 +38,7 @@ type Availability struct {
 	CutShort bool      // there are more flights than the calendar holds: Until is where it ends therefore
 	Aircraft []AircraftNow
 	Flights  []techlog.Flight // in the order of their departure
+	Blocks   []techlog.Block  // those that were cancelled, too
 	Bases    map[techlog.ID]techlog.Base
 	Caution  string
 }
@@ -79,11 +80,32 @@ func (s *Service) Calendar(ctx context.Context, secret string) (Availability, er
 			return a, err
 		}
 		a.Aircraft = append(a.Aircraft, now)
+		blocks, err := s.blocksBetween(ctx, org, BlockFilter{Aircraft: aircraft.ID, EndsAfter: a.From, BeginsBefore: a.Until, Cancelled: true})
+		if err != nil {
+			return a, err
+		}
+		a.Blocks = append(a.Blocks, blocks...)
 	}
 	return a, nil
 }
 
 const wholePage = 200
+
+// blocksBetween reads every block that a filter picks.
+func (s *Service) blocksBetween(ctx context.Context, org techlog.ID, f BlockFilter) ([]techlog.Block, error) {
+	var all []techlog.Block
+	for page := (Page{Limit: wholePage}); ; {
+		some, err := s.store.Blocks(ctx, org, f, page)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, some...)
+		if len(some) < page.Limit {
+			return all, nil
+		}
+		page.After = some[len(some)-1].ID
+	}
+}
 
 // bases reads every base of an organization.
 func (s *Service) bases(ctx context.Context, org techlog.ID) (map[techlog.ID]techlog.Base, error) {
@@ -172,6 +194,7 @@ type BusyPeriod struct {
 	From, Until time.Time
 	Kind        BusyKind
 	Flight      *techlog.Flight // nil: it is not for a flight
+	Block       *techlog.Block  // nil: it is not by a block
 	Open        bool            // no end is on record: it is said to last to the end of what was asked
 	Stops       []casefile.Finding
 }
@@ -220,12 +243,24 @@ func (s *Service) FreeBusy(ctx context.Context, who techlog.Principal, aircraft 
 	if len(flights) > calendarFlights {
 		return f, casefile.Faults{{Field: "until", Rule: "flights", Says: "more flights are planned than are told at once", Remedy: "ask for a shorter time"}}
 	}
-	f.fill(flights, now)
+	blocks, err := s.blocksBetween(ctx, who.Organization, BlockFilter{Aircraft: aircraft, EndsAfter: from, BeginsBefore: until})
+	if err != nil {
+		return f, err
+	}
+	f.fill(flights, blocks, now)
 	return f, nil
 }
 
 // fill puts in what keeps the aircraft from being free.
-func (f *FreeBusy) fill(flights []techlog.Flight, now AircraftNow) {
+func (f *FreeBusy) fill(flights []techlog.Flight, blocks []techlog.Block, now AircraftNow) {
+	for i := range blocks {
+		b := &blocks[i]
+		p := BusyPeriod{From: later(b.From, f.From), Until: f.Until, Kind: Unavailable, Block: b, Open: b.Until.IsZero()}
+		if !p.Open {
+			p.Until = earlier(b.Until, f.Until)
+		}
+		f.Busy = append(f.Busy, p)
+	}
 	for i := range flights {
 		flight := &flights[i]
 		if flight.State != techlog.Planned {

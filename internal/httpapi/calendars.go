@@ -126,6 +126,9 @@ func (h *handlers) showFreeBusy(f hangar.FreeBusy) server.FreeBusy {
 					shown.Citations = h.cited(p.Flight.Hold.Rows)
 				}
 			}
+			if p.Block != nil {
+				shown.Block = new(server.ID(p.Block.ID))
+			}
 			for _, stop := range p.Stops {
 				shown.Citations = append(shown.Citations, stop.Citation)
 			}
@@ -181,6 +184,10 @@ func (h *handlers) calendarOf(a hangar.Availability) calendar.Feed {
 			feed.Events = append(feed.Events, h.outToday(now, a))
 		}
 	}
+	for i := range a.Blocks {
+		b := &a.Blocks[i]
+		feed.Events = append(feed.Events, h.blockEvent(b, registrations[b.Aircraft], a))
+	}
 	for i := range a.Flights {
 		f := &a.Flights[i]
 		feed.Events = append(feed.Events, h.flightEvent(f, registrations[f.Aircraft], a))
@@ -204,6 +211,25 @@ func (h *handlers) outToday(now *hangar.AircraftNow, a hangar.Availability) cale
 	}
 }
 
+// blockEvent is the event of a block. One without an end lasts to the end of the calendar, and says that nobody knows.
+func (h *handlers) blockEvent(b *techlog.Block, registration string, a hangar.Availability) calendar.Event {
+	e := calendar.Event{
+		UID: h.uid("block", b.ID.String()), Sequence: b.Version, Changed: b.At, From: b.From, Until: b.Until, Status: calendar.Confirmed, Busy: true,
+		Summary: registration + " blocked: " + string(b.Kind),
+	}
+	said := []string{b.Words}
+	if b.Until.IsZero() {
+		e.Until = a.Until
+		said = append(said, "Until further notice: the end that stands here is that of the calendar.")
+	}
+	if b.Cancelled {
+		e.Status, e.Busy = calendar.Cancelled, false
+		said = append(said, "The block was cancelled.")
+	}
+	e.Description = paragraphs(said, a.Caution)
+	return e
+}
+
 func (h *handlers) flightEvent(f *techlog.Flight, registration string, a hangar.Availability) calendar.Event {
 	e := calendar.Event{
 		UID: h.uid("flight", f.ID.String()), Sequence: f.Sequence, Changed: f.ChangedAt, From: f.Departs, Until: f.Arrives,
@@ -221,7 +247,12 @@ func (h *handlers) flightEvent(f *techlog.Flight, registration string, a hangar.
 	case f.Hold.Holds():
 		e.Status = calendar.Tentative
 	}
-	said = append(said, casefile.Opening(f.Hold.Verdict))
+	if len(f.Hold.Blocks) > 0 {
+		e.Summary += ", blocked"
+		said = append(said, "The aircraft is blocked at this time: the flight is held, whatever its verdict.")
+	} else {
+		said = append(said, casefile.Opening(f.Hold.Verdict))
+	}
 	said = append(said, h.legsInWords(f)...)
 	for _, row := range f.Hold.Rows {
 		said = append(said, h.rowInWords(row))

@@ -3,6 +3,7 @@ package httpapi_test
 import (
 	"bytes"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -305,5 +306,84 @@ func TestTimesThatAreNone(t *testing.T) {
 				t.Errorf("%s: %d %s, want %s", query, got.status, got.body, want)
 			}
 		}
+	}
+}
+
+// TestACalendarSaysWhichLegIsHeld holds that of a flight out by day and home by night, without a landing light, the calendar says
+// where it leads, and of each leg what holds it.
+func TestACalendarSaysWhichLegIsHeld(t *testing.T) {
+	t.Parallel()
+	x := newExercise(t)
+	_, path := x.subscribe(t, x.rig.somebody(t, techlog.Pilot), &x.fleet.aircraft.Id)
+	flight := created[client.Flight](t, x.rig, asked{method: "POST", path: "/v1/flights", body: marshal(t, x.fleet.outAndBack(noon.Add(36*time.Hour)))})
+	created[client.FiledSquawk](t, x.rig, asked{
+		method: "POST", path: "/v1/aircraft/" + x.fleet.aircraft.Id.String() + "/squawks", body: `{"kind": "inoperative", "unit": "ldg", "words": "stays dark"}`,
+	})
+	flight = decoded[client.Flight](t, x.rig.ask(t, asked{method: "GET", path: "/v1/flights/" + flight.Id.String()}), 200)
+	c, _ := x.rig.fetch(t, path)
+	e := eventOf(t, c, flight.Id)
+	if e == nil || words(t, e, "LOCATION") != "Home Field – Lake – Home Field" || value(e, "STATUS") != "TENTATIVE" {
+		t.Fatalf("%+v", e)
+	}
+	lines := strings.Split(words(t, e, "DESCRIPTION"), "\n")
+	for _, leg := range flight.Legs {
+		want := leg.Departs.UTC().Format("2006-01-02 15:04 UTC") + ", " + leg.From.Name + " – " + leg.To.Name + ": " + strings.ReplaceAll(string(leg.Verdict), "-", " ")
+		if !slices.ContainsFunc(lines, func(line string) bool {
+			return strings.HasPrefix(line, want) && (len(leg.Rows) == 0 || strings.Contains(line, leg.Rows[0].Citation))
+		}) {
+			t.Errorf("nothing says %q in\n%s", want, strings.Join(lines, "\n"))
+		}
+	}
+	if flight.Legs[0].Verdict == flight.Legs[1].Verdict {
+		t.Errorf("both legs are %s", flight.Legs[0].Verdict)
+	}
+}
+
+// TestABlockInACalendar holds that a block is an event, is followed by the flight that it holds, keeps the aircraft from being free
+// without an end where none is given, and is taken out when it is cancelled.
+func TestABlockInACalendar(t *testing.T) {
+	t.Parallel()
+	x := newExercise(t)
+	aircraft := "/v1/aircraft/" + x.fleet.aircraft.Id.String()
+	_, path := x.subscribe(t, x.rig.somebody(t, techlog.Pilot), &x.fleet.aircraft.Id)
+	flight := x.flight(t)
+	made := created[client.BlockedAircraft](t, x.rig, asked{
+		method: "POST", path: aircraft + "/blocks", body: marshal(t, client.BlockEntry{From: noon.Add(time.Hour), Kind: "maintenance", Words: "engine out, in parts; over there"}),
+	})
+	event := func() *ical.Event {
+		t.Helper()
+		c, _ := x.rig.fetch(t, path)
+		if e := eventOf(t, c, flight.Id); e == nil || made.Block.Cancelled == (value(e, "STATUS") == "TENTATIVE") || made.Block.Cancelled == strings.HasSuffix(words(t, e, "SUMMARY"), ", blocked") {
+			t.Errorf("the flight: %+v", e)
+		}
+		for _, e := range c.Events() {
+			if value(&e, "UID") == "block-"+made.Block.Id.String()+"@hangar.example" {
+				return &e
+			}
+		}
+		t.Fatal("the block has no event")
+		return nil
+	}
+	e := event()
+	if value(e, "DTSTART") != "20261125T130000Z" || value(e, "STATUS") != "CONFIRMED" || value(e, "TRANSP") != "OPAQUE" || words(t, e, "SUMMARY") != "N0TRN blocked: maintenance" ||
+		!strings.Contains(words(t, e, "DESCRIPTION"), "engine out, in parts; over there\nUntil further notice") {
+		t.Errorf("%+v", e.Props)
+	}
+	got := decoded[client.FreeBusy](t, x.rig.ask(t, asked{method: "GET", path: aircraft + "/free-busy?until=2026-12-24T00:00:00Z"}), 200)
+	if len(got.Busy) != 2 || got.Busy[0].Kind != "unavailable" || *got.Busy[0].Block != made.Block.Id || !got.Busy[0].OpenEnded || !got.Busy[0].From.Equal(noon.Add(time.Hour)) ||
+		!got.Busy[0].Until.Equal(got.Until) || got.Busy[1].Kind != "held" {
+		t.Errorf("%+v", got.Busy)
+	}
+	cancelled := x.rig.ask(t, asked{method: "POST", path: "/v1/blocks/" + made.Block.Id.String() + "/cancellation", header: ifMatch(1)})
+	if cancelled.status != 200 {
+		t.Fatalf("%d %s", cancelled.status, cancelled.body)
+	}
+	made.Block.Cancelled = true
+	if e := event(); value(e, "STATUS") != "CANCELLED" || value(e, "TRANSP") != "TRANSPARENT" || value(e, "SEQUENCE") != "2" {
+		t.Errorf("%+v", e.Props)
+	}
+	got = decoded[client.FreeBusy](t, x.rig.ask(t, asked{method: "GET", path: aircraft + "/free-busy"}), 200)
+	if len(got.Busy) != 1 || got.Busy[0].Kind != "taken" {
+		t.Errorf("%+v", got.Busy)
 	}
 }

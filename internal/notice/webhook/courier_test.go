@@ -94,7 +94,7 @@ func TestWhatIsGivenUpHoldsUpNothing(t *testing.T) {
 	w.relay(t)
 	attempts := 0
 	var spent time.Duration
-	for again, after := w.deliver(t, lane); again; again, after = w.deliver(t, lane) {
+	for again, after := w.deliver(t, lane); again && w.states(t)[0] == pending; again, after = w.deliver(t, lane) {
 		attempts++
 		w.wantStates(t, pending, pending, pending, pending)
 		if again, _ := w.deliver(t, lane); again && after > 2*time.Second {

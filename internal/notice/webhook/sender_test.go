@@ -175,8 +175,9 @@ func TestWhatReceiversMayAnswer(t *testing.T) {
 	var elsewhere atomic.Int64
 	other := httptest.NewServer(http.HandlerFunc(func(http.ResponseWriter, *http.Request) { elsewhere.Add(1) }))
 	t.Cleanup(other.Close)
-	var receive http.HandlerFunc
-	r := newReach(t, func(w http.ResponseWriter, q *http.Request) { receive(w, q) }, "127.0.0.0/8")
+	var receiver atomic.Pointer[http.HandlerFunc]
+	receives := func(f http.HandlerFunc) { receiver.Store(&f) }
+	r := newReach(t, func(w http.ResponseWriter, q *http.Request) { (*receiver.Load())(w, q) }, "127.0.0.0/8")
 	for what, c := range map[string]struct {
 		receive   http.HandlerFunc
 		status    int
@@ -212,7 +213,7 @@ func TestWhatReceiversMayAnswer(t *testing.T) {
 			_, _ = w.Write([]byte("a\x00b\xff\x1bc \n"))
 		}, 500, false, 0, "a�b��c"},
 	} {
-		receive = c.receive
+		receives(c.receive)
 		got := r.once(t)
 		if got.status != c.status || got.delivered() != c.delivered || got.after != c.after && what != "much later" || c.says != "" && got.says != c.says {
 			t.Errorf("%s: %+v", what, got)
@@ -221,14 +222,14 @@ func TestWhatReceiversMayAnswer(t *testing.T) {
 	if elsewhere.Load() != 0 {
 		t.Error("a redirect was followed")
 	}
-	receive = func(w http.ResponseWriter, _ *http.Request) { panic(http.ErrAbortHandler) }
+	receives(func(http.ResponseWriter, *http.Request) { panic(http.ErrAbortHandler) })
 	if got := r.once(t); got.status != 0 || !strings.HasPrefix(got.says, "no answer") || strings.Contains(got.says, "x=1") {
 		t.Errorf("a broken connection: %+v", got)
 	}
-	receive = func(_ http.ResponseWriter, q *http.Request) {
+	receives(func(_ http.ResponseWriter, q *http.Request) {
 		_, _ = io.Copy(io.Discard, q.Body) // until then nobody looks whether the other end has gone
 		<-q.Context().Done()
-	}
+	})
 	r.client.Timeout = 50 * time.Millisecond
 	if got := r.once(t); got.status != 0 || !strings.HasPrefix(got.says, "no answer within") {
 		t.Errorf("no answer: %+v", got)

@@ -1,6 +1,7 @@
 package storetest
 
 import (
+	"context"
 	"crypto/sha256"
 	"testing"
 	"time"
@@ -98,4 +99,43 @@ func testFlightsBetween(t *testing.T, c *club) {
 		same(t, q.what, got, q.want)
 	}
 	same(t, "another's", len(get[[]techlog.Flight](t)(c.store.FlightsBetween(t.Context(), c.neighbor(t).org, techlog.ID{}, noon, noon.AddDate(1, 0, 0), 9))), 0)
+}
+
+// testTouched holds that what a change wrote is found by its instant and its aircraft, and nothing else is.
+func testTouched(t *testing.T, c *club) {
+	a, b := c.addAircraft(t), c.addAircraft(t)
+	reported, later := noon.Add(time.Hour), noon.Add(3*time.Hour) // when the history of a new squawk begins here
+	early, moves, others := c.addFlight(t, newFlight(c, a.ID)), c.addFlight(t, newFlight(c, a.ID)), c.addFlight(t, newFlight(c, b.ID))
+	first, second := c.addSquawk(t, newSquawk(a.ID, 1)), c.addSquawk(t, newSquawk(b.ID, 1))
+	scope := hangar.Scope{Organization: c.org, By: "S. Cheduler", At: later}
+	moves.Aircraft, moves.Version, moves.Sequence, moves.ChangedAt = b.ID, 2, 2, later
+	_, err := c.store.Change(t.Context(), scope, func(_ context.Context, tx hangar.Tx) ([]byte, error) {
+		tx.UpdateFlight(moves)
+		return nil, nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, q := range []struct {
+		what    string
+		t       hangar.Touch
+		filter  hangar.FlightFilter
+		flights []techlog.Flight
+		squawks []techlog.Squawk
+	}{
+		{"at first, of one", hangar.Touch{Moments: []time.Time{noon, reported}, Aircraft: []techlog.ID{a.ID}}, hangar.FlightFilter{}, []techlog.Flight{early}, []techlog.Squawk{first}},
+		{"at first, of both", hangar.Touch{Moments: []time.Time{noon, reported}, Aircraft: []techlog.ID{a.ID, b.ID}}, hangar.FlightFilter{}, []techlog.Flight{early, others}, []techlog.Squawk{first, second}},
+		{"later", hangar.Touch{Moments: []time.Time{later}, Aircraft: []techlog.ID{a.ID, b.ID}}, hangar.FlightFilter{}, []techlog.Flight{moves}, []techlog.Squawk{}},
+		{"ever", hangar.Touch{Moments: []time.Time{noon, reported, later}, Aircraft: []techlog.ID{b.ID}}, hangar.FlightFilter{}, []techlog.Flight{others, moves}, []techlog.Squawk{second}},
+		{"that are picked", hangar.Touch{Moments: []time.Time{noon, reported, later}, Aircraft: []techlog.ID{b.ID}}, hangar.FlightFilter{State: techlog.Cancelled}, []techlog.Flight{}, []techlog.Squawk{second}},
+		{"of nothing", hangar.Touch{Moments: []time.Time{noon, reported}}, hangar.FlightFilter{}, []techlog.Flight{}, []techlog.Squawk{}},
+		{"at no time", hangar.Touch{Aircraft: []techlog.ID{a.ID}}, hangar.FlightFilter{}, []techlog.Flight{}, []techlog.Squawk{}},
+	} {
+		same(t, q.what, get[[]techlog.Flight](t)(c.store.FlightsTouched(t.Context(), c.org, q.filter, q.t)), q.flights)
+		same(t, q.what, get[[]techlog.Squawk](t)(c.store.SquawksTouched(t.Context(), c.org, hangar.SquawkFilter{}, q.t)), q.squawks)
+	}
+	ever := hangar.Touch{Moments: []time.Time{noon, reported, later}, Aircraft: []techlog.ID{a.ID, b.ID}}
+	other := c.neighbor(t)
+	same(t, "a neighbor's", len(get[[]techlog.Flight](t)(c.store.FlightsTouched(t.Context(), other.org, hangar.FlightFilter{}, ever))), 0)
+	same(t, "a neighbor's", len(get[[]techlog.Squawk](t)(c.store.SquawksTouched(t.Context(), other.org, hangar.SquawkFilter{}, ever))), 0)
 }

@@ -39,6 +39,7 @@ func Run(t *testing.T, open Open) {
 		"AccessTokens":             testAccessTokens,
 		"CalendarFeeds":            testCalendarFeeds,
 		"FlightsBetween":           testFlightsBetween,
+		"Touched":                  testTouched,
 		"Blocks":                   testBlocks,
 		"Airports":                 testAirports,
 		"Shown":                    testShown,
