@@ -63,6 +63,7 @@ func commands() []command {
 		{"organization", "NAME", "add an organization and print a token for its administrator", addOrganization},
 		{"admin", "create EMAIL NAME [--organization ID|NAME]", "make an account; its password is read from standard input, or set by the link that is printed", admin},
 		{"admin", "link EMAIL", "print a link with which the person sets a password anew", admin},
+		{"mail", "ADDRESS", "send a mail, to see whether the settings for it are right", tryMail},
 		{"token", "ORGANIZATION-ID ROLE NAME", "print a new token for somebody of an organization", addToken},
 	}
 }

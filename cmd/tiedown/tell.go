@@ -11,6 +11,7 @@ import (
 
 	"tiedown/internal/mail"
 	"tiedown/internal/messenger"
+	"tiedown/internal/notice"
 	"tiedown/internal/techlog"
 )
 
@@ -43,10 +44,41 @@ func (h *house) openMail() (messenger.Mailer, error) {
 	return m, nil
 }
 
+// tryMail sends one mail, without a database.
+func tryMail(ctx context.Context, p program) int {
+	if len(p.args) != 1 {
+		fmt.Fprintln(p.err, "usage: tiedown mail ADDRESS")
+		return exitUsage
+	}
+	c, err := p.config()
+	if err != nil {
+		return p.fail(err)
+	}
+	mailer, err := (&house{config: c}).openMail()
+	if err != nil {
+		return p.fail(err)
+	}
+	if mailer == nil {
+		return p.fail(errors.New("TIEDOWN_SMTP names no server of mail"))
+	}
+	const words = "This mail shows that Tiedown can send mail."
+	err = mailer.Send(ctx, notice.Mail{
+		ID: newID().String() + "@" + mailer.Domain(), To: p.args[0], Subject: "Mail from Tiedown", Text: words + "\n", HTML: "<p>" + words + "</p>\n", At: now(),
+	})
+	if err != nil {
+		return p.fail(err)
+	}
+	fmt.Fprintf(p.out, "the server has taken a mail to %s\n", p.args[0])
+	return exitOK
+}
+
 // newMessenger makes the use cases that tell people what has happened.
 func (h *house) newMessenger(publicURL string) *messenger.Messenger {
 	return messenger.New(messenger.Settings{
 		Store: h.store, Records: h.store, Service: h.service, Mailer: h.mailer, Now: now, NewID: newID, PublicURL: publicURL,
+		GaveUp: func(note techlog.ID, trace string) {
+			h.log.Warn("a note could not be sent, and is given up", "note", note, "trace", trace)
+		},
 	})
 }
 

@@ -155,3 +155,28 @@ func TestASquawkArrivesByMail(t *testing.T) {
 		t.Fatalf("the order to stop: %v\n%s", err, p.stderr)
 	}
 }
+
+// TestTheSettingsOfMailAreTried by a command that needs no database.
+func TestTheSettingsOfMailAreTried(t *testing.T) {
+	t.Parallel()
+	box := postbox.Open(t, postbox.Settings{})
+	try := func(settings []string, args ...string) (int, string) {
+		var out strings.Builder
+		code := run(t.Context(), program{args: append([]string{"mail"}, args...), env: settings, out: &out, err: &out})
+		return code, out.String()
+	}
+	set := []string{"TIEDOWN_SMTP=smtp://" + box.Addr, "TIEDOWN_MAIL_FROM=Tiedown <tiedown@club.example>"}
+	if code, said := try(set, "pat@club.example"); code != exitOK || len(box.Letters()) != 1 || strings.Contains(string(box.Letters()[0].Raw), "List-Unsubscribe") {
+		t.Errorf("%d %s", code, said)
+	}
+	box.Refuse(func(string) error { return postbox.Never })
+	if code, said := try(set, "pat@club.example"); code != exitFailed || !strings.Contains(said, "nobody of that name") {
+		t.Errorf("%d %s", code, said)
+	}
+	if code, said := try(nil, "pat@club.example"); code != exitFailed || !strings.Contains(said, "TIEDOWN_SMTP") {
+		t.Errorf("%d %s", code, said)
+	}
+	if code, _ := try(set); code != exitUsage {
+		t.Errorf("%d", code)
+	}
+}

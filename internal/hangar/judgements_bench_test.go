@@ -2,7 +2,7 @@ package hangar_test
 
 import (
 	"context"
-	"fmt"
+	"strconv"
 	"testing"
 	"time"
 

@@ -206,8 +206,13 @@ func TestWhatIsToldAhead(t *testing.T) {
 			p.Facts.Hours, p.Facts.InstructionProvidedAircraft = new(5.0), new(true)
 		})
 	}
+	after := upcoming()
+	// Of days and hours whichever comes first: 50 h since 4,270.9 h are used up 3.5 h into the second flight.
+	if before, oil := before["upkeep:oil-change"], after["upkeep:oil-change"]; before.Due != "2027-03-20" || oil.Due != "2027-01-11" || !strings.Contains(oil.Says, "3.5 h") {
+		t.Errorf("%+v, then %+v", before, oil)
+	}
 	want := noon.AddDate(0, 0, int(left/5)).Format(time.DateOnly)
-	if h := upcoming()["upkeep:hundred-hour"]; h.Due != want || h.Says == "" {
+	if h := after["upkeep:hundred-hour"]; h.Due != want || h.Says == "" {
 		t.Errorf("%v h are left: %+v, want %s", left, h, want)
 	}
 }

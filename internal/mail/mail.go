@@ -137,7 +137,9 @@ func (m *Mailer) message(letter notice.Mail) (*library.Msg, error) {
 	message.SetMessageIDWithValue(letter.ID)
 	message.SetDateWithValue(letter.At)
 	message.SetGenHeader("Auto-Submitted", "auto-generated") // RFC 3834, 5
-	message.SetGenHeaderPreformatted("List-Unsubscribe", "<"+letter.Stop+">")
+	if letter.Stop != "" {
+		message.SetGenHeaderPreformatted("List-Unsubscribe", "<"+letter.Stop+">")
+	}
 	if strings.HasPrefix(letter.Stop, "https://") { // which RFC 8058, 3.1, asks for
 		message.SetGenHeader("List-Unsubscribe-Post", "List-Unsubscribe=One-Click")
 	}

@@ -1,12 +1,14 @@
 package mail_test
 
 import (
+	"bufio"
 	"bytes"
 	"errors"
 	"io"
 	"mime"
 	"mime/multipart"
 	"mime/quotedprintable"
+	"net"
 	netmail "net/mail"
 	"strings"
 	"testing"
@@ -222,4 +224,40 @@ func FuzzHeaders(f *testing.F) {
 			t.Errorf("%d parts", len(bodies))
 		}
 	})
+}
+
+// TestALetterThatWasTakenIsSent, though the server hangs up without a goodbye.
+func TestALetterThatWasTakenIsSent(t *testing.T) {
+	t.Parallel()
+	listener, err := (&net.ListenConfig{}).Listen(t.Context(), "tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = listener.Close() })
+	go func() {
+		conn, err := listener.Accept()
+		if err != nil {
+			return
+		}
+		defer conn.Close()
+		say := func(s string) { _, _ = io.WriteString(conn, s+"\r\n") }
+		say("220 mail.example")
+		inData := false
+		for lines := bufio.NewScanner(conn); lines.Scan(); {
+			switch line := lines.Text(); {
+			case inData && line == ".":
+				say("250 it is taken")
+				return
+			case inData:
+			case line == "DATA":
+				inData = true
+				say("354 go on")
+			default:
+				say("250 mail.example")
+			}
+		}
+	}()
+	if err := mailer(t, mail.Settings{Server: "smtp://" + listener.Addr().String()}).Send(t.Context(), sample()); err != nil {
+		t.Error(err)
+	}
 }

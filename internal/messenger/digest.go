@@ -37,7 +37,7 @@ func (m *Messenger) digests(ctx context.Context, o techlog.Organization) (int, e
 	if err != nil {
 		return 0, err
 	}
-	var s *standing // gathered once there is somebody to tell
+	var s *fleetNow // gathered once there is somebody to tell
 	n := 0
 	for i := range readers {
 		r := &readers[i]
@@ -76,7 +76,7 @@ func (m *Messenger) digests(ctx context.Context, o techlog.Organization) (int, e
 func digestOf(day string) string { return "digest:" + day }
 
 // digestTo writes the digest of a day to one reader. Since the last one counts, by the events that it told of.
-func (m *Messenger) digestTo(ctx context.Context, o techlog.Organization, r *reader, s *standing, last *notice.Note, day string) (notice.Note, error) {
+func (m *Messenger) digestTo(ctx context.Context, o techlog.Organization, r *reader, s *fleetNow, last *notice.Note, day string) (notice.Note, error) {
 	now := m.now()
 	n := notice.Note{
 		ID: m.newID(), Person: r.member.Person, Cause: digestOf(day), Kind: notice.Digest, Place: s.last, At: now, State: notice.Empty,
@@ -151,8 +151,8 @@ func (m *Messenger) squawkSince(ctx context.Context, org techlog.ID, e *techlog.
 	return nil
 }
 
-// standing is what every digest of an organization says at an instant, whoever reads it.
-type standing struct {
+// fleetNow is what every digest of an organization says at an instant, whoever reads it.
+type fleetNow struct {
 	last     int64 // place of the newest event
 	fleet    notice.Section
 	grounded int
@@ -162,8 +162,8 @@ type standing struct {
 }
 
 // stand gathers what a digest says of the fleet.
-func (m *Messenger) stand(ctx context.Context, org techlog.ID) (*standing, error) {
-	s := &standing{
+func (m *Messenger) stand(ctx context.Context, org techlog.ID) (*fleetNow, error) {
+	s := &fleetNow{
 		fleet:    notice.Section{Title: "Aircraft that may not make every kind of flight"},
 		flights:  notice.Section{Title: "Flights of the coming 7 days that are held"},
 		due:      notice.Section{Title: "What comes due within 30 days"},
@@ -204,7 +204,7 @@ func (m *Messenger) stand(ctx context.Context, org techlog.ID) (*standing, error
 }
 
 // standOf says how one aircraft stands, unless it may make every kind of flight.
-func (m *Messenger) standOf(ctx context.Context, org techlog.ID, a *techlog.Aircraft, s *standing) error {
+func (m *Messenger) standOf(ctx context.Context, org techlog.ID, a *techlog.Aircraft, s *fleetNow) error {
 	body, err := m.hangar.Status(ctx, theProgram(org), a.ID)
 	if err != nil {
 		return err
@@ -238,7 +238,7 @@ func (m *Messenger) standOf(ctx context.Context, org techlog.ID, a *techlog.Airc
 }
 
 // heldSoon lists the held flights of the coming days.
-func (m *Messenger) heldSoon(ctx context.Context, org techlog.ID, s *standing) error {
+func (m *Messenger) heldSoon(ctx context.Context, org techlog.ID, s *fleetNow) error {
 	now := m.now()
 	filter := hangar.FlightFilter{State: techlog.Planned, EndsAfter: now, DepartBefore: now.Add(digestAhead), Held: new(true)}
 	var held []techlog.Flight
@@ -270,10 +270,14 @@ func (m *Messenger) heldLine(ctx context.Context, org techlog.ID, f *techlog.Fli
 	if err != nil {
 		return "", err
 	}
-	line := a.Registration + ", " + flightLine(f) + ": " + f.Hold.Verdict + "."
+	line := a.Registration + ", " + flightLine(f) + ": " + standing(f.Hold.Verdict, len(f.Hold.Blocks) > 0) + "."
 	shown, err := m.hangar.Flight(ctx, theProgram(org), f.ID)
 	if passing(ctx, err) {
 		return "", err
 	}
-	return strings.Join(append([]string{line}, whyOf(&shown)...), "\n"), nil
+	if err != nil { // its reasons cannot be told; that it is held can
+		shown.Flight = *f
+	}
+	why, err := m.whyOf(ctx, org, &shown)
+	return strings.Join(append([]string{line}, why...), "\n"), err
 }

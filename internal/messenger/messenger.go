@@ -58,6 +58,7 @@ type Records interface {
 	Squawk(ctx context.Context, org, id techlog.ID) (techlog.Squawk, error)
 	Flight(ctx context.Context, org, id techlog.ID) (techlog.Flight, error)
 	Flights(ctx context.Context, org techlog.ID, filter hangar.FlightFilter, page hangar.Page) ([]techlog.Flight, error)
+	Block(ctx context.Context, org, id techlog.ID) (techlog.Block, error)
 	Warning(ctx context.Context, org, id techlog.ID) (techlog.Warning, error)
 }
 
@@ -77,6 +78,7 @@ type Messenger struct {
 	now     func() time.Time
 	newID   func() techlog.ID
 	public  string
+	gaveUp  func(note techlog.ID, trace string)
 }
 
 // Settings are what a messenger is made of.
@@ -88,12 +90,18 @@ type Settings struct {
 	Now       func() time.Time  // the clock
 	NewID     func() techlog.ID // gives identifiers in the order of time
 	PublicURL string            // where people reach the server, without a slash at its end
+	// GaveUp hears of notes that could not be sent, with what the server of mail said; nil: nobody does.
+	GaveUp func(note techlog.ID, trace string)
 }
 
 // New makes the use cases.
 func New(s Settings) *Messenger {
+	if s.GaveUp == nil {
+		s.GaveUp = func(techlog.ID, string) {}
+	}
 	return &Messenger{
 		store: s.Store, records: s.Records, hangar: s.Service, mailer: s.Mailer, now: s.Now, newID: s.NewID, public: s.PublicURL,
+		gaveUp: s.GaveUp,
 	}
 }
 

@@ -72,6 +72,7 @@ type club struct {
 	who       techlog.Principal
 	base      techlog.ID
 	aircraft  techlog.ID
+	gaveUp    []string
 
 	mu  sync.Mutex
 	now time.Time
@@ -133,6 +134,7 @@ func (c *club) enter() {
 func (c *club) over(store messenger.Store) *messenger.Messenger {
 	return messenger.New(messenger.Settings{
 		Store: store, Records: c.store, Service: c.service, Mailer: c.box, Now: c.clock, NewID: newID, PublicURL: "https://club.example",
+		GaveUp: func(_ techlog.ID, trace string) { c.gaveUp = append(c.gaveUp, trace) },
 	})
 }
 

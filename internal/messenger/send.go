@@ -45,8 +45,12 @@ func (m *Messenger) Send(ctx context.Context) (int, error) {
 			if err := m.store.SettleNote(context.WithoutCancel(ctx), o.ID, claimed[0].ID, outcome); err != nil {
 				return n, err
 			}
-			if outcome.State == notice.Sent {
+			switch outcome.State {
+			case notice.Sent:
 				n++
+			case notice.Dead:
+				m.gaveUp(claimed[0].ID, outcome.Trace)
+			default:
 			}
 		}
 		return n, ctx.Err()

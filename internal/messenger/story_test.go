@@ -147,6 +147,9 @@ func TestALetterIsTriedAgain(t *testing.T) {
 	if n := state(); len(tried) != 1 || n.State != notice.Dead || !strings.Contains(n.Trace, "550") {
 		t.Errorf("tried %d times: %+v", len(tried), n)
 	}
+	if len(c.gaveUp) != 2 || !strings.Contains(c.gaveUp[0], "451") || !strings.Contains(c.gaveUp[1], "550") {
+		t.Errorf("given up: %q", c.gaveUp)
+	}
 	// A server that stood still tells nobody the news of the day before.
 	c.box.fail = nil
 	c.squawk("landing-light")
@@ -273,4 +276,60 @@ func TestWithoutMailNothingIsSent(t *testing.T) {
 	if n, err := c.messenger.Send(ctx); n != 0 || err == nil {
 		t.Errorf("stopped: %d %v", n, err)
 	}
+}
+
+// TestNobodyIsToldOfLongAgo: whoever turns mail on hears of the last day alone.
+func TestNobodyIsToldOfLongAgo(t *testing.T) {
+	t.Parallel()
+	c := newClub(t)
+	c.enroll("pat", techlog.Mechanic)
+	c.squawk("beacon")
+	c.wait(25 * time.Hour)
+	c.squawk("landing-light")
+	c.wait(time.Hour)
+	c.says("for the first time", c.tell(), map[string]string{"pat": "N012TW: squawk 00002, Dead since the last landing."})
+}
+
+// TestWaitingForTheMorningIsNoAttempt: who is not to be told at night is told in the morning, though the server of mail is
+// away then for hours.
+func TestWaitingForTheMorningIsNoAttempt(t *testing.T) {
+	t.Parallel()
+	c := newClub(t)
+	pat := c.enroll("pat", techlog.Mechanic)
+	c.at(time.Date(2027, 1, 11, 5, 0, 0, 0, time.UTC)) // 23:00 in Chicago
+	c.squawk("landing-light")
+	if _, err := c.messenger.Relay(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	c.wants(pat, func(p *notice.Preferences) { p.Quiet = &notice.Quiet{From: 22 * 60, Until: 21 * 60} }) // but for an hour
+	for range 23 * 6 {
+		c.tell()
+		c.wait(10 * time.Minute)
+	}
+	all, err := c.store.NotesTo(t.Context(), c.who.Organization, pat.Person, 10)
+	if err != nil || len(all) != 1 || all[0].Attempts != 1 || all[0].State != notice.Sent || !all[0].DueAt.Equal(time.Date(2027, 1, 12, 3, 0, 0, 0, time.UTC)) {
+		t.Errorf("%+v %v", all, err)
+	}
+}
+
+// TestABlockIsToldLikeAHold: whoever schedules hears of flights that somebody's block holds, with its words, and of their
+// release when it is taken back.
+func TestABlockIsToldLikeAHold(t *testing.T) {
+	t.Parallel()
+	c := newClub(t)
+	c.enroll("pat", techlog.Scheduler)
+	c.plan(24 * time.Hour)
+	var b hangar.BlockedAircraft
+	c.must(c.service.BlockAircraft(t.Context(), c.who, c.aircraft, hangar.BlockPlan{
+		From: noon, Until: noon.Add(48 * time.Hour), Kind: "maintenance", Words: "In the shop for its annual.",
+	}, nil, keep(&b)))
+	told := c.tell()
+	c.says("it is blocked", told, map[string]string{"pat": "N012TW: 1 flight is held"})
+	for _, words := range []string{"blocked (was clear).", "Blocked until Tue 12 Jan 2027, 12:00 CST (maintenance): In the shop for its annual."} {
+		if !strings.Contains(told["pat"][0].Text, words) {
+			t.Errorf("the letter lacks %q:\n%s", words, told["pat"][0].Text)
+		}
+	}
+	c.must(c.service.CancelBlock(t.Context(), c.who, b.Block.ID, b.Block.Version, nil, keep(&b)))
+	c.says("it is not any more", c.tell(), map[string]string{"pat": "N012TW: 1 flight is released"})
 }

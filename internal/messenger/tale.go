@@ -48,10 +48,11 @@ func (m *Messenger) taleOf(ctx context.Context, o techlog.Organization, e *techl
 	var held, released []techlog.HoldChange
 	for _, c := range e.Changes {
 		// Whoever plans a flight is shown at once how it is judged.
-		if c.Was == "" || permits(c.Was) == permits(c.Is) {
+		mayNow := permits(c.Is) && !c.Blocked
+		if c.Was == "" || (permits(c.Was) && !c.WasBlocked) == mayNow {
 			continue
 		}
-		if permits(c.Is) {
+		if mayNow {
 			released = append(released, c)
 		} else {
 			held = append(held, c)
@@ -85,8 +86,20 @@ func (m *Messenger) taleOf(ctx context.Context, o techlog.Organization, e *techl
 	return t, nil
 }
 
-// permits reports whether a flight of a verdict may go.
+// permits reports whether a flight of a verdict may go, as far as that goes.
 func permits(verdict string) bool { return !(techlog.Hold{Verdict: verdict}).Holds() }
+
+// standing is how a flight stands in a word or two: its verdict, and whether a block holds it.
+func standing(verdict string, blocked bool) string {
+	switch {
+	case !blocked:
+		return verdict
+	case permits(verdict):
+		return "blocked"
+	default:
+		return verdict + " and blocked"
+	}
+}
 
 // notThere is nil for an error that says there is no such record: nothing is told of it then.
 func notThere(err error) error {
@@ -156,9 +169,14 @@ func (m *Messenger) flightLines(ctx context.Context, org techlog.ID, p *part, ch
 			p.section.Lines = append(p.section.Lines, fmt.Sprintf("and %d more", len(all)-maxLines))
 			break
 		}
-		line := flightLine(&all[i].HeldFlight.Flight) + fmt.Sprintf(": %s (was %s).", all[i].Is, all[i].Was)
-		if !permits(all[i].Is) {
-			line = strings.Join(append([]string{line}, whyOf(&all[i].HeldFlight)...), "\n")
+		c := &all[i].HoldChange
+		line := flightLine(&all[i].HeldFlight.Flight) + fmt.Sprintf(": %s (was %s).", standing(c.Is, c.Blocked), standing(c.Was, c.WasBlocked))
+		if !permits(c.Is) || c.Blocked {
+			why, err := m.whyOf(ctx, org, &all[i].HeldFlight)
+			if err != nil {
+				return 0, err
+			}
+			line = strings.Join(append([]string{line}, why...), "\n")
 		}
 		p.section.Lines = append(p.section.Lines, line)
 	}
@@ -188,9 +206,28 @@ func flightLine(f *techlog.Flight) string {
 
 func placeName(s *techlog.Spot) string { return cmp.Or(s.Ident, s.Name, "elsewhere") }
 
-// whyOf says why a flight is held, and what releases it: of each leg that is, where it has several.
-func whyOf(h *hangar.HeldFlight) []string {
+// whyOf says why a flight is held, and what releases it: the blocks that somebody has put on the aircraft, and each leg that
+// may not go, where it has several.
+func (m *Messenger) whyOf(ctx context.Context, org techlog.ID, h *hangar.HeldFlight) ([]string, error) {
 	var lines []string
+	for _, id := range h.Flight.Hold.Blocks {
+		b, err := m.records.Block(ctx, org, id)
+		if notThere(err) != nil {
+			return nil, err
+		}
+		if err != nil {
+			continue
+		}
+		zone, err := time.LoadLocation(h.Flight.Zone)
+		if err != nil {
+			zone = time.UTC
+		}
+		until := "until further notice"
+		if !b.Until.IsZero() {
+			until = "until " + b.Until.In(zone).Format("Mon 2 Jan 2006, 15:04 MST")
+		}
+		lines = append(lines, fmt.Sprintf("Blocked %s (%s): %s", until, b.Kind, b.Words))
+	}
 	for i := range h.Answers {
 		a := &h.Answers[i]
 		if a.Permits {
@@ -205,7 +242,7 @@ func whyOf(h *hangar.HeldFlight) []string {
 			lines = append(lines, capital(of+"what releases it: ")+strings.Join(steps, "; ")+".")
 		}
 	}
-	return lines
+	return lines, nil
 }
 
 func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

@@ -31,7 +31,7 @@ type Mail struct {
 	Text    string
 	HTML    string
 	At      time.Time
-	Stop    string // address at which this kind of note is stopped without signing in (RFC 2369, RFC 8058)
+	Stop    string // address at which this kind of note is stopped without signing in (RFC 2369, RFC 8058); empty: there is none
 }
 
 // ErrRefused is that a mail will never be taken, however often it is sent.

@@ -116,6 +116,13 @@ var HotStatements = map[string]string{
 	"service_book":      selectServiceBook,
 	"stamp":             selectStamp,
 
+	"claim_notes": claimNotes,
+	"settle_note": settleNote,
+	"stop_link":   selectStopLink,
+	"last_digest": selectLastDigest,
+	"warned":      selectWarned,
+	"preference":  selectPreference,
+
 	"photo":                selectPhoto,
 	"photos_of_squawk":     countPhotosWhere + ` AND ` + ofSquawk + `$2)`,
 	"photos_of_walkaround": countPhotosOfWalkaround,
