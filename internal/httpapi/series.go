@@ -46,9 +46,7 @@ func repeat(r *server.Repeat) hangar.Repeat {
 			}
 		}
 	}
-	for _, date := range given(r.Skip) {
-		made.Skip = append(made.Skip, date)
-	}
+	made.Skip = append(made.Skip, given(r.Skip)...)
 	return made
 }
 
