@@ -216,7 +216,9 @@ const (
 // isLight holds the bars of a page that has just been opened.
 func (b *tab) isLight(name string) {
 	b.t.Helper()
+	files := eval[int](b, `performance.getEntriesByType("resource").length`)
 	bytes := eval[float64](b, `[...performance.getEntriesByType("navigation"), ...performance.getEntriesByType("resource")].reduce((n, e) => n + (e.transferSize || e.encodedBodySize), 0)`)
+	b.t.Logf("%s: %.0f bytes in %d requests", name, bytes, files+1)
 	if bytes == 0 || bytes > maxBytes {
 		b.t.Errorf("%s weighs %.0f bytes, %d are allowed", name, bytes, maxBytes)
 	}

@@ -77,7 +77,7 @@ func (p *pages) showBoard(v *visit) error {
 		}
 		view.Rows = append(view.Rows, row)
 	}
-	return p.showIn(v, ok, "board", frame{Title: "Board", Here: "board", Page: &view})
+	return p.showIn(v, ok, "board", frame{Title: "Board", Here: "board", Page: &view, Live: renewed})
 }
 
 func baseIn(bases []techlog.Base, id techlog.ID) techlog.Base {
@@ -145,7 +145,7 @@ func (p *pages) showWeek(v *visit) error {
 		one.Registration = marks[f.Aircraft]
 		view.add(one)
 	}
-	return p.showIn(v, ok, "week", frame{Title: "Week", Here: "week", Page: &view})
+	return p.showIn(v, ok, "week", frame{Title: "Week", Here: "week", Page: &view, Live: renewed})
 }
 
 func (p *pages) weekFlight(f techlog.Flight) weekFlight {
@@ -248,7 +248,9 @@ func (p *pages) showFlight(v *visit) error {
 	for _, k := range all {
 		view.Kept = append(view.Kept, keptView{k.By, k.At.In(view.Leaves.Location()), k.Verdict})
 	}
-	return p.showIn(v, ok, "flight", frame{Title: "Flight of " + view.Registration, Here: "week", Page: &view})
+	return p.showIn(v, ok, "flight", frame{
+		Title: "Flight of " + view.Registration, Here: "week", Page: &view, Live: announced, About: view.Aircraft.String(),
+	})
 }
 
 // keepDetermination keeps what the visitor has been told about a flight, as it is now.

@@ -70,7 +70,7 @@ func (p *pages) showFleet(v *visit) error {
 		}
 		view.Aircraft = append(view.Aircraft, one)
 	}
-	return p.showIn(v, ok, "fleet", frame{Title: "Fleet", Here: "fleet", Query: carried(view.Mine), Page: &view})
+	return p.showIn(v, ok, "fleet", frame{Title: "Fleet", Here: "fleet", Query: carried(view.Mine), Page: &view, Live: renewed})
 }
 
 // carried is what goes along in the links of a page.
@@ -169,7 +169,9 @@ func (p *pages) showAircraft(v *visit) error {
 		return err
 	}
 	view.Notes = status.Notes
-	return p.showIn(v, ok, "aircraft", frame{Title: view.Aircraft.Registration, Here: "fleet", Query: carried(view.Mine), Page: &view})
+	return p.showIn(v, ok, "aircraft", frame{
+		Title: view.Aircraft.Registration, Here: "fleet", Query: carried(view.Mine), Page: &view, Live: announced, About: id.String(),
+	})
 }
 
 // status is how an aircraft stands by kind of operation.

@@ -3,6 +3,15 @@
 // It owns what a page shows and in which order, how a form is read, how an error is shown beside its field, and what a
 // browser may load. Every page works as plain HTML: the script only makes it quicker. It does not own a rule, a record or
 // a use case, nor how people sign in: it asks those whose it is.
+//
+// visit is one request: who asks (Door, which httpapi implements, so that sessions are the same at both), the form that was
+// sent, and the key that makes it act once. Handlers are entered in routes as open, signed or acting. A handler returns an
+// error for whatever it does not show itself, and refuse shows it as a page, by the table problems. After a form the browser
+// is sent on (303), so that loading anew sends nothing again.
+//
+// Nothing stands inline: the policy of every page forbids it. Colors are custom properties with a value for light and one for
+// dark. A verdict is a word, a shape and a color, always by the template "verdict" or "answer". Times are shown with their
+// zone, in that of the base.
 package pages
 
 import (

@@ -32,8 +32,9 @@ func TestWhoIsNotSignedInIsAskedTo(t *testing.T) {
 		}
 	}
 	for _, path := range []string{"/aircraft/" + id + "/squawk", "/squawks/" + id + "/notes", "/squawks/" + id + "/photos", "/organization", "/sign-out"} {
-		if got := c.visitor().post(path, url.Values{}); got.status != http.StatusUnauthorized {
-			t.Errorf("%s: %d", path, got.status)
+		got := c.visitor().post(path, url.Values{"words": {"Left light <dark>."}, "once": {"x"}})
+		if got.status != http.StatusUnauthorized || !strings.Contains(got.body, "Left light &lt;dark&gt;.") {
+			t.Errorf("%s: %d, and what was written is lost", path, got.status)
 		}
 	}
 }

@@ -53,7 +53,7 @@ type problemPage struct {
 	Rows                []techlog.Reason
 	Missing             []string
 	Request             string
-	Back                string // where the visitor came from, on this server
+	Wrote               []string // in a form that was not taken
 }
 
 func kindOf(err error) techlog.Kind {
@@ -79,7 +79,7 @@ func (p *pages) refuse(v *visit, err error) {
 		p.Log.LogAttrs(v.Request.Context(), slog.LevelError, "the page failed", slog.String("request", v.id), slog.Any("error", err),
 			slog.Any("cause", errors.Unwrap(err)))
 	}
-	shown := problemPage{Title: answer.title, Remedy: answer.remedy, Request: v.id}
+	shown := problemPage{Title: answer.title, Remedy: answer.remedy, Request: v.id, Wrote: v.wrote()}
 	var e *techlog.Error
 	if errors.As(err, &e) && kind != kindInternal {
 		shown.Says, shown.Rows, shown.Missing = e.Says, e.Rows, e.Missing

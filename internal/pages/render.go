@@ -34,7 +34,19 @@ type frame struct {
 	Caution string
 	Query   template.URL // of the visitor's own flight, to be carried along
 	Page    any
+
+	Live  live   // what becomes of the page when something has changed
+	About string // aircraft that it is about; empty: the whole organization
+	Since int64  // place of the newest event that it shows
 }
+
+// live is what becomes of a page when something has changed while it is looked at.
+type live string
+
+const (
+	renewed   live = "renewed"   // it is brought up to date, unless somebody is at work on it
+	announced live = "announced" // it says so, and offers to be loaded anew
+)
 
 // shared names the templates that every page may use.
 var shared = []string{"layout", "parts"}
@@ -121,7 +133,7 @@ func (p *pages) show(v *visit, status int, view, title string, content any) erro
 }
 
 func (p *pages) showIn(v *visit, status int, view string, f frame) error {
-	f.Caution = p.caution
+	f.Caution, f.Since = p.caution, v.since
 	if !v.session.Account.ID.IsZero() {
 		f.Name, f.Form, f.Club = v.who.Name, people.FormToken(v.secret), !v.who.Organization.IsZero()
 	}

@@ -1,6 +1,7 @@
 package pages_test
 
 import (
+	"context"
 	"encoding/json"
 	"io"
 	"log/slog"
@@ -20,6 +21,7 @@ import (
 	"tiedown/internal/hangar"
 	"tiedown/internal/httpapi"
 	"tiedown/internal/identity"
+	"tiedown/internal/notice/live"
 	"tiedown/internal/pages"
 	"tiedown/internal/people"
 	"tiedown/internal/postgres"
@@ -118,8 +120,16 @@ func (c *club) start(address string) {
 		Files: c.store,
 	})
 	log := slog.New(slog.NewTextHandler(c.log, &slog.HandlerOptions{Level: slog.LevelError}))
+	watch := live.NewWatch(c.store, time.Hour)
+	watching, stop := context.WithCancel(context.Background())
+	var watched sync.WaitGroup
+	watched.Go(func() { watch.Run(watching) })
+	c.t.Cleanup(func() {
+		stop()
+		watched.Wait()
+	})
 	api := httpapi.Settings{
-		Service: c.service, Store: c.store, People: c.people, Ready: c.store.Ping, Log: log, Now: c.clock, PublicURL: address,
+		Service: c.service, Store: c.store, People: c.people, Ready: c.store.Ping, Log: log, Now: c.clock, PublicURL: address, Watch: watch,
 	}
 	api.Door = httpapi.NewDoor(api)
 	c.server.Config.Handler = pages.New(pages.Settings{

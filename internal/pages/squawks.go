@@ -247,7 +247,7 @@ func (p *pages) story(v *visit, status int, id techlog.ID, view storyView) (err 
 	}
 	p.offerMoves(v, &view, works)
 	title := "Squawk " + q.Label() + ", " + view.Aircraft.Registration
-	return p.showIn(v, status, "squawk", frame{Title: title, Here: "squawks", Page: &view})
+	return p.showIn(v, status, "squawk", frame{Title: title, Here: "squawks", Page: &view, Live: announced, About: view.Aircraft.ID.String()})
 }
 
 // bearing looks up what a squawk does to the kinds of operation, and what is to be done about it.
@@ -345,5 +345,5 @@ func (p *pages) showWorkList(v *visit) error {
 		}
 	}
 	view.Flights = len(held)
-	return p.showIn(v, ok, "squawks", frame{Title: "Squawks", Here: "squawks", Page: &view})
+	return p.showIn(v, ok, "squawks", frame{Title: "Squawks", Here: "squawks", Page: &view, Live: renewed})
 }

@@ -10,6 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"mime/multipart"
 	"net/http"
 	"net/url"
@@ -32,6 +33,7 @@ type visit struct {
 	secret  string // of the session
 	who     techlog.Principal
 	form    url.Values
+	since   int64 // place of the newest event when the visit began: whatever the page shows is no older
 }
 
 // page answers one visit. An error that it returns is shown as a page.
@@ -73,7 +75,7 @@ func (p *pages) open(pattern string, show page) {
 					return err
 				}
 			}
-			return show(v)
+			return bounded(v, show)
 		})
 	})
 }
@@ -102,8 +104,24 @@ func (p *pages) acting(pattern string, show page) {
 		if v.who.Organization.IsZero() {
 			return v.goTo("/organization")
 		}
+		var err error
+		if v.since, err = p.Service.LastEvent(v, v.who); err != nil {
+			return err
+		}
 		return show(v)
 	})
+}
+
+// bounded bounds the time for a page. How long it took to send a form does not count: lines on a ramp are slow.
+func bounded(v *visit, show page) error {
+	patience := limit
+	if v.MultipartForm != nil {
+		patience = photoLimit
+	}
+	ctx, cancel := context.WithTimeout(v.Request.Context(), patience)
+	defer cancel()
+	v.Context = ctx
+	return show(v)
 }
 
 func isWrite(r *http.Request) bool {
@@ -112,13 +130,7 @@ func isWrite(r *http.Request) bool {
 
 // answer shows a page, or the error that it came to.
 func (p *pages) answer(v *visit, show page) {
-	patience := limit
-	if strings.HasPrefix(v.Header.Get("Content-Type"), "multipart/") {
-		patience = photoLimit
-	}
-	ctx, cancel := context.WithTimeout(v.Request.Context(), patience)
-	defer cancel()
-	v.Context = ctx
+	v.Context = v.Request.Context()
 	defer func() {
 		switch problem := recover(); problem {
 		case nil:
@@ -210,6 +222,17 @@ func newOnce() string {
 // text is a field as somebody wrote it, with the line ends of forms made plain.
 func (v *visit) text(field string) string {
 	return strings.ReplaceAll(v.form.Get(field), "\r\n", "\n")
+}
+
+// wrote is what somebody has written in a form, so that it is not lost where the form is refused.
+func (v *visit) wrote() []string {
+	var written []string
+	for _, field := range slices.Sorted(maps.Keys(v.form)) {
+		if said := strings.TrimSpace(v.form.Get(field)); said != "" && (field == "words" || strings.HasSuffix(field, ".note")) {
+			written = append(written, said)
+		}
+	}
+	return written
 }
 
 // goTo sends the browser on, to a page of ours.
