@@ -29,7 +29,10 @@ const (
 		WHERE organization = $1 AND walkaround = $2 ORDER BY result`
 	selectFlightToWalk = selectFlightsWhere + ` AND id = (SELECT flight FROM walkaround WHERE organization = $1 AND id = $2)`
 
-	selectPlanWalked = `SELECT plan_version FROM aircraft WHERE organization = $1 AND id = (SELECT aircraft FROM walkaround WHERE organization = $1 AND id = $2)`
+	// How many photos a walkaround has, and what the plan of its aircraft is known by.
+	selectAround = `
+		SELECT (` + countPhotosOfWalkaround + `), plan_version FROM aircraft
+		WHERE organization = $1 AND id = (SELECT aircraft FROM walkaround WHERE organization = $1 AND id = $2)`
 
 	// The last entry of each meter, by its key.
 	selectBookOf = `
@@ -127,7 +130,7 @@ func (s *Store) MeterEntries(ctx context.Context, org, aircraft techlog.ID, mete
 // queueRecord asks for what readRecord reads. The walkaround's row comes first, so that with a lock on it the rest is read
 // after whoever had it has committed.
 func queueRecord(batch *pgx.Batch, row string, org, id techlog.ID) {
-	for _, sql := range []string{row, selectReports, selectFiled, selectFlightToWalk, selectBookFor, countPhotosOfWalkaround, selectPlanWalked} {
+	for _, sql := range []string{row, selectReports, selectFiled, selectFlightToWalk, selectBookFor, selectAround} {
 		batch.Queue(sql, uuid(org), uuid(id))
 	}
 }
@@ -155,10 +158,7 @@ func readRecord(results pgx.BatchResults) (hangar.WalkaroundRecord, error) {
 	if r.Book, err = collect(results, scanBookEntry); err != nil {
 		return r, err
 	}
-	if r.Photos, err = scanInto[int](results.QueryRow()); err != nil {
-		return r, err
-	}
-	r.Plan, err = scanInto[int](results.QueryRow())
+	err = results.QueryRow().Scan(&r.Photos, &r.Plan)
 	return r, err
 }
 
