@@ -161,6 +161,8 @@ type Scope struct {
 	At           time.Time // the one instant of this change
 	Once         *Once
 	Lock         []Want // aircraft that this change may alter, locked in the order of their identifiers
+	// Walkaround is one that the change reports on: it is locked and read together with the aircraft. Zero: none.
+	Walkaround techlog.ID
 }
 
 // Once makes a request that is sent twice act once.

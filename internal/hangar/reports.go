@@ -40,7 +40,7 @@ func (s *Service) ReportResults(ctx context.Context, who techlog.Principal, r Wa
 	}
 	at := s.now()
 	var aircraft techlog.ID
-	scope := Scope{Organization: who.Organization, By: who.Name, At: at, Once: once}
+	scope := Scope{Organization: who.Organization, By: who.Name, At: at, Once: once, Walkaround: r.Walkaround}
 	report := func(ctx context.Context, tx Tx) ([]byte, error) {
 		record, err := tx.Walkaround(ctx, r.Walkaround)
 		if err != nil {

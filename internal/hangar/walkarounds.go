@@ -197,7 +197,7 @@ func (s *Service) FileFinding(ctx context.Context, who techlog.Principal, f Find
 	}
 	at := s.now()
 	aircraft := view.Walkaround.Aircraft // a walkaround stays on its aircraft
-	scope := Scope{Organization: who.Organization, By: who.Name, At: at, Once: once, Lock: []Want{s.want(aircraft, at)}}
+	scope := Scope{Organization: who.Organization, By: who.Name, At: at, Once: once, Lock: []Want{s.want(aircraft, at)}, Walkaround: f.Walkaround}
 	return s.store.Change(ctx, scope, func(ctx context.Context, tx Tx) ([]byte, error) {
 		record, err := tx.Walkaround(ctx, f.Walkaround)
 		if err != nil {

@@ -56,7 +56,8 @@ type change struct {
 	conn      *pgx.Conn
 	scope     hangar.Scope
 	org       [16]byte
-	snapshots []hangar.Snapshot // in the order of scope.Lock
+	snapshots []hangar.Snapshot       // in the order of scope.Lock
+	walked    hangar.WalkaroundRecord // of scope.Walkaround
 
 	writes  pgx.Batch
 	leaves  leaves
@@ -98,6 +99,9 @@ func (c *change) begin(ctx context.Context) (*earlierAnswer, error) {
 	for _, i := range order {
 		queueSnapshot(&batch, lockAircraftRow, c.scope.Organization, c.scope.Lock[i])
 	}
+	if !c.scope.Walkaround.IsZero() {
+		queueRecord(&batch, lockWalkaround, c.scope.Organization, c.scope.Walkaround)
+	}
 	if c.scope.Once != nil {
 		batch.Queue(selectAnswer, c.org, uuid(c.scope.Once.Token), c.scope.Once.Key)
 	}
@@ -128,6 +132,12 @@ func (c *change) readBegin(results pgx.BatchResults, order []int) (*earlierAnswe
 		var err error
 		if c.snapshots[i], err = readSnapshot(results, c.scope.Lock[i]); err != nil {
 			return nil, err
+		}
+	}
+	if !c.scope.Walkaround.IsZero() {
+		var err error
+		if c.walked, err = readRecord(results); err != nil {
+			return nil, absent(err, "walkaround")
 		}
 	}
 	if c.scope.Once == nil {

@@ -201,6 +201,22 @@ func testWalkarounds(t *testing.T, c *club) {
 	if err != nil {
 		t.Error(err)
 	}
+	begun := func(org, id techlog.ID) (got hangar.WalkaroundRecord, err error) {
+		_, err = c.store.Change(ctx, hangar.Scope{Organization: org, At: noon, Walkaround: id}, func(ctx context.Context, tx hangar.Tx) ([]byte, error) {
+			got, err = tx.Walkaround(ctx, id)
+			return nil, err
+		})
+		return got, err
+	}
+	same(t, "as a change begins", get[hangar.WalkaroundRecord](t)(begun(c.org, w.ID)), want)
+	for what, org := range map[string]techlog.ID{"that there is not": c.org, "of a neighbor": other.org} {
+		id := w.ID
+		if org == c.org {
+			id = newID()
+		}
+		_, err := begun(org, id)
+		wantKind(t, "a change on a walkaround "+what, err, techlog.KindNotFound)
+	}
 	if n := len(want.Results()); n != 6 {
 		t.Errorf("%d results in all reports", n)
 	}
@@ -354,9 +370,13 @@ func testReportsAtOnce(t *testing.T, c *club) {
 	c.must(t, func(tx hangar.Tx) { tx.AddWalkaround(w, composed) })
 	const phones = 8
 	var group sync.WaitGroup
-	for range phones {
+	for phone := range phones {
+		scope := hangar.Scope{Organization: c.org, At: noon}
+		if phone%2 == 0 { // locked and read as the change begins, or later
+			scope.Walkaround = w.ID
+		}
 		group.Go(func() {
-			_, err := c.store.Change(t.Context(), hangar.Scope{Organization: c.org, At: noon}, func(ctx context.Context, tx hangar.Tx) ([]byte, error) {
+			_, err := c.store.Change(t.Context(), scope, func(ctx context.Context, tx hangar.Tx) ([]byte, error) {
 				record, err := tx.Walkaround(ctx, w.ID)
 				if err != nil {
 					return nil, err
