@@ -58,7 +58,7 @@ type part struct {
 
 // OnProgram says whether the aircraft is inspected progressively, which stands in for the annual and the 100-hour inspection
 // (91.409(c)(3), (d)). As long as nobody has said so, nor when such an inspection was last complete, it is not: these are
-// the general rule.
+// the general rule. That somebody has said the one and not the other is refused where cases are written.
 func (a *Aircraft) OnProgram() Truth {
 	if a.Progressive == Unknown && !a.ProgressiveComplete.Known {
 		return No

@@ -259,7 +259,11 @@ func (c care) inspections(t *rapid.T, a *airworthiness.Aircraft) {
 	a.ELTInspected = within("ELT inspection", 1)
 	if chance(t, 12, "progressive") {
 		if a.ProgressiveComplete = within("progressive inspection", 1); a.ProgressiveComplete.Known {
-			a.Progressive = c.truth(t, 80, "inspected progressively")
+			// Whoever says when it was complete says whether the program is still followed: a case that does not is refused.
+			a.Progressive = airworthiness.No
+			if chance(t, 80, "inspected progressively") {
+				a.Progressive = airworthiness.Yes
+			}
 		}
 	}
 	a.ELTBatteryDue = drawFact(t, c, "ELT battery", day("2028-06-30"), day("2026-06-01"), day("2026-05-31"))

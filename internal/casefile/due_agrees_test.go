@@ -69,7 +69,7 @@ func anyAircraft(t *rapid.T) casefile.Aircraft {
 	}}
 	if rapid.IntRange(0, 3).Draw(t, "progressive") == 0 {
 		if a.Facts.ProgressiveComplete = dated(t, "progressive", 12); a.Facts.ProgressiveComplete != "" {
-			a.Facts.Progressive = flag(t, "inspected progressively")
+			a.Facts.Progressive = ptr(rapid.Bool().Draw(t, "inspected progressively"))
 		}
 	}
 	if rapid.Bool().Draw(t, "total hours") {

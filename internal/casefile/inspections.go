@@ -17,6 +17,11 @@ func compileInspections(a *airworthiness.Aircraft, f Facts, prefix string, bad *
 		bad.Add(prefix+"progressive_complete", "required", "it is not said when an inspection of the whole aircraft was last complete under the program",
 			"give that day, or the day of the annual inspection with which the program began")
 	}
+	// Without that day nothing would be asked but the general rule: to know of it must not be worse than not to.
+	if f.Progressive == nil && f.ProgressiveComplete != "" {
+		bad.Add(prefix+"progressive_inspection", "required", "it is not said whether the aircraft is still inspected progressively",
+			"say true or false: once the program has been given up, its last complete inspection serves as the annual")
+	}
 	a.ConditionInspected = date("condition_inspected", f.ConditionInspected)
 	a.AltimeterTested = date("altimeter_tested", f.AltimeterTested)
 	a.TransponderTested = date("transponder_tested", f.TransponderTested)

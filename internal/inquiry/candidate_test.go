@@ -26,7 +26,8 @@ var neverOpen = map[string]string{
 	"flight.operations":                     "declared, or not made",
 	"flight.under_way":                      "claimed or not",
 
-	"aircraft.facts.progressive_complete": "no program is entered without it",
+	"aircraft.facts.progressive_complete":   "no program is entered without it",
+	"aircraft.facts.progressive_inspection": "nor that day without it",
 
 	"defects[].deferral.placarded":                  "absent: not done",
 	"defects[].deferral.recorded":                   "absent: not done",
@@ -255,7 +256,8 @@ func loseKeeping(random *rand.Rand, c *casefile.Case, lose func(any)) {
 	if so := true; random.IntN(8) == 0 {
 		c.Aircraft.Facts.ProgressiveComplete, c.Aircraft.Facts.Progressive = c.Flight.Departs.AddDate(0, -2, 0).Format(time.DateOnly), &so
 		if random.IntN(2) == 0 {
-			c.Aircraft.Facts.ProgressiveComplete, c.Aircraft.Facts.Progressive = c.Flight.Departs.AddDate(-3, 0, 0).Format(time.DateOnly), nil
+			given := false
+			c.Aircraft.Facts.ProgressiveComplete, c.Aircraft.Facts.Progressive = c.Flight.Departs.AddDate(-3, 0, 0).Format(time.DateOnly), &given
 		}
 	}
 	if random.IntN(10) == 0 {

@@ -153,7 +153,7 @@ func (d *Dealer) inspections(f *casefile.Facts) {
 	if d.chance(12) {
 		f.ProgressiveComplete = usual(d, yearly(), yearly(), "")
 		if f.ProgressiveComplete != "" {
-			f.Progressive = maybe(d, d.chance(80))
+			f.Progressive = new(d.chance(80))
 		}
 	}
 	f.AltimeterTested, f.TransponderTested = biennial(), biennial()

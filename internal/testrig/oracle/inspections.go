@@ -41,7 +41,7 @@ func (s *scene) outside409() truth {
 // progressive says whether the aircraft is subject to 14 CFR 91.409(d), which 91.409(c)(3) takes out of (a) and (b). Where
 // nobody has ever spoken of such an inspection there is none.
 func (s *scene) progressive() truth {
-	if s.Progressive == nil && s.ProgressiveComplete == "" {
+	if s.Progressive == nil {
 		return no
 	}
 	return known(s.Progressive)
