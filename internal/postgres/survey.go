@@ -29,7 +29,8 @@ const (
 	surveyService = `
 		SELECT e.aircraft, e.meter, e.number, e.hours, e.at, e.by, e.walkaround, e.flight, e.because
 		FROM unnest($2::uuid[]) n (id) CROSS JOIN LATERAL (
-			SELECT * FROM meter_entry b WHERE b.organization = $1 AND b.aircraft = n.id AND b.meter = 'time-in-service' AND b.number IN (1, (
+			SELECT b.aircraft, b.meter, b.number, b.hours, b.at, b.by, b.walkaround, b.flight, b.because FROM meter_entry b
+			WHERE b.organization = $1 AND b.aircraft = n.id AND b.meter = 'time-in-service' AND b.number IN (1, (
 				SELECT max(m.number) FROM meter_entry m WHERE m.organization = $1 AND m.aircraft = n.id AND m.meter = 'time-in-service'))
 			OFFSET 0) e -- by itself for each aircraft
 		ORDER BY e.aircraft, e.number`
@@ -38,7 +39,7 @@ const (
 		AND state = 'planned' AND arrives > $2 AND arrives < $3::timestamptz + interval '32 days' AND departs < $3 ORDER BY departs, id`
 	surveyAirports = `
 		SELECT a.ident, a.name, a.lat, a.lon
-		FROM unnest($2::text[]) n (ident) CROSS JOIN LATERAL (SELECT * FROM airport WHERE organization = $1 AND ident = n.ident OFFSET 0) a
+		FROM unnest($2::text[]) n (ident) CROSS JOIN LATERAL (SELECT ident, name, lat, lon FROM airport WHERE organization = $1 AND ident = n.ident OFFSET 0) a
 		ORDER BY a.ident`
 	surveyBases = `SELECT ` + baseColumns + ` FROM base
 		WHERE organization = $1 AND id IN (
