@@ -2403,7 +2403,7 @@ type Flight struct {
 	// Light The light that a flight meets.
 	Light Light `json:"light"`
 
-	// Overlaps Other flights that are planned with the aircraft at the same time, in the answer that shows one flight.
+	// Overlaps Other flights that are planned with the aircraft at the same time, in the answer that shows one flight; absent where there is none.
 	Overlaps  *[]ID  `json:"overlaps,omitempty"`
 	PlannedBy string `json:"planned_by"`
 	Purpose   string `json:"purpose"`

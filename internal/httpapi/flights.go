@@ -156,7 +156,10 @@ func stored(t time.Time) time.Time { return t.UTC().Truncate(time.Microsecond) }
 
 func (h *handlers) showHeld(f hangar.HeldFlight) server.Flight {
 	shown := h.showFlight(f.Flight)
-	shown.Determination, shown.Overlaps = f.Answer(), showIDs(f.Overlaps)
+	shown.Determination = f.Answer()
+	if len(f.Overlaps) > 0 {
+		shown.Overlaps = showIDs(f.Overlaps)
+	}
 	for leg := range shown.Legs {
 		shown.Legs[leg].Determination = &f.Answers[leg]
 	}
