@@ -94,20 +94,16 @@ func (s *Service) WorkList(ctx context.Context, who techlog.Principal, aircraft 
 func (s *Service) openOnes(ctx context.Context, org techlog.ID) ([]techlog.ID, error) {
 	var ids []techlog.ID
 	for _, state := range []techlog.SquawkState{techlog.Reported, techlog.Deferred} {
-		for page := (Page{Limit: listed}); ; {
-			squawks, err := s.store.Squawks(ctx, org, SquawkFilter{State: state}, page)
+		read := func(p Page) ([]techlog.Squawk, error) {
+			return s.store.Squawks(ctx, org, SquawkFilter{State: state}, p)
+		}
+		for q, err := range whole(listed, func(q *techlog.Squawk) techlog.ID { return q.ID }, read) {
 			if err != nil {
 				return nil, err
 			}
-			for _, q := range squawks {
-				if !slices.Contains(ids, q.Aircraft) {
-					ids = append(ids, q.Aircraft)
-				}
+			if !slices.Contains(ids, q.Aircraft) {
+				ids = append(ids, q.Aircraft)
 			}
-			if len(squawks) < listed {
-				break
-			}
-			page.After = squawks[len(squawks)-1].ID
 		}
 	}
 	return ids, nil

@@ -94,35 +94,27 @@ const wholePage = 200
 // blocksBetween reads every block that a filter picks.
 func (s *Service) blocksBetween(ctx context.Context, org techlog.ID, f BlockFilter) ([]techlog.Block, error) {
 	var all []techlog.Block
-	for page := (Page{Limit: wholePage}); ; {
-		some, err := s.store.Blocks(ctx, org, f, page)
+	read := func(p Page) ([]techlog.Block, error) { return s.store.Blocks(ctx, org, f, p) }
+	for b, err := range whole(wholePage, func(b *techlog.Block) techlog.ID { return b.ID }, read) {
 		if err != nil {
 			return nil, err
 		}
-		all = append(all, some...)
-		if len(some) < page.Limit {
-			return all, nil
-		}
-		page.After = some[len(some)-1].ID
+		all = append(all, *b)
 	}
+	return all, nil
 }
 
 // bases reads every base of an organization.
 func (s *Service) bases(ctx context.Context, org techlog.ID) (map[techlog.ID]techlog.Base, error) {
 	all := map[techlog.ID]techlog.Base{}
-	for page := (Page{Limit: wholePage}); ; {
-		some, err := s.store.Bases(ctx, org, page)
+	read := func(p Page) ([]techlog.Base, error) { return s.store.Bases(ctx, org, p) }
+	for b, err := range whole(wholePage, func(b *techlog.Base) techlog.ID { return b.ID }, read) {
 		if err != nil {
 			return nil, err
 		}
-		for _, b := range some {
-			all[b.ID] = b
-		}
-		if len(some) < page.Limit {
-			return all, nil
-		}
-		page.After = some[len(some)-1].ID
+		all[b.ID] = *b
 	}
+	return all, nil
 }
 
 // fleetOf reads one aircraft, or every one for the zero identifier.
@@ -132,17 +124,13 @@ func (s *Service) fleetOf(ctx context.Context, org, aircraft techlog.ID) ([]tech
 		return []techlog.Aircraft{one}, err
 	}
 	var all []techlog.Aircraft
-	for page := (Page{Limit: wholePage}); ; {
-		some, err := s.store.Fleet(ctx, org, page)
+	for a, err := range wholeFleet(wholePage, func(p Page) ([]techlog.Aircraft, error) { return s.store.Fleet(ctx, org, p) }) {
 		if err != nil {
 			return nil, err
 		}
-		all = append(all, some...)
-		if len(some) < page.Limit {
-			return all, nil
-		}
-		page.After = some[len(some)-1].ID
+		all = append(all, *a)
 	}
+	return all, nil
 }
 
 // aircraftNow looks whether any kind of operation is open to an aircraft.

@@ -71,32 +71,25 @@ func flightsIn(legs []upkeep.Flight) int {
 // plannedFor reads the legs of an aircraft's planned flights that end after an instant, in the engine's words.
 func (s *Service) plannedFor(ctx context.Context, org, aircraft techlog.ID, from time.Time, facts casefile.Facts) ([]upkeep.Flight, error) {
 	filter := FlightFilter{Aircraft: aircraft, State: techlog.Planned, EndsAfter: from}
-	page := Page{Limit: flightPage}
 	var flights []upkeep.Flight
-	for {
-		read, err := s.store.Flights(ctx, org, filter, page)
+	for f, err := range wholePlan(flightPage, func(p Page) ([]techlog.Flight, error) { return s.store.Flights(ctx, org, filter, p) }) {
 		if err != nil {
 			return nil, err
 		}
-		for i := range read {
-			zone, err := s.zone(read[i].Zone)
+		zone, err := s.zone(f.Zone)
+		if err != nil {
+			return nil, fmt.Errorf("flight %s: %w", f.ID, err)
+		}
+		for leg := range f.Legs {
+			if !f.Legs[leg].Arrives.After(from) {
+				continue
+			}
+			flight, err := casefile.CompileFlight(f.LegAlone(leg, zone), facts)
 			if err != nil {
-				return nil, fmt.Errorf("flight %s: %w", read[i].ID, err)
+				return nil, fmt.Errorf("flight %s on record does not compile: %w", f.ID, err)
 			}
-			for leg := range read[i].Legs {
-				if !read[i].Legs[leg].Arrives.After(from) {
-					continue
-				}
-				flight, err := casefile.CompileFlight(read[i].LegAlone(leg, zone), facts)
-				if err != nil {
-					return nil, fmt.Errorf("flight %s on record does not compile: %w", read[i].ID, err)
-				}
-				flights = append(flights, upkeep.Flight{ID: read[i].ID.String(), Leg: leg + 1, Legs: len(read[i].Legs), Flight: flight})
-			}
+			flights = append(flights, upkeep.Flight{ID: f.ID.String(), Leg: leg + 1, Legs: len(f.Legs), Flight: flight})
 		}
-		if len(read) < page.Limit {
-			return flights, nil
-		}
-		page.After = read[len(read)-1].ID
 	}
+	return flights, nil
 }

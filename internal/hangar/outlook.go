@@ -32,21 +32,13 @@ func PlannedCases(ctx context.Context, store Store, keeper Keeper, from time.Tim
 		return err
 	}
 	for _, o := range organizations {
-		page := Page{Limit: fleetPage}
-		for {
-			fleet, err := store.Fleet(ctx, o.ID, page)
+		for a, err := range wholeFleet(fleetPage, func(p Page) ([]techlog.Aircraft, error) { return store.Fleet(ctx, o.ID, p) }) {
 			if err != nil {
 				return err
 			}
-			for i := range fleet {
-				if err := plannedOf(ctx, store, o, fleet[i].ID, from, visit); err != nil {
-					return err
-				}
+			if err := plannedOf(ctx, store, o, a.ID, from, visit); err != nil {
+				return err
 			}
-			if len(fleet) < page.Limit {
-				break
-			}
-			page.After = fleet[len(fleet)-1].ID
 		}
 	}
 	return nil

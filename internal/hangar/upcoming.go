@@ -137,21 +137,13 @@ func (s *Service) rowsToCome(ctx context.Context, org techlog.ID, c compiled, l 
 	}
 	held := map[string]*techlog.Upcoming{}
 	filter := FlightFilter{Aircraft: l.aircraft, State: techlog.Planned, EndsAfter: s.now(), Held: new(true)}
-	page := Page{Limit: flightPage}
-	for {
-		flights, err := s.store.Flights(ctx, org, filter, page)
+	for f, err := range wholePlan(flightPage, func(p Page) ([]techlog.Flight, error) { return s.store.Flights(ctx, org, filter, p) }) {
 		if err != nil {
 			return err
 		}
-		for i := range flights {
-			if err := s.heldBy(&flights[i], coming, held); err != nil {
-				return err
-			}
+		if err := s.heldBy(f, coming, held); err != nil {
+			return err
 		}
-		if len(flights) < page.Limit {
-			break
-		}
-		page.After = flights[len(flights)-1].ID
 	}
 	for _, u := range held {
 		u.Says += fmt.Sprintf(" By it %s held.", countOf(len(u.Flights), "planned flight is", "planned flights are"))

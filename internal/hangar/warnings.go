@@ -99,22 +99,15 @@ func (s *Service) lookAhead(ctx context.Context, who techlog.Principal) (int, er
 
 // eachAircraft visits the fleet. An error of visit ends it.
 func (s *Service) eachAircraft(ctx context.Context, org techlog.ID, visit func(techlog.Aircraft) error) error {
-	page := Page{Limit: fleetPage}
-	for {
-		fleet, err := s.store.Fleet(ctx, org, page)
+	for a, err := range wholeFleet(fleetPage, func(p Page) ([]techlog.Aircraft, error) { return s.store.Fleet(ctx, org, p) }) {
 		if err != nil {
 			return err
 		}
-		for i := range fleet {
-			if err := visit(fleet[i]); err != nil {
-				return err
-			}
+		if err := visit(*a); err != nil {
+			return err
 		}
-		if len(fleet) < page.Limit {
-			return nil
-		}
-		page.After = fleet[len(fleet)-1].ID
 	}
+	return nil
 }
 
 // warn tells what comes due on one aircraft.

@@ -45,18 +45,11 @@ func (p *pages) showBoard(v *visit) error {
 	for _, kind := range airworthiness.KindNames() {
 		view.Kinds = append(view.Kinds, kindWords[kind])
 	}
-	page := hangar.Page{Limit: fleetPage + 1}
-	if id, ok := techlog.ParseID(v.URL.Query().Get("after")); ok {
-		page.After, view.Later = id, true
-	}
-	fleet, err := p.Service.Fleet(v, v.who, page)
+	fleet, later, more, err := p.fleetOnPage(v)
 	if err != nil {
 		return err
 	}
-	if len(fleet) > fleetPage {
-		fleet = fleet[:fleetPage]
-		view.More = fleet[fleetPage-1].ID.String()
-	}
+	view.Later, view.More = later, more
 	bases, err := p.bases(v)
 	if err != nil {
 		return err

@@ -42,24 +42,31 @@ func (p *pages) bases(v *visit) ([]techlog.Base, error) {
 	return p.Service.Bases(v, v.who, hangar.Page{Limit: basesMost})
 }
 
+// fleetOnPage reads the aircraft of the page that is asked for: whether others come before it, and after which one there
+// are more; empty where there are none.
+func (p *pages) fleetOnPage(v *visit) (fleet []techlog.Aircraft, later bool, more string, err error) {
+	page := hangar.Page{Limit: fleetPage + 1}
+	if id, ok := techlog.ParseID(v.URL.Query().Get("after")); ok {
+		page.After, later = id, true
+	}
+	if fleet, err = p.Service.Fleet(v, v.who, page); len(fleet) > fleetPage {
+		fleet = fleet[:fleetPage]
+		more = fleet[fleetPage-1].ID.String()
+	}
+	return fleet, later, more, err
+}
+
 func (p *pages) showFleet(v *visit) error {
 	bases, err := p.bases(v)
 	if err != nil {
 		return err
 	}
 	view := fleetPageView{Mine: readMine(v.URL.Query(), bases)}
-	page := hangar.Page{Limit: fleetPage + 1}
-	if id, ok := techlog.ParseID(v.URL.Query().Get("after")); ok {
-		page.After, view.Later = id, true
-	}
-	fleet, err := p.Service.Fleet(v, v.who, page)
+	fleet, later, more, err := p.fleetOnPage(v)
 	if err != nil {
 		return err
 	}
-	if len(fleet) > fleetPage {
-		fleet = fleet[:fleetPage]
-		view.More = fleet[fleetPage-1].ID.String()
-	}
+	view.Later, view.More = later, more
 	for _, a := range fleet {
 		one := oneAircraft{Aircraft: a, Base: baseIn(bases, a.Base)}
 		if len(view.Mine.Faults) == 0 {

@@ -1,0 +1,39 @@
+package hangar
+
+import (
+	"iter"
+
+	"tiedown/internal/techlog"
+)
+
+// whole goes over a whole list that is read page by page, limit records at a time. After an error there is nothing more.
+func whole[T any](limit int, id func(*T) techlog.ID, read func(Page) ([]T, error)) iter.Seq2[*T, error] {
+	return func(yield func(*T, error) bool) {
+		for page := (Page{Limit: limit}); ; {
+			some, err := read(page)
+			if err != nil {
+				yield(nil, err)
+				return
+			}
+			for i := range some {
+				if !yield(&some[i], nil) {
+					return
+				}
+			}
+			if len(some) < limit {
+				return
+			}
+			page.After = id(&some[len(some)-1])
+		}
+	}
+}
+
+// wholeFleet goes over every aircraft of an organization.
+func wholeFleet(limit int, read func(Page) ([]techlog.Aircraft, error)) iter.Seq2[*techlog.Aircraft, error] {
+	return whole(limit, func(a *techlog.Aircraft) techlog.ID { return a.ID }, read)
+}
+
+// wholePlan goes over flights.
+func wholePlan(limit int, read func(Page) ([]techlog.Flight, error)) iter.Seq2[*techlog.Flight, error] {
+	return whole(limit, func(f *techlog.Flight) techlog.ID { return f.ID }, read)
+}
