@@ -91,7 +91,7 @@ func (f *fleet) post(ctx context.Context, path string, body, answer any) error {
 	if err != nil {
 		return err
 	}
-	request, err := http.NewRequestWithContext(ctx, http.MethodPost, "http://"+f.ours.addr+path, bytes.NewReader(raw))
+	request, err := http.NewRequestWithContext(ctx, http.MethodPost, "http://"+f.ours.Addr+path, bytes.NewReader(raw))
 	if err != nil {
 		return err
 	}
@@ -180,7 +180,7 @@ func (f *fleet) settle(ctx context.Context) error {
 	if f.ids, err = pgx.CollectRows(rows, pgx.RowTo[string]); err != nil {
 		return err
 	}
-	request, err := http.NewRequestWithContext(ctx, http.MethodGet, "http://"+f.ours.addr+"/v1/aircraft/"+f.first+"/status", nil)
+	request, err := http.NewRequestWithContext(ctx, http.MethodGet, "http://"+f.ours.Addr+"/v1/aircraft/"+f.first+"/status", nil)
 	if err != nil {
 		return err
 	}

@@ -91,7 +91,7 @@ func (l load) run(ctx context.Context) (result, error) {
 
 // client sends one request after another over one connection.
 func (l load) client(ctx context.Context, seed uint64, left *atomic.Int64) ([]time.Duration, error) {
-	conn, err := net.Dial("tcp", l.server.addr)
+	conn, err := net.Dial("tcp", l.server.Addr)
 	if err != nil {
 		return nil, err
 	}

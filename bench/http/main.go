@@ -83,12 +83,12 @@ func measure(ctx context.Context, p plan, dir, url string) error {
 	if err != nil {
 		return err
 	}
-	defer ours.stop()
-	bare, err := startBare(ctx, fmt.Sprintf("%s&pool_max_conns=%d", url, p.connections))
+	defer ours.Stop()
+	bare, err := startBare(fmt.Sprintf("%s&pool_max_conns=%d", url, p.connections))
 	if err != nil {
 		return err
 	}
-	defer bare.stop()
+	defer bare.Stop()
 	fleet, err := newFleet(ctx, url, ours, p.flightsEach)
 	if err != nil {
 		return err

@@ -1,97 +1,33 @@
 package main
 
 import (
-	"bufio"
 	"context"
 	"errors"
 	"fmt"
 	"net"
 	"net/http"
-	"os"
-	"os/exec"
-	"path/filepath"
-	"regexp"
-	"strings"
-	"syscall"
 
 	"github.com/jackc/pgx/v5/pgxpool"
 	"github.com/labstack/echo/v4"
+
+	"tiedown/bench/process"
 )
 
-// server is a running server.
+// server is a running server, and a token for it.
 type server struct {
-	cmd   *exec.Cmd
-	addr  string
+	*process.Process
 	token string
 }
 
-func (s *server) stop() {
-	_ = s.cmd.Process.Signal(syscall.SIGTERM) //nolint:errcheck // it may have ended already
-	_ = s.cmd.Wait()                          //nolint:errcheck // the measurement is over
-}
-
-var listens = regexp.MustCompile(`listens on http://(\S+)`)
-
-// start runs a command until it says where it listens.
-func start(cmd *exec.Cmd) (*server, error) {
-	cmd.Stderr = os.Stderr
-	out, err := cmd.StdoutPipe()
-	if err != nil {
-		return nil, err
-	}
-	if err := cmd.Start(); err != nil {
-		return nil, err
-	}
-	lines := bufio.NewScanner(out)
-	for lines.Scan() {
-		if m := listens.FindStringSubmatch(lines.Text()); m != nil {
-			go func() {
-				for lines.Scan() {
-				}
-			}()
-			return &server{cmd: cmd, addr: m[1]}, nil
-		}
-	}
-	return nil, fmt.Errorf("%s ended before it listened: %w", cmd.Path, cmd.Wait())
-}
-
-// startTiedown builds the program from the tree, adds an organization and serves.
+// startTiedown serves an organization, with so many connections to the database.
 func startTiedown(ctx context.Context, dir, url string, connections int) (*server, error) {
-	program := filepath.Join(dir, "tiedown")
-	tree, err := exec.CommandContext(ctx, "go", "list", "-m", "-f", "{{.Dir}}", "tiedown").Output()
-	if err != nil {
-		return nil, fmt.Errorf("find the tree: run this in the folder bench: %w", err)
-	}
-	build := exec.CommandContext(ctx, "go", "build", "-o", program, "./cmd/tiedown")
-	build.Dir = strings.TrimSpace(string(tree))
-	if out, err := build.CombinedOutput(); err != nil {
-		return nil, fmt.Errorf("build: %w\n%s", err, out)
-	}
-	env := append(os.Environ(),
-		"TIEDOWN_DATABASE_URL="+url, "TIEDOWN_ADDR=127.0.0.1:0", "TIEDOWN_STATE_DIR="+dir,
-		fmt.Sprintf("TIEDOWN_DATABASE_CONNECTIONS=%d", connections))
-	add := exec.CommandContext(ctx, program, "organization", "Measured Club")
-	add.Env = env
-	out, err := add.CombinedOutput()
-	if err != nil {
-		return nil, fmt.Errorf("add an organization: %w\n%s", err, out)
-	}
-	serve := exec.Command(program, "serve")
-	serve.Env = env
-	s, err := start(serve)
-	if err != nil {
-		return nil, err
-	}
-	s.token = string(out[strings.Index(string(out), "td_") : len(out)-1])
-	return s, nil
+	p, token, err := process.Tiedown(ctx, dir, url, fmt.Sprintf("TIEDOWN_DATABASE_CONNECTIONS=%d", connections))
+	return &server{p, token}, err
 }
 
-func startBare(_ context.Context, url string) (*server, error) {
-	self, err := os.Executable()
-	if err != nil {
-		return nil, err
-	}
-	return start(exec.Command(self, "bare", url))
+func startBare(url string) (*server, error) {
+	p, err := process.Again("bare", url)
+	return &server{Process: p}, err
 }
 
 // serveBare is the server to compare with: the framework, the driver, and one statement a request.

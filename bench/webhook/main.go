@@ -23,6 +23,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"tiedown/bench/process"
 	"tiedown/internal/demo"
 	"tiedown/internal/localpg"
 )
@@ -95,22 +96,22 @@ func run(ctx context.Context, rate int, lasts time.Duration, aircraft int) error
 }
 
 func measure(ctx context.Context, dir, url string, rate int, lasts time.Duration, aircraft int) error {
-	tiedown, token, err := startTiedown(ctx, dir, url)
+	tiedown, token, err := process.Tiedown(ctx, dir, url, "TIEDOWN_WEBHOOK_ALLOW=127.0.0.1")
 	if err != nil {
 		return err
 	}
-	defer tiedown.stop()
-	receiver, err := startReceiver()
+	defer tiedown.Stop()
+	receiver, err := process.Again("receive")
 	if err != nil {
 		return err
 	}
-	defer receiver.stop()
-	c := client{tiedown.addr, token}
+	defer receiver.Stop()
+	c := client{tiedown.Addr, token}
 	ids, err := c.enter(ctx, aircraft)
 	if err != nil {
 		return err
 	}
-	if _, err := c.post(ctx, "/v1/webhooks", map[string]any{"url": "http://" + receiver.addr + "/in", "kinds": []string{"squawk.filed"}}); err != nil {
+	if _, err := c.post(ctx, "/v1/webhooks", map[string]any{"url": "http://" + receiver.Addr + "/in", "kinds": []string{"squawk.filed"}}); err != nil {
 		return err
 	}
 	outbox, err := newOutbox(ctx, url)
@@ -148,7 +149,7 @@ func measure(ctx context.Context, dir, url string, rate int, lasts time.Duration
 	if failed != nil {
 		return failed
 	}
-	return report(ctx, receiver.addr, filed, answered, bare, rate, lasts)
+	return report(ctx, receiver.Addr, filed, answered, bare, rate, lasts)
 }
 
 // report waits until everything has come, and prints what was measured.
