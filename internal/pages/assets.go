@@ -33,24 +33,56 @@ var mediaTypes = map[string]string{
 	".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml",
 }
 
+// bundles are files that are made of the files of a folder, one after the other in the order of their names, so that a page
+// loads one and whoever changes it finds a small one. Each part of the script stands in a block of its own.
+var bundles = []struct{ name, folder, head, before, after string }{
+	{name: "style.css", folder: "style"},
+	{"pages.js", "script", "\"use strict\";\n", "{\n", "}\n"},
+}
+
 func loadAssets() assets {
 	a := assets{map[string]asset{}, map[string]string{}}
-	entries, err := fs.ReadDir(assetFiles, "assets")
-	if err != nil {
-		panic(err) // the folder is a constant of this file
-	}
-	for _, e := range entries {
-		raw, err := assetFiles.ReadFile("assets/" + e.Name())
-		if err != nil {
-			panic(err)
+	for _, e := range folder("assets") {
+		if !e.IsDir() {
+			a.add(e.Name(), read("assets/"+e.Name()))
 		}
-		digest := sha256.Sum256(raw)
-		ending := path.Ext(e.Name())
-		name := strings.TrimSuffix(e.Name(), ending) + "." + hex.EncodeToString(digest[:6]) + ending
-		a.names[e.Name()] = "/assets/" + name
-		a.files[name] = asset{mediaTypes[ending], raw, zip(raw)}
+	}
+	for _, b := range bundles {
+		whole := []byte(b.head)
+		for _, e := range folder("assets/" + b.folder) {
+			whole = append(whole, b.before...)
+			whole = append(whole, read("assets/"+b.folder+"/"+e.Name())...)
+			whole = append(whole, b.after...)
+		}
+		a.add(b.name, whole)
 	}
 	return a
+}
+
+// add takes in a file, under a name that has its digest.
+func (a assets) add(name string, raw []byte) {
+	digest := sha256.Sum256(raw)
+	ending := path.Ext(name)
+	digested := strings.TrimSuffix(name, ending) + "." + hex.EncodeToString(digest[:6]) + ending
+	a.names[name] = "/assets/" + digested
+	a.files[digested] = asset{mediaTypes[ending], raw, zip(raw)}
+}
+
+// folder and read cannot fail: the files are part of the program.
+func folder(name string) []fs.DirEntry {
+	entries, err := fs.ReadDir(assetFiles, name)
+	if err != nil {
+		panic(err)
+	}
+	return entries
+}
+
+func read(name string) []byte {
+	raw, err := assetFiles.ReadFile(name)
+	if err != nil {
+		panic(err)
+	}
+	return raw
 }
 
 func zip(raw []byte) []byte {

@@ -116,6 +116,7 @@ func sights(t *testing.T, c *club) [][2]string {
 		{"station untouched", c.walked(byMark["N012TW"].ID) + "?station=left-wing"},
 		{"review", c.walked(byMark["N012TW"].ID) + "/review"},
 		{"blocked", aircraft("N034TW")},
+		{"more", "/more"},
 		{"you", "/organization"},
 		{"no such record", "/squawks/" + newID().String()},
 	}

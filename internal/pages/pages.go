@@ -96,6 +96,15 @@ func New(s Settings) http.Handler {
 
 // routes is every page there is.
 func (p *pages) routes() {
+	p.doorRoutes()
+	p.rampRoutes()
+	p.walkaroundRoutes()
+	p.hangarRoutes()
+	p.deskRoutes()
+}
+
+// doorRoutes are those by which people come in, and what is theirs.
+func (p *pages) doorRoutes() {
 	p.open("GET /sign-in", p.showSignIn)
 	p.open("POST /sign-in", p.signIn)
 	p.open("POST /sign-in/second-step", p.secondStep)
@@ -104,17 +113,18 @@ func (p *pages) routes() {
 	p.signed("POST /sign-out", p.signOut)
 	p.signed("GET /organization", p.showOrganizations)
 	p.signed("POST /organization", p.chooseOrganization)
+	p.acting("GET /more", p.showMore)
+}
 
+func (p *pages) rampRoutes() {
 	p.acting("GET /{$}", p.showFleet)
 	p.acting("GET /a/{mark}", p.fromCode)
 	p.acting("GET /aircraft/{aircraft}", p.showAircraft)
 	p.acting("GET /aircraft/{aircraft}/squawk", p.showSquawkForm)
 	p.acting("POST /aircraft/{aircraft}/squawk", p.fileSquawk)
-	p.acting("GET /squawks", p.showWorkList)
-	p.acting("GET /squawks/{squawk}", p.showSquawk)
-	p.acting("POST /squawks/{squawk}/notes", p.addNote)
-	p.acting("POST /squawks/{squawk}/photos", p.addPhoto)
-	p.acting("POST /squawks/{squawk}/moves", p.moveSquawk)
+}
+
+func (p *pages) walkaroundRoutes() {
 	p.acting("GET /aircraft/{aircraft}/walkaround", p.showStart)
 	p.acting("POST /aircraft/{aircraft}/walkaround", p.startWalkaround)
 	p.acting("GET /walkarounds/{walkaround}", p.showWalkaround)
@@ -122,6 +132,17 @@ func (p *pages) routes() {
 	p.acting("GET /walkarounds/{walkaround}/review", p.showReview)
 	p.acting("POST /walkarounds/{walkaround}/findings/{result}", p.fileFinding)
 	p.acting("POST /walkarounds/{walkaround}/complete", p.completeWalkaround)
+}
+
+func (p *pages) hangarRoutes() {
+	p.acting("GET /squawks", p.showWorkList)
+	p.acting("GET /squawks/{squawk}", p.showSquawk)
+	p.acting("POST /squawks/{squawk}/notes", p.addNote)
+	p.acting("POST /squawks/{squawk}/photos", p.addPhoto)
+	p.acting("POST /squawks/{squawk}/moves", p.moveSquawk)
+}
+
+func (p *pages) deskRoutes() {
 	p.acting("GET /board", p.showBoard)
 	p.acting("GET /week", p.showWeek)
 	p.acting("GET /flights/{flight}", p.showFlight)

@@ -141,7 +141,7 @@ func (p *pages) showOrganizations(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return p.showIn(v, ok, "organizations", frame{Title: "You", Here: "you", Page: struct {
+	return p.showIn(v, ok, "organizations", frame{Title: "You", Here: "more", Page: struct {
 		people.Person
 		Session people.Session
 	}{me, v.session}})

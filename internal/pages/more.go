@@ -1,0 +1,47 @@
+package pages
+
+import (
+	"slices"
+
+	"tiedown/internal/techlog"
+)
+
+// further is a page that the menu has no place for.
+type further struct {
+	group string // heading under which it stands
+	Path  string
+	Name  string
+	Words string         // what it is for
+	needs techlog.Action // what somebody has to be allowed to, to have any use of it; empty: everybody
+}
+
+// furtherPages are the pages behind "More", group by group, in the order in which they are shown.
+var furtherPages = []further{
+	{"You", "/organization", "You and where you act", "Change to another club or school, or sign out.", ""},
+}
+
+// furtherGroup is a heading with what stands under it.
+type furtherGroup struct {
+	Name  string
+	Pages []further
+}
+
+// furtherFor is what somebody may open.
+func furtherFor(who techlog.Principal) []furtherGroup {
+	var groups []furtherGroup
+	for _, f := range furtherPages {
+		if f.needs != "" && !who.May(f.needs) {
+			continue
+		}
+		i := slices.IndexFunc(groups, func(g furtherGroup) bool { return g.Name == f.group })
+		if i < 0 {
+			i, groups = len(groups), append(groups, furtherGroup{Name: f.group})
+		}
+		groups[i].Pages = append(groups[i].Pages, f)
+	}
+	return groups
+}
+
+func (p *pages) showMore(v *visit) error {
+	return p.showIn(v, ok, "more", frame{Title: "More", Here: "more", Page: furtherFor(v.who)})
+}
