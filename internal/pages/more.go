@@ -17,6 +17,7 @@ type further struct {
 
 // furtherPages are the pages behind "More", group by group, in the order in which they are shown.
 var furtherPages = []further{
+	{"Hangar", "/deferred", "Deferred and placarded", "What is out of use in the fleet, until when, and which parts are awaited.", ""},
 	{"You", "/organization", "You and where you act", "Change to another club or school, or sign out.", ""},
 }
 

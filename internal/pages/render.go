@@ -49,7 +49,7 @@ const (
 )
 
 // shared names the templates that every page may use.
-var shared = []string{"layout", "parts"}
+var shared = []string{"layout", "parts", "signatures"}
 
 func loadViews(a assets) views {
 	base := template.New("").Funcs(functions(a))
@@ -80,16 +80,18 @@ func functions(a assets) template.FuncMap {
 			}
 			return verdicts[parsed]
 		},
-		"day":     func(t time.Time) string { return t.Format("Mon 2 Jan") },
-		"clock":   func(t time.Time) string { return t.Format("15:04") },
-		"moment":  moment,
-		"machine": func(t time.Time) string { return t.Format(time.RFC3339) },
-		"hours":   hours,
-		"plural":  plural,
-		"days":    daysLeft,
-		"colors":  func() []string { return sampleColors },
-		"lines":   func(s string) []string { return strings.Split(s, "\n") },
-		"more":    func(list []string, shown int) int { return len(list) - shown },
+		"day":      func(t time.Time) string { return t.Format("Mon 2 Jan") },
+		"clock":    func(t time.Time) string { return t.Format("15:04") },
+		"moment":   moment,
+		"machine":  func(t time.Time) string { return t.Format(time.RFC3339) },
+		"hours":    hours,
+		"plural":   plural,
+		"days":     daysLeft,
+		"colors":   func() []string { return sampleColors },
+		"lines":    func(s string) []string { return strings.Split(s, "\n") },
+		"inwords":  inWords,
+		"sentence": sentence,
+		"more":     func(list []string, shown int) int { return len(list) - shown },
 	}
 }
 

@@ -134,6 +134,7 @@ func (c *club) start(address string) {
 	api.Door = httpapi.NewDoor(api)
 	c.server.Config.Handler = pages.New(pages.Settings{
 		Service: c.service, People: c.people, Door: api.Door, API: httpapi.New(api), Log: log, Now: c.clock, NewID: newID,
+		PublicURL: address,
 	})
 	c.server.Start()
 }
