@@ -4,6 +4,9 @@ import (
 	"net/url"
 	"time"
 
+	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/chromedp"
+
 	"tiedown/internal/techlog"
 )
 
@@ -50,4 +53,11 @@ func (c *club) signingSights(byMark map[string]techlog.Aircraft) [][2]string {
 		{"deferred in the fleet", "/deferred"},
 		{"card", aircraft + "/code"},
 	}
+}
+
+// onEveryPage runs a script at the beginning of every page of a tab.
+func (b *tab) onEveryPage(source string) {
+	b.t.Helper()
+	_, err := chromedp.Call(b.ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: source})
+	b.must(err)
 }
