@@ -82,15 +82,15 @@ const (
 )
 
 // resultRow is a result as a report holds it. When it arrived, and from whom, the report says. An answer that is its outcome
-// and no more is left out.
+// and no more is left out. The names are in the order in which the log writes them.
 type resultRow struct {
-	ID      techlog.ID         `json:"id"`
 	Check   string             `json:"check"`
-	Said    *walkaround.Answer `json:"said,omitempty"`
-	Outcome walkaround.Outcome `json:"outcome"`
 	Class   walkaround.Class   `json:"class,omitempty"`
-	Shows   string             `json:"shows,omitempty"`
+	ID      techlog.ID         `json:"id"`
 	MadeAt  time.Time          `json:"made_at"`
+	Outcome walkaround.Outcome `json:"outcome"`
+	Said    *walkaround.Answer `json:"said,omitempty"`
+	Shows   string             `json:"shows,omitempty"`
 }
 
 // Walkarounds lists walkarounds, newest first.
@@ -281,7 +281,9 @@ func (c *change) AddReport(r walkaround.Report) {
 	var m measurements
 	for i := range r.Results {
 		result := &r.Results[i]
-		rows[i] = resultRow{result.ID, result.Check, nil, result.Outcome, result.Class, result.Shows, instant(result.MadeAt)}
+		rows[i] = resultRow{
+			Check: result.Check, Class: result.Class, ID: result.ID, MadeAt: instant(result.MadeAt), Outcome: result.Outcome, Shows: result.Shows,
+		}
 		if !result.Said.Is(result.Outcome) {
 			rows[i].Said = &result.Said
 		}
