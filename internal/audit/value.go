@@ -61,20 +61,23 @@ func writeText(b *strings.Builder, s string) {
 	b.WriteByte('"')
 	for plain := plainPrefix(s); plain < len(s); plain = plainPrefix(s) {
 		b.WriteString(s[:plain])
-		r, size := utf8.DecodeRuneInString(s[plain:])
-		s = s[plain+size:]
-		switch {
-		case r == '"' || r == '\\':
+		s = s[plain:]
+		if c := s[0]; c == '"' || c == '\\' {
 			b.WriteByte('\\')
+			b.WriteByte(c)
+			s = s[1:]
+			continue
+		}
+		r, size := utf8.DecodeRuneInString(s)
+		s = s[size:]
+		if !isHidden(r) {
 			b.WriteRune(r)
-		case isHidden(r):
-			const digits = "0123456789abcdef"
-			b.WriteString(`\u`)
-			for shift := 12; shift >= 0; shift -= 4 {
-				b.WriteByte(digits[r>>shift&0xf])
-			}
-		default:
-			b.WriteRune(r)
+			continue
+		}
+		const digits = "0123456789abcdef"
+		b.WriteString(`\u`)
+		for shift := 12; shift >= 0; shift -= 4 {
+			b.WriteByte(digits[r>>shift&0xf])
 		}
 	}
 	b.WriteString(s)
