@@ -87,6 +87,7 @@ func functions(a assets) template.FuncMap {
 		"hours":   hours,
 		"plural":  plural,
 		"days":    daysLeft,
+		"cited":   func(row, citation string) rulePart { return rulePart{citation, rulePath(row)} },
 		"colors":  func() []string { return sampleColors },
 		"lines":   func(s string) []string { return strings.Split(s, "\n") },
 		"more":    func(list []string, shown int) int { return len(list) - shown },
