@@ -58,6 +58,7 @@ var rooms = map[string][]string{
 		"internal/daylight",
 	},
 	"internal/pages": {
+		"internal/regulation", "internal/messenger", "internal/notice",
 		"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/people", "internal/papers",
 	},
 	"internal/demo":                  {"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile"},

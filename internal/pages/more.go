@@ -19,6 +19,7 @@ type further struct {
 var furtherPages = []further{
 	{"Hangar", "/deferred", "Deferred and placarded", "What is out of use in the fleet, until when, and which parts are awaited.", ""},
 	{"You", "/organization", "You and where you act", "Change to another club or school, or sign out.", ""},
+	{"Rules", "/rules", "The book of rules", "Every clause that answers rest on, with its paragraph and the stories that hold it.", ""},
 }
 
 // furtherGroup is a heading with what stands under it.

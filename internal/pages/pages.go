@@ -105,6 +105,7 @@ func (p *pages) routes() {
 	p.signingRoutes()
 	p.paperRoutes()
 	p.deskRoutes()
+	p.rulesRoutes()
 }
 
 // doorRoutes are those by which people come in, and what is theirs.

@@ -24,7 +24,8 @@ func TestWhoIsNotSignedInIsAskedTo(t *testing.T) {
 	id := newID().String()
 	for _, path := range []string{
 		"/", "/a/N012TW", "/aircraft/" + id, "/aircraft/" + id + "/squawk", "/squawks", "/squawks/" + id, "/board", "/week?x=1", "/flights/" + id,
-		"/organization", "/more", "/deferred", "/a?registration=N012TW", "/aircraft/" + id + "/deferred", "/aircraft/" + id + "/code", "/aircraft/" + id + "/inspections",
+		"/organization", "/more", "/rules?q=radio", "/rules/requirements/91.205-b-1",
+		"/deferred", "/a?registration=N012TW", "/aircraft/" + id + "/deferred", "/aircraft/" + id + "/code", "/aircraft/" + id + "/inspections",
 		"/aircraft/" + id + "/sign/annual-inspection", "/squawks/" + id + "/sign/work",
 	} {
 		got := c.visitor().get(path)

@@ -80,18 +80,19 @@ func functions(a assets) template.FuncMap {
 			}
 			return verdicts[parsed]
 		},
-		"day":      func(t time.Time) string { return t.Format("Mon 2 Jan") },
-		"clock":    func(t time.Time) string { return t.Format("15:04") },
-		"moment":   moment,
-		"machine":  func(t time.Time) string { return t.Format(time.RFC3339) },
-		"hours":    hours,
-		"plural":   plural,
-		"days":     daysLeft,
-		"colors":   func() []string { return sampleColors },
-		"lines":    func(s string) []string { return strings.Split(s, "\n") },
-		"inwords":  inWords,
-		"sentence": sentence,
-		"more":     func(list []string, shown int) int { return len(list) - shown },
+		"day":     func(t time.Time) string { return t.Format("Mon 2 Jan") },
+		"clock":   func(t time.Time) string { return t.Format("15:04") },
+		"moment":  moment,
+		"machine": func(t time.Time) string { return t.Format(time.RFC3339) },
+		"hours":   hours,
+		"plural":  plural,
+		"days":    daysLeft,
+		"cited":   func(row, citation string) rulePart { return rulePart{citation, rulePath(row)} },
+		"colors":  func() []string { return sampleColors },
+		"lines":   func(s string) []string { return strings.Split(s, "\n") },
+		"inwords": inWords,
+		"full":    sentence,
+		"more":    func(list []string, shown int) int { return len(list) - shown },
 	}
 }
 

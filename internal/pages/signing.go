@@ -46,7 +46,7 @@ type desk struct {
 	Fields   []field
 	Rare     []field // folded away
 	Declared []field
-	Rests    []string // citations
+	Rests    []techlog.Reason // rows of the book
 	Said     url.Values
 	Once     string
 	Version  int
@@ -139,8 +139,8 @@ func (p *pages) deskOf(v *visit, said url.Values) (*desk, error) {
 		d.form = leftOut(&d.Signable, d.form)
 	}
 	for _, row := range d.Form.Rows {
-		if cite := p.cites[row]; cite != "" && !slices.Contains(d.Rests, cite) {
-			d.Rests = append(d.Rests, cite)
+		if cite := p.cites[row]; cite != "" {
+			d.Rests = append(d.Rests, techlog.Reason{Row: row, Citation: cite})
 		}
 	}
 	keys, err := p.People.Passkeys(v, v.who.Person)
