@@ -112,7 +112,7 @@ var actForms = map[string]actForm{
 			{Name: "found", Label: "What was found", As: asText},
 			{Name: "done", Label: "What was done", As: asText, May: true},
 			{Name: "data", Label: "Data that it was done to", Hint: "Such as the chapter of the maintenance manual.", As: asLine, May: true},
-			{Name: "result", Label: "What came of it", Hint: "Leave it out as long as the work is not finished.", As: asChoice, Words: "result", May: true},
+			{Name: "result", Label: "What came of it", As: asChoice, Words: "result", May: true},
 			{Name: "completed", Label: "Finished on", As: asDay, May: true},
 			{Name: "performed_by", Label: "Done by, if not by you", As: asLine, May: true, Rare: true},
 			{Name: "parts_used", Label: "Parts used", Hint: "One a line. A part or serial number goes after a comma.", As: asParts, May: true},

@@ -56,7 +56,7 @@ func TestTheMechanicsJob(t *testing.T) {
 			b.press("a[href$='/sign/out-of-use']")
 			b.declares("did_work", "understands", "done_before")
 			b.press(".act > .send button")
-			b.says(".paper", "Landing light", "Inoperative", "Put out of use and placarded", "Signed by Juniper Larkspur, mechanic certificate 0000001 (invented)")
+			b.says(".paper", "Landing light", "Inoperative", "Put out of use and placarded", "To be signed by Juniper Larkspur, mechanic certificate 0000001 (invented)")
 			if l.script { // axe-core is one
 				b.isAccessible("what is signed", l)
 			}

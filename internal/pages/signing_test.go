@@ -328,7 +328,7 @@ func TestWhoMayNotSignSeesWhoMay(t *testing.T) {
 		form.Set("digest", strings.Repeat("ab", 32))
 		form.Set("version", "2")
 		form.Set("password", password)
-		if got := v.post(path+"/sign/work/signature", form); got.status != http.StatusForbidden {
+		if got := v.post(path+"/sign/work"+"/signature", form); got.status != http.StatusForbidden {
 			t.Errorf("a forged signature: %d %s", got.status, got.body)
 		}
 	}
