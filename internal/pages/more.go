@@ -18,6 +18,7 @@ type further struct {
 // furtherPages are the pages behind "More", group by group, in the order in which they are shown.
 var furtherPages = []further{
 	{"You", "/organization", "You and where you act", "Change to another club or school, or sign out.", ""},
+	{"You", "/outbox", "Kept on this phone", "What waits to be sent, what can be read without network, and how to delete it.", ""},
 }
 
 // furtherGroup is a heading with what stands under it.
