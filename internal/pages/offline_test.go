@@ -1,19 +1,32 @@
 package pages_test
 
 import (
+	"bytes"
+	"context"
+	"image"
+	"image/jpeg"
+	"math/rand/v2"
 	"net/http"
+	"os"
+	"path/filepath"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
+
+	"tiedown/internal/hangar"
+	"tiedown/internal/techlog"
 )
 
 // weakLine is what may happen to what is sent to the server and what comes back.
 type weakLine struct {
 	mu    sync.Mutex
-	down  bool                                               // nothing gets through
-	lost  func(r *http.Request) bool                         // its answer is lost, once it has been worked on
+	down  bool                                              // nothing gets through
+	lost  func(r *http.Request) bool                        // its answer is lost, once it has been worked on
 	other func(w http.ResponseWriter, r *http.Request) bool // something else answers
 }
 
@@ -112,4 +125,176 @@ func TestPagesWithoutNetwork(t *testing.T) {
 	b.shoot("no network " + l.String())
 	b.open("/a/n012tw")
 	b.says(".plate.big", "N012TW")
+}
+
+// queued is what waits on a phone, by kind and state, in order.
+func (b *tab) queued() string {
+	b.t.Helper()
+	return eval[string](b, `phone.all().then(all => all.map(r => r.kind + " " + r.state).join(", "))`, chromedp.EvalAwaitPromise)
+}
+
+// TestWhatWaitsIsSentOnce files a squawk with a photo and reports three stations without network, kills the tab, and holds
+// that everything arrives once and in order when there is network again: also when answers are lost, and when many tabs
+// send at once.
+func TestWhatWaitsIsSentOnce(t *testing.T) {
+	t.Parallel()
+	c := walkable(t)
+	trainer := c.trainer()
+	photo := filepath.Join(t.TempDir(), "tire.jpg")
+	noisy(t, photo, 3000, 2000)
+	l := look{390, 844, "light", true}
+	b := c.tab(t, l)
+	b.signIn(pilot)
+	b.isWatched()
+	walk := b.begin(trainer.ID)
+	b.hasKept("station=nose", "station=left-wing", "station=empennage", "/review")
+	b.open("/aircraft/" + trainer.ID.String())
+	b.hasKept("/squawk")
+	c.network(false)
+	b.open("/aircraft/" + trainer.ID.String() + "/squawk")
+	b.fill("#words", "Main tire flat,\nleft side.")
+	b.click(".suggested button")
+	b.do(setFile("#photo", photo))
+	b.press(".squawk-form button:not([type])")
+	b.until(`document.querySelector(".held-note").textContent.includes("Your squawk is kept on this phone. It will be sent when there is network.")`)
+	b.says(".outbox", "Waits to be sent", "A squawk: File a squawk, N012TW", "Main tire flat,", "photo,")
+	b.says(".waits", "1 to send")
+	b.isAccessible("outbox with a squawk", l)
+	b.shoot("outbox waiting " + l.String())
+	b.open(walk + "?station=nose")
+	b.fill("#oil-level-value", "6.5")
+	b.click("#check-cowling input[value=finding] + span")
+	b.fill("#cowling-note", "Fastener missing.")
+	b.do(setFile("#cowling-photo", photo))
+	b.press(".walk > .send button")
+	b.until(`document.querySelector(".held-note").textContent.includes("What you said at this station is kept on this phone")`)
+	b.shoot("station kept " + l.String())
+	for _, check := range []string{"station=left-wing", "station=empennage"} {
+		b.open(walk + "?" + check)
+		b.click(".check .segments.outcome input[value=good] + span")
+		b.press(".walk > .send button")
+	}
+	b.open(walk + "?station=nose")
+	b.until(`document.querySelector("#check-cowling .held") !== null`)
+	b.says("#check-cowling .held", "Kept on this phone: Not good, Fastener missing.")
+	b.says(".waits", "4 to send")
+	b.shoot("station again " + l.String())
+	if got := b.queued(); got != "squawk waiting, station waiting, station waiting, station waiting" {
+		t.Fatalf("in the queue: %s", got)
+	}
+	first := b.another(t)
+	b.kill()
+	if got := first.queued(); !strings.HasPrefix(got, "squawk waiting, station waiting") {
+		t.Fatalf("after the tab was killed: %s", got)
+	}
+	var posts, dropped sync.Map
+	c.weak.mu.Lock()
+	c.weak.lost = func(r *http.Request) bool {
+		if r.Method != http.MethodPost {
+			return false
+		}
+		n, _ := posts.LoadOrStore(r.URL.Path, new(atomic.Int32))
+		if n.(*atomic.Int32).Add(1) == 1 { // the first answer at each address
+			dropped.Store(r.URL.Path, true)
+			return true
+		}
+		return false
+	}
+	c.weak.mu.Unlock()
+	c.network(true)
+	tabs := []*tab{first, first.another(t), first.another(t)}
+	for _, tab := range tabs {
+		eval[any](tab, `dispatchEvent(new Event("online")); 0`)
+	}
+	first.until(`phone.all().then(all => all.every(r => r.state === "sent"))`)
+	filed := c.squawks(trainer.ID)
+	if len(filed) != 1 || filed[0].Words != "Main tire flat,\nleft side." || filed[0].ReportedBy != "Wren Talbot" {
+		t.Errorf("squawks on record: %+v", filed)
+	}
+	if photos := c.photos(hangar.PhotoFilter{Squawk: filed[0].ID}); len(photos) != 1 || photos[0].Width != 2560 {
+		t.Errorf("photos of the squawk: %+v", photos)
+	}
+	w := c.walk(walk)
+	if photos := c.photos(hangar.PhotoFilter{Walkaround: w.Walkaround.ID}); len(photos) != 1 {
+		t.Errorf("photos of the walkaround: %+v", photos)
+	}
+	cowling := state(t, w, "cowling")
+	if len(cowling.Results) != 1 || cowling.Results[0].Said.Note != "Fastener missing." || len(state(t, w, "oil-level").Results) != 1 {
+		t.Errorf("the nose: %+v", cowling.Results)
+	}
+	said := 0
+	for _, s := range w.Review.Standings {
+		said += len(s.Results)
+	}
+	if said != 4 {
+		t.Errorf("%d results on record, want 4", said)
+	}
+	if _, lost := dropped.Load(walk + "/results"); !lost {
+		t.Error("no answer was lost: nothing is proved")
+	}
+	c.weak.mu.Lock()
+	c.weak.lost = nil
+	c.weak.mu.Unlock()
+	first.open("/outbox")
+	first.until(`document.querySelectorAll(".o-sent").length === 4`)
+	first.says(".outbox", "Sent", "Look at it")
+	first.shoot("outbox sent " + l.String())
+	first.open(walk + "/review")
+	first.until(`document.querySelector("#found .result-photos img") !== null`)
+	first.press("#found button")
+	first.press("#found a.button")
+	first.until(`document.querySelector(".photos img") !== null`)
+}
+
+// noisy writes a picture that is as heavy as a camera's.
+func noisy(t *testing.T, path string, width, height int) {
+	t.Helper()
+	picture := image.NewRGBA(image.Rect(0, 0, width, height))
+	random := rand.NewChaCha8([32]byte{})
+	_, _ = random.Read(picture.Pix) // never fails
+	var b bytes.Buffer
+	if err := jpeg.Encode(&b, picture, &jpeg.Options{Quality: 40}); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(path, b.Bytes(), 0o600); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// begin starts a walkaround in the browser, and gives the address of it.
+func (b *tab) begin(aircraft techlog.ID) string {
+	b.t.Helper()
+	b.open("/aircraft/" + aircraft.String() + "/walkaround")
+	b.press("form[method=post] button")
+	return eval[string](b, "location.pathname")
+}
+
+// another is a further tab of the same browser, at the page of what is kept.
+func (b *tab) another(t *testing.T) *tab {
+	t.Helper()
+	browser, err := chromium()
+	b.must(err)
+	ctx, closeTab := chromedp.NewContext(browser, chromedp.WithExistingBrowserContext(chromedp.FromContext(b.ctx).BrowserContextID))
+	t.Cleanup(closeTab)
+	ctx, stop := context.WithTimeout(ctx, patience)
+	t.Cleanup(stop)
+	other := &tab{t, b.club, ctx}
+	other.open("/outbox")
+	return other
+}
+
+// kill ends a tab as if it crashed.
+func (b *tab) kill() {
+	b.t.Helper()
+	_, err := chromedp.Call(b.ctx, page.Close, cdp.Empty{})
+	b.must(err)
+}
+
+func (c *club) photos(of hangar.PhotoFilter) []techlog.Photo {
+	c.t.Helper()
+	photos, err := c.service.Photos(c.t.Context(), c.who, of, hangar.Page{Limit: 50})
+	if err != nil {
+		c.t.Fatal(err)
+	}
+	return photos
 }

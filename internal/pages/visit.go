@@ -33,7 +33,7 @@ type visit struct {
 	secret  string // of the session
 	who     techlog.Principal
 	form    url.Values
-	since   int64 // place of the newest event when the visit began: whatever the page shows is no older
+	since   int64    // place of the newest event when the visit began: whatever the page shows is no older
 	says    []string // what whoever sent a form out of the queue ought to hear
 }
 

@@ -283,5 +283,18 @@ self.phone = (() => {
   const flush = (wait) => navigator.locks.request(lock, wait ? {} : { ifAvailable: true }, (mine) => (mine ? drain() : null));
   const alone = (work) => navigator.locks.request(lock, work);
 
-  return { noted, forget, here, keep, kept, atHand, fetchToKeep, pages, formOf, valueOf, add, all, change, flush, alone, heard };
+  // An instant in the zone of the phone, with the zone, and how long ago it is.
+  const format = new Intl.DateTimeFormat("en-GB", {
+    weekday: "short", day: "numeric", month: "short", year: "numeric", hour: "2-digit", minute: "2-digit", timeZoneName: "short",
+  });
+  const words = (at) => format.format(at).replace(",", "");
+  const age = (ms) => {
+    const minutes = Math.floor(ms / 60000);
+    const told = (n, one) => `${n} ${one}${n === 1 ? "" : "s"} ago`;
+    if (minutes < 1) return "less than a minute ago";
+    if (minutes < 60) return told(minutes, "minute");
+    return minutes < 2880 ? told(Math.floor(minutes / 60), "hour") : told(Math.floor(minutes / 1440), "day");
+  };
+
+  return { words, age, noted, forget, here, keep, kept, atHand, fetchToKeep, pages, formOf, valueOf, add, all, change, flush, alone, heard };
 })();

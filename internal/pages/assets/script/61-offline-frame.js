@@ -27,7 +27,10 @@ const say = (text, href, label) => {
   link.className = "button";
   link.href = href;
   link.textContent = label;
-  note.replaceChildren(`${text} `, link);
+  const words = document.createElement("span");
+  words.textContent = text;
+  note.replaceChildren(words, ...(href === location.pathname ? [] : [link]));
+  setTimeout(() => note.replaceChildren(), 15000); // the frame goes on saying how much waits
 };
 
 // pauses grow while nothing gets through.
@@ -43,20 +46,14 @@ const sendWhatWaits = async () => {
   if (outcome?.sent) say(`${outcome.sent === 1 ? "What waited is" : `${outcome.sent} things that waited are`} sent.`, "/outbox", "See it");
   if (outcome?.asks) say("Sign in to send what waits.", `/sign-in?next=${encodeURIComponent(location.pathname + location.search)}`, "Sign in");
   failed = outcome?.sent ? 0 : failed + 1;
-  if (left && !outcome?.asks) soon = setTimeout(sendWhatWaits, pauses[Math.min(failed, pauses.length) - 1 < 0 ? 0 : Math.min(failed, pauses.length) - 1] * 1000);
+  if (left && !outcome?.asks) soon = setTimeout(sendWhatWaits, pauses[Math.min(failed, pauses.length - 1)] * 1000);
 };
 
 // A page that is kept tells its age as time goes by, and that there is network again.
 const { kept } = document.documentElement.dataset;
 const notice = document.querySelector(".kept");
-const grow = () => {
-  const minutes = Math.floor((Date.now() - kept) / 60000);
-  const hours = Math.floor(minutes / 60);
-  const of = (n, one) => `${n} ${one}${n === 1 ? "" : "s"} ago`;
-  if (minutes > 0) notice.querySelector(".age").textContent = minutes < 60 ? of(minutes, "minute") : hours < 48 ? of(hours, "hour") : of(Math.floor(hours / 24), "day");
-};
 if (kept && notice) {
-  setInterval(grow, 60000);
+  setInterval(() => { notice.querySelector(".age").textContent = phone.age(Date.now() - kept); }, 60000);
   addEventListener("online", () => {
     notice.querySelector("strong").textContent = "There is network again.";
     notice.querySelector(".button").textContent = "Load anew";

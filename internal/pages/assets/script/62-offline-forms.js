@@ -13,8 +13,9 @@ const newID = () => {
   return `${hex.slice(0, 8)}-${hex.slice(8, 12)}-${hex.slice(12, 16)}-${hex.slice(16, 20)}-${hex.slice(20)}`;
 };
 
-const pathOf = (form) => new URL(form.action).pathname;
-const queueable = (doc) => [...doc.querySelectorAll("form[method=post]")].filter((form) => phone.formOf(pathOf(form)));
+// pathOf is where a form is sent: one that does not say is sent to its own page.
+const pathOf = (form, page = location.pathname) => new URL(form.getAttribute("action") || page, location.origin).pathname;
+const queueable = (doc, page) => [...doc.querySelectorAll("form[method=post]")].filter((form) => phone.formOf(pathOf(form, page)));
 
 const renameForms = (doc) => {
   for (const form of queueable(doc)) {
@@ -81,7 +82,7 @@ const annotate = async (record) => {
   if (record.lines) return record;
   const copy = await phone.kept(pageOf(record));
   const page = copy && new DOMParser().parseFromString(await copy.text(), "text/html");
-  const form = page && queueable(page).find((f) => pathOf(f) === record.path);
+  const form = page && queueable(page, pageOf(record)).find((f) => pathOf(f, pageOf(record)) === record.path);
   if (!form) return { ...record, lines: plainly(record.entries), title: "" };
   fill(form, record.entries);
   const lines = describe(form, record.entries);

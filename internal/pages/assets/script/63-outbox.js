@@ -8,9 +8,7 @@ if (list && "locks" in navigator) {
     element.append(...children);
     return element;
   };
-  const moment = (at) => make("time", { dateTime: new Date(at).toISOString() }, new Intl.DateTimeFormat("en-GB", {
-    weekday: "short", day: "numeric", month: "short", year: "numeric", hour: "2-digit", minute: "2-digit", timeZoneName: "short",
-  }).format(at));
+  const moment = (at) => make("time", { dateTime: new Date(at).toISOString() }, phone.words(at));
   const names = {
     squawk: "A squawk", start: "The beginning of a walkaround", station: "A station of a walkaround", finding: "The squawk of a finding",
     complete: "The end of a walkaround", note: "A note", photo: "A photo",
@@ -76,7 +74,7 @@ if (list && "locks" in navigator) {
   const hand = document.querySelector(".at-hand");
   const clear = document.querySelector(".clear-kept");
   const showHand = async () => {
-    const pages = await phone.atHand();
+    const pages = (await phone.atHand()).filter(({ href }) => !/\/outbox$|\/walkarounds\/[^/?]+$/.test(href)); // one of these is this page, the other a station's
     hand.replaceChildren(...pages.sort((a, b) => a.title.localeCompare(b.title)).map(({ href, title, at }) => make("li", {}, make("a", { href }, title), make("span", { className: "soft" }, "as of ", moment(at)))));
     hand.previousElementSibling.hidden = pages.length > 0;
     clear.hidden = pages.length === 0;

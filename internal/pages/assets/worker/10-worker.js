@@ -31,22 +31,16 @@ const after = (ms) => new Promise((done) => { setTimeout(done, ms); });
 const goTo = (path) => Response.redirect(new URL(path, location.origin).href, 303);
 
 // A kept page says before anything else that it is one. What it loads is that of this version, and it follows nothing.
-const words = new Intl.DateTimeFormat("en-GB", { weekday: "short", day: "numeric", month: "short", year: "numeric", hour: "2-digit", minute: "2-digit", timeZoneName: "short" });
-const age = (ms) => {
-  const minutes = Math.floor(ms / 60000);
-  const told = (n, one) => `${n} ${one}${n === 1 ? "" : "s"} ago`;
-  if (minutes < 1) return "less than a minute ago";
-  if (minutes < 60) return told(minutes, "minute");
-  return minutes < 2880 ? told(Math.floor(minutes / 60), "hour") : told(Math.floor(minutes / 1440), "day");
-};
+const { words, age } = phone;
 const asKept = async (copy, path, why) => {
   const at = +copy.headers.get("Tiedown-Kept");
   const moment = new Date(at);
   let text = await copy.text();
   text = text.replace(/\/assets\/([a-z-]+)\.[0-9a-f]{12}\.([a-z]+)/g, (old, name, ending) => current[`${name}.${ending}`] || old);
   if (path !== "/outbox") {
-    const notice = `<div class="kept" role="status"><p><strong>${why}</strong> This page is as it was <time datetime="${moment.toISOString()}">${words.format(moment)}</time>, ` +
-      `<span class="age">${age(Date.now() - at)}</span>. Do not decide by it: look again with network.</p><a class="button quiet" href="">Try again</a></div>`;
+    const notice = `<div class="kept" role="status"><p><strong>${why}</strong></p><a class="button quiet" href="">Try again</a>` +
+      `<p>This page is as it was <span class="age">${age(Date.now() - at)}</span>, <time datetime="${moment.toISOString()}">${words(moment)}</time>. ` +
+      `Do not decide by it: look again with network.</p></div>`;
     text = text.replace(/(<main [^>]*?)( data-live="[^"]*")?(>| data-since[^>]*>)/, (_, head, live, rest) => `${head} class="stale"${rest}${notice}`)
       .replace("<html ", `<html data-kept="${at}" `);
   }
