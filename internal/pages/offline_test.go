@@ -3,6 +3,9 @@ package pages_test
 import (
 	"bytes"
 	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
 	"image"
 	"image/jpeg"
 	"math/rand/v2"
@@ -14,6 +17,7 @@ import (
 	"sync/atomic"
 	"testing"
 
+	"github.com/chromedp/cdproto"
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
@@ -73,11 +77,27 @@ func (c *club) network(there bool) {
 	}
 }
 
-// until waits for something to become so on a page.
+// until waits for something to become so, on the page that is there or on the one that comes after it.
 func (b *tab) until(expression string) {
 	b.t.Helper()
-	if _, err := chromedp.Run(b.ctx, chromedp.Poll[bool](expression, chromedp.WithPollingTimeout(patience))); err != nil {
-		b.t.Fatalf("%s: %v\n%s", expression, err, eval[string](b, "document.body.innerText"))
+	for {
+		_, err := chromedp.Run(b.ctx, chromedp.Poll[bool](expression, chromedp.WithPollingTimeout(patience)))
+		var gone *cdproto.Error
+		switch {
+		case err == nil:
+			return
+		case !errors.As(err, &gone): // the page went away under it
+			b.t.Fatalf("%s: %v", expression, err)
+		}
+	}
+}
+
+// soonSays waits until texts stand somewhere.
+func (b *tab) soonSays(selector string, wants ...string) {
+	b.t.Helper()
+	for _, want := range wants {
+		quoted, _ := json.Marshal(want) // a string always
+		b.until(fmt.Sprintf(`(document.querySelector(%q)?.innerText || "").replace(/\s+/g, " ").includes(%s)`, selector, quoted))
 	}
 }
 
@@ -141,7 +161,7 @@ func TestWhatWaitsIsSentOnce(t *testing.T) {
 	c := walkable(t)
 	trainer := c.trainer()
 	photo := filepath.Join(t.TempDir(), "tire.jpg")
-	noisy(t, photo, 3000, 2000)
+	noisy(t, photo, 3600, 1200)
 	l := look{390, 844, "light", true}
 	b := c.tab(t, l)
 	b.signIn(pilot)
@@ -157,8 +177,8 @@ func TestWhatWaitsIsSentOnce(t *testing.T) {
 	b.do(setFile("#photo", photo))
 	b.press(".squawk-form button:not([type])")
 	b.until(`document.querySelector(".held-note").textContent.includes("Your squawk is kept on this phone. It will be sent when there is network.")`)
-	b.says(".outbox", "Waits to be sent", "A squawk: File a squawk, N012TW", "Main tire flat,", "photo,")
-	b.says(".waits", "1 to send")
+	b.soonSays(".outbox", "Waits to be sent", "A squawk: File a squawk, N012TW", "Main tire flat,", "photo,")
+	b.soonSays(".waits", "1 to send")
 	b.isAccessible("outbox with a squawk", l)
 	b.shoot("outbox waiting " + l.String())
 	b.open(walk + "?station=nose")
@@ -177,7 +197,7 @@ func TestWhatWaitsIsSentOnce(t *testing.T) {
 	b.open(walk + "?station=nose")
 	b.until(`document.querySelector("#check-cowling .held") !== null`)
 	b.says("#check-cowling .held", "Kept on this phone: Not good, Fastener missing.")
-	b.says(".waits", "4 to send")
+	b.soonSays(".waits", "4 to send")
 	b.shoot("station again " + l.String())
 	if got := b.queued(); got != "squawk waiting, station waiting, station waiting, station waiting" {
 		t.Fatalf("in the queue: %s", got)
@@ -237,7 +257,7 @@ func TestWhatWaitsIsSentOnce(t *testing.T) {
 	c.weak.mu.Unlock()
 	first.open("/outbox")
 	first.until(`document.querySelectorAll(".o-sent").length === 4`)
-	first.says(".outbox", "Sent", "Look at it")
+	first.soonSays(".outbox", "Sent", "Look at it")
 	first.shoot("outbox sent " + l.String())
 	first.open(walk + "/review")
 	first.until(`document.querySelector("#found .result-photos img") !== null`)
@@ -253,7 +273,7 @@ func noisy(t *testing.T, path string, width, height int) {
 	random := rand.NewChaCha8([32]byte{})
 	_, _ = random.Read(picture.Pix) // never fails
 	var b bytes.Buffer
-	if err := jpeg.Encode(&b, picture, &jpeg.Options{Quality: 40}); err != nil {
+	if err := jpeg.Encode(&b, picture, &jpeg.Options{Quality: 88}); err != nil {
 		t.Fatal(err)
 	}
 	if err := os.WriteFile(path, b.Bytes(), 0o600); err != nil {
@@ -297,4 +317,106 @@ func (c *club) photos(of hangar.PhotoFilter) []techlog.Photo {
 		c.t.Fatal(err)
 	}
 	return photos
+}
+
+// TestWhatIsRefusedIsKept holds that what the server refuses is shown with everything that was written, what is wrong and what
+// to do: it can be filled in again, thrown away, and taken back; and that it does not hold up what comes after it.
+func TestWhatIsRefusedIsKept(t *testing.T) {
+	t.Parallel()
+	c := walkable(t)
+	trainer := c.trainer()
+	l := look{390, 844, "dark", true}
+	b := c.tab(t, l)
+	b.signIn(pilot)
+	b.isWatched()
+	walk := b.begin(trainer.ID)
+	b.hasKept("station=nose", "station=left-wing", "/review")
+	c.network(false)
+	b.open(walk + "?station=nose")
+	b.click("#check-cowling input[value=finding] + span") // and no word about it
+	b.fill("#oil-level-value", "6,5")
+	b.press(".walk > .send button")
+	b.until(`document.querySelector(".waits").textContent === "1 to send"`)
+	b.open(walk + "?station=left-wing")
+	b.click(".check .segments.outcome input[value=good] + span")
+	b.press(".walk > .send button")
+	b.until(`document.querySelector(".waits").textContent === "2 to send"`)
+	c.network(true)
+	b.open("/outbox")
+	b.until(`document.querySelectorAll(".o-sent").length === 1`)
+	if got := b.queued(); got != "station refused, station sent" {
+		t.Fatalf("%s", got)
+	}
+	b.soonSays(".o-refused", "Not taken", "Nothing was taken down yet", "nothing is written about what was found", "6,5", "Not good", "Open it again")
+	b.soonSays(".waits", "1 to look at")
+	b.isAccessible("outbox with a refusal", l)
+	b.shoot("outbox refused " + l.String())
+	b.click(".o-refused button")
+	b.until(`document.querySelector(".o-discarded") !== null`)
+	b.click(".o-discarded button")
+	b.until(`document.querySelector(".o-refused") !== null`)
+	b.press(".o-refused a.button")
+	b.until(`document.querySelector("#oil-level-value").value === "6,5"`)
+	if !eval[bool](b, `document.querySelector("#check-cowling input[value=finding]").checked`) {
+		t.Error("what was said of the cowling is lost")
+	}
+	b.fill("#cowling-note", "Fastener missing.")
+	b.press(".walk > .send button")
+	b.until(`document.querySelector(".waits").hidden`)
+	if s := state(t, c.walk(walk), "cowling"); len(s.Results) != 1 || s.Results[0].Said.Note != "Fastener missing." {
+		t.Errorf("on record: %+v", s.Results)
+	}
+	if s := state(t, c.walk(walk), "oil-level"); len(s.Results) != 1 {
+		t.Errorf("the oil: %+v", s.Results)
+	}
+}
+
+// TestTheQueueIsItsPersons holds that what somebody wrote is never sent under another's name nor shown to them, that pages are
+// not shown to whoever signs in next, and that it is sent once its writer is back.
+func TestTheQueueIsItsPersons(t *testing.T) {
+	t.Parallel()
+	c := walkable(t)
+	trainer := c.trainer()
+	b := c.tab(t, look{390, 844, "light", true})
+	b.signIn(pilot)
+	b.isWatched()
+	aircraft := "/aircraft/" + trainer.ID.String()
+	b.open(aircraft)
+	b.hasKept(aircraft, aircraft+"/squawk")
+	c.network(false)
+	b.open(aircraft + "/squawk")
+	b.fill("#words", "Main tire flat.")
+	b.click("input[value=condition] + span")
+	b.press(".squawk-form button:not([type])")
+	b.until(`document.querySelector(".waits").textContent === "1 to send"`)
+	eval[any](b, `{ const f = document.createElement("form"); f.method = "post"; f.action = "/sign-out"; document.body.append(f); f.submit(); } 0`)
+	b.until(`location.pathname === "/no-network"`)
+	if n := eval[int](b, `phone.atHand().then(all => all.length)`, chromedp.EvalAwaitPromise); n != 0 {
+		t.Errorf("%d pages are left after signing out without network", n)
+	}
+	b.open(aircraft)
+	b.says("h1", "No network")
+	c.network(true)
+	b.open("/organization")
+	b.press("form[action='/sign-out'] button")
+	b.until(`document.querySelector(".waits").textContent.includes("sign in to send")`)
+	b.signIn(mechanic)
+	b.open(aircraft)
+	b.open("/outbox")
+	b.until(`document.querySelector(".theirs") !== null`)
+	b.soonSays(".outbox", "1 of Wren Talbot: sent when Wren Talbot signs in on this phone.")
+	if strings.Contains(b.text("main"), "Main tire flat") {
+		t.Error("another reads what was written")
+	}
+	eval[any](b, `phone.flush(true)`, chromedp.EvalAwaitPromise)
+	if filed := c.squawks(trainer.ID); len(filed) != 0 {
+		t.Errorf("sent under another's name: %+v", filed)
+	}
+	b.open("/organization")
+	b.press("form[action='/sign-out'] button")
+	b.signIn(pilot)
+	b.until(`phone.all().then(all => all.every(r => r.state === "sent"))`)
+	if filed := c.squawks(trainer.ID); len(filed) != 1 || filed[0].ReportedBy != "Wren Talbot" {
+		t.Errorf("on record: %+v", filed)
+	}
 }

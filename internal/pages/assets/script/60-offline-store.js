@@ -154,7 +154,10 @@ self.phone = (() => {
   const valueOf = (record, name) => (record.entries.find(([n]) => n === name) || ["", ""])[1];
 
   const heard = new BroadcastChannel("tiedown outbox");
-  const tell = () => heard.postMessage("changed");
+  const tell = () => {
+    heard.postMessage("changed");
+    heard.dispatchEvent(new MessageEvent("message")); // a channel does not hear itself
+  };
 
   const all = () => within("queue", "readonly", (s, give) => { s.getAll().onsuccess = (e) => give(e.target.result); });
   const change = async (key, how) => {

@@ -56,10 +56,12 @@ if (list && "locks" in navigator) {
 
   const section = async (heading, records) => (records.length ? [make("h2", {}, heading), make("ul", { className: "cards" }, ...await Promise.all(records.map(card)))] : []);
 
+  let turn = 0;
   const show = async () => {
+    const mine = ++turn;
     const all = await phone.all();
-    const mine = all.filter((r) => r.person === here);
-    const of = (state) => mine.filter((r) => r.state === state);
+    const own = all.filter((r) => r.person === here);
+    const of = (state) => own.filter((r) => r.state === state);
     const others = {};
     for (const r of all.filter((one) => one.person !== here && one.state !== "sent" && one.state !== "discarded")) others[r.name] = (others[r.name] || 0) + 1;
     const seen = [
@@ -67,6 +69,7 @@ if (list && "locks" in navigator) {
       ...Object.entries(others).map(([name, n]) => make("p", { className: "theirs" }, `${n} of ${name}: sent when ${name} signs in on this phone.`)),
       ...await section("Sent", of("sent").reverse()), ...await section("Thrown away", of("discarded")),
     ];
+    if (mine !== turn) return; // something has changed since
     if (seen.length) list.replaceChildren(...seen);
     else list.replaceChildren(make("p", { className: "empty" }, "Nothing waits to be sent."));
   };
