@@ -67,6 +67,13 @@ func (d discarding) Header() http.Header       { return d.header }
 func (discarding) Write(b []byte) (int, error) { return len(b), nil }
 func (discarding) WriteHeader(int)             {}
 
+// something else answers, where it does.
+func (c *club) something(other func(w http.ResponseWriter, r *http.Request) bool) {
+	c.weak.mu.Lock()
+	defer c.weak.mu.Unlock()
+	c.weak.other = other
+}
+
 // network takes the network away, and gives it back.
 func (c *club) network(there bool) {
 	c.weak.mu.Lock()
@@ -396,9 +403,17 @@ func TestTheQueueIsItsPersons(t *testing.T) {
 	}
 	b.open(aircraft)
 	b.says("h1", "No network")
+	c.something(func(w http.ResponseWriter, r *http.Request) bool {
+		if r.Method != http.MethodPost || !strings.HasSuffix(r.URL.Path, "/squawk") {
+			return false
+		}
+		w.WriteHeader(http.StatusBadGateway)
+		return true
+	})
 	c.network(true)
 	b.open("/organization")
 	b.press("form[action='/sign-out'] button")
+	c.something(nil)
 	b.until(`document.querySelector(".waits").textContent.includes("sign in to send")`)
 	b.signIn(mechanic)
 	b.open(aircraft)

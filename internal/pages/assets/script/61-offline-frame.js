@@ -85,8 +85,7 @@ if ("serviceWorker" in navigator && "locks" in navigator && badge) {
     }
     await sendWhatWaits();
     if (person && !kept) {
-      await navigator.serviceWorker.ready;
-      await phone.fetchToKeep(ahead());
+      (await navigator.serviceWorker.ready).active.postMessage(ahead());
     }
   };
   addEventListener("load", () => begin().catch(() => {}));

@@ -23,8 +23,9 @@ if (list && "locks" in navigator) {
   // problemOf reads what the server's page said of the form: its title, what is wrong, and what to do.
   const problemOf = ({ page, status }) => {
     const doc = new DOMParser().parseFromString(page, "text/html");
-    const said = [...doc.querySelectorAll(".fault, .lead, .lead + p")].map((e) => e.textContent.replace(/\s+/g, " ").trim()).filter((text) => text);
-    return { title: doc.querySelector("h1")?.textContent || `Refused (${status})`, said: [...new Set(said)] };
+    const said = [...doc.querySelectorAll(".fault, .lead, .lead + p")].map((e) => e.textContent.replace(/\s+/g, " ").trim()).filter((text) => text)
+      .map((text) => text[0].toUpperCase() + text.slice(1));
+    return { title: status === 422 ? "Something in it is not right" : doc.querySelector("h1")?.textContent || `Refused (${status})`, said: [...new Set(said)] };
   };
 
   const discard = (record) => phone.alone(() => phone.change(record.id, (r) => Object.assign(r, { state: "discarded", was: r.state, left: Date.now() })));

@@ -138,12 +138,26 @@ const leave = async (request) => {
   return fetch(request).catch(() => goTo("/no-network?sign-out"));
 };
 
+// load gets a file as without a worker: the browser has it already, as it never changes. Where it has thrown it away there is
+// another of it here.
+const load = async (request) => {
+  const asked = fetch(request).catch(() => null);
+  return await Promise.race([asked, after(readPatience)]) || await caches.match(request) || await asked || Response.error();
+};
+
+// What may be needed is fetched one page after the other, also once whoever looked at the page has gone on.
+let ahead = Promise.resolve();
+addEventListener("message", (event) => {
+  ahead = ahead.then(() => phone.fetchToKeep(event.data)).catch(() => {});
+  event.waitUntil(ahead);
+});
+
 addEventListener("fetch", (event) => {
   const { request } = event;
   const url = new URL(request.url);
   if (url.origin !== location.origin) return;
   if (request.method === "GET" && url.pathname.startsWith("/assets/")) {
-    event.respondWith(caches.match(request).then((file) => file || fetch(request)));
+    event.respondWith(load(request));
     return;
   }
   if (request.mode !== "navigate" || url.pathname.startsWith("/v1/")) return;
