@@ -117,6 +117,8 @@ func sights(t *testing.T, c *club) [][2]string {
 		{"review", c.walked(byMark["N012TW"].ID) + "/review"},
 		{"blocked", aircraft("N034TW")},
 		{"more", "/more"},
+		{"kept on this phone", "/outbox"},
+		{"no network", "/no-network"},
 		{"you", "/organization"},
 		{"no such record", "/squawks/" + newID().String()},
 	}
