@@ -59,6 +59,7 @@ var rooms = map[string][]string{
 	},
 	"internal/pages": {
 		"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/people",
+		"internal/dispatch",
 	},
 	"internal/demo":                  {"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile"},
 	"internal/localpg":               {},

@@ -89,8 +89,19 @@ func functions(a assets) template.FuncMap {
 		"days":    daysLeft,
 		"colors":  func() []string { return sampleColors },
 		"lines":   func(s string) []string { return strings.Split(s, "\n") },
+		"pair":    pair,
+		"split":   strings.Fields,
 		"more":    func(list []string, shown int) int { return len(list) - shown },
 	}
+}
+
+// pair hands several values to a template, by name.
+func pair(named ...any) map[string]any {
+	all := map[string]any{}
+	for i := 0; i+1 < len(named); i += 2 {
+		all[named[i].(string)] = named[i+1] //nolint:forcetypeassert // the names are written in our templates
+	}
+	return all
 }
 
 // sampleColors are what a sample of fuel may look like: dyes in use, clear, and what has gone wrong.
