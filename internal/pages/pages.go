@@ -101,6 +101,7 @@ func (p *pages) routes() {
 	p.walkaroundRoutes()
 	p.hangarRoutes()
 	p.deskRoutes()
+	p.figureRoutes()
 }
 
 // doorRoutes are those by which people come in, and what is theirs.

@@ -49,7 +49,7 @@ const (
 )
 
 // shared names the templates that every page may use.
-var shared = []string{"layout", "parts"}
+var shared = []string{"layout", "parts", "pictures"}
 
 func loadViews(a assets) views {
 	base := template.New("").Funcs(functions(a))
@@ -85,6 +85,7 @@ func functions(a assets) template.FuncMap {
 		"moment":  moment,
 		"machine": func(t time.Time) string { return t.Format(time.RFC3339) },
 		"hours":   hours,
+		"decimal": decimalOf,
 		"plural":  plural,
 		"days":    daysLeft,
 		"colors":  func() []string { return sampleColors },
