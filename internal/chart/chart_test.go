@@ -229,7 +229,7 @@ func TestAFanLeavesTheScaleWhereItsLineDoes(t *testing.T) {
 	for _, e := range all {
 		if e.name == "line" && e.at["class"] == "slope ahead" {
 			from, to := value(t, e.at["x1"]), value(t, e.at["x2"])
-			if middle := (2 + 97) / 2.0; from != 2 || math.Abs(to-middle) > .02 {
+			if middle := (8 + 97) / 2.0; from != 8 || math.Abs(to-middle) > .02 {
 				t.Errorf("it goes from %g to %g, and leaves the scale at %g", from, to, middle)
 			}
 			return

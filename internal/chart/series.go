@@ -41,9 +41,9 @@ type Series struct {
 // Where the parts of a series stand, in pixels from the top, and in shares of the width.
 const (
 	seriesHeight = 268.0
-	seriesTop    = 26.0
-	seriesBottom = 232.0
-	seriesLeft   = .02
+	seriesTop    = 36.0
+	seriesBottom = 226.0
+	seriesLeft   = .08
 	seriesRight  = .97
 	letters      = 13.0 // height of a line of letters
 )
@@ -54,13 +54,8 @@ func (s *Series) Draw() Markup {
 	xs, ys := s.scales()
 	x := func(v float64) float64 { return seriesLeft + xs.at(v)*(seriesRight-seriesLeft) }
 	y := func(v float64) float64 { return seriesBottom - ys.at(v)*(seriesBottom-seriesTop) }
-	for i, v := range ys.ticks(4) {
+	for _, v := range ys.ticks(4) {
 		d.line("grid", 0, y(v), 1, y(v))
-		label := Number(v)
-		if i == 0 {
-			label += " " + s.Unit
-		}
-		d.text("scale", 0, y(v)-3, start, label)
 	}
 	if f := s.Fan; f != nil {
 		var corners [][2]float64
@@ -71,8 +66,8 @@ func (s *Series) Draw() Markup {
 	}
 	s.limits(d, y)
 	if finite(s.Now) && s.Now >= xs.least && s.Now <= xs.most && s.Now != 0 {
-		d.line("now", x(s.Now), seriesTop-8, x(s.Now), seriesBottom)
-		d.text("scale", x(s.Now), seriesTop-13, sideOf(x(s.Now)), "now")
+		d.line("now", x(s.Now), 16, x(s.Now), seriesBottom)
+		d.text("scale", x(s.Now), 12, sideOf(x(s.Now)), "now")
 	}
 	for _, l := range s.Lines {
 		d.line("slope", x(l.X1), y(l.Y1), x(l.X2), y(l.Y2))
@@ -94,12 +89,19 @@ func (s *Series) Draw() Markup {
 	if r := s.Reaches; r != nil {
 		d.mark("reach", diamond, x(r.X), y(s.Limit))
 	}
+	for i, v := range ys.ticks(4) {
+		label := Number(v)
+		if i == 0 {
+			label += " " + s.Unit
+		}
+		d.text("scale", 0, y(v)-3, start, label)
+	}
 	for _, t := range s.Ticks {
 		if !finite(t.X) {
 			continue
 		}
-		d.line("tick", x(t.X), seriesBottom, x(t.X), seriesBottom+5)
-		d.text("scale", x(t.X), seriesBottom+20, sideOf(x(t.X)), t.Words)
+		d.line("tick", x(t.X), seriesBottom+16, x(t.X), seriesBottom+22)
+		d.text("scale", x(t.X), seriesBottom+34, sideOf(x(t.X)), t.Words)
 	}
 	return d.end()
 }
@@ -126,7 +128,7 @@ func (s *Series) limits(d *drawing, y func(float64) float64) {
 		at    *float64
 		words string
 		down  float64
-	}{{s.High, "at most ", -4}, {s.Low, "at least ", letters}} {
+	}{{s.High, "at most ", -5}, {s.Low, "at least ", letters}} {
 		if l.at == nil || !finite(*l.at) {
 			continue
 		}

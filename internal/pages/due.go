@@ -9,6 +9,7 @@ import (
 
 	"tiedown/internal/casefile"
 	"tiedown/internal/chart"
+	"tiedown/internal/hangar"
 	"tiedown/internal/techlog"
 )
 
@@ -32,8 +33,16 @@ type dueRow struct {
 	Mark     string     // its registration
 	Picture  template.HTML
 	LeftSays string // "41 days of 365 and 12.4 h of 100 h left"
+	Serves   string // until when, in words
+	Stopped  []stoppedFlight
 	By       string // the day by which it counts: its last one, or that of the flight on which it runs out; empty: none is known
 	share    float64
+}
+
+// stoppedFlight is a planned flight that an item stops, or may.
+type stoppedFlight struct {
+	casefile.DueHold
+	Departs string // in the zone of its base; empty: it is not known any more
 }
 
 // What the states of an item are called, as the list of what comes due has them.
@@ -56,7 +65,11 @@ func (p *pages) showDue(v *visit) error {
 	for _, l := range list.Reading.Later {
 		view.Later = append(view.Later, meterName(l.Meter)+", "+decimal(l.Hours, 2)+" h, "+moment(l.At.In(on.Zone)))
 	}
-	view.sort(dueRows(&list, on.Aircraft.ID))
+	rows := dueRows(&list, on.Aircraft.ID)
+	if err := p.nameStopped(v, on.Aircraft.ID, rows); err != nil {
+		return err
+	}
+	view.sort(rows)
 	return p.showIn(v, ok, "due", frame{Title: "What comes due on " + on.Aircraft.Registration, Here: "fleet", Page: &view, Live: announced, About: on.Aircraft.ID.String()})
 }
 
@@ -78,6 +91,21 @@ func (d *dueView) sort(rows []dueRow) {
 	slices.SortStableFunc(d.Coming, pressing)
 }
 
+// nameStopped says when the flights depart that items stop.
+func (p *pages) nameStopped(v *visit, aircraft techlog.ID, rows []dueRow) error {
+	flights, err := p.Service.Flights(v, v.who, hangar.FlightFilter{Aircraft: aircraft, State: techlog.Planned}, hangar.Page{Limit: weekFlights})
+	departs := map[string]string{}
+	for i := range flights {
+		departs[flights[i].ID.String()] = flights[i].Departs.In(zoneNamed(flights[i].Zone)).Format("Mon 2 Jan, 15:04 MST")
+	}
+	for i := range rows {
+		for _, h := range rows[i].Holds {
+			rows[i].Stopped = append(rows[i].Stopped, stoppedFlight{h, departs[h.Flight]})
+		}
+	}
+	return err
+}
+
 // pressing orders by the day that counts, then by how much is left. What has no day comes after what has one.
 func pressing(a, b dueRow) int {
 	day := func(r dueRow) string { return cmp.Or(r.By, "9999-12-31") }
@@ -97,6 +125,10 @@ func dueRows(list *casefile.DueList, aircraft techlog.ID) []dueRow {
 			left.share, left.bounded = -1, true
 		}
 		row.LeftSays, row.share = left.words(), left.share
+		row.Serves = item.Says
+		if item.State == stateServes { // what is left stands before it
+			row.Serves, _, _ = strings.Cut(item.Says, ": ")
+		}
 		drawn := chart.Left{
 			Words: chart.Words{ID: list.Registration + "-" + item.ID, Title: item.What + ": " + cmp.Or(row.LeftSays, item.Says)}, Share: left.share,
 			Unknown: item.State != stateServes && item.State != stateDue,
@@ -255,4 +287,3 @@ func (p *pages) showFleetDue(v *visit) error {
 	}
 	return p.showIn(v, ok, "fleet-due", frame{Title: "What comes due", Here: "more", Page: &view, Live: renewed})
 }
-

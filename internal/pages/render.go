@@ -86,6 +86,7 @@ func functions(a assets) template.FuncMap {
 		"machine": func(t time.Time) string { return t.Format(time.RFC3339) },
 		"hours":   hours,
 		"decimal": decimalOf,
+		"short":   func(t time.Time) string { return t.Format("2 Jan 2006, 15:04 MST") },
 		"plural":  plural,
 		"days":    daysLeft,
 		"colors":  func() []string { return sampleColors },
