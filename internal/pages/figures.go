@@ -17,6 +17,9 @@ func (p *pages) figureRoutes() {
 	p.acting("GET /aircraft/{aircraft}/trends/{check}", p.showTrend)
 	p.acting("GET /aircraft/{aircraft}/trends/{check}/measurements.csv", p.sendMeasurements)
 	p.acting("GET /aircraft/{aircraft}/due", p.showDue)
+	p.acting("GET /aircraft/{aircraft}/papers", p.showPapers)
+	p.acting("GET /aircraft/{aircraft}/meters", p.showMeters)
+	p.acting("POST /aircraft/{aircraft}/meters", p.enterMeters)
 	p.acting("GET /due", p.showFleetDue)
 }
 

@@ -28,12 +28,19 @@ func figureSights(t *testing.T, byMark map[string]techlog.Aircraft) [][2]string 
 		{"trend of oil", of("N012TW", "trends/oil-level")},
 		{"due", of("N012TW", "due")},
 		{"due and not known", of("N005TW", "due")},
+		{"papers", of("N012TW", "papers")},
+		{"papers of a glider", of("N005TW", "papers")},
+		{"meters", of("N012TW", "meters")},
+		{"meters without a book", of("N005TW", "meters?entered=yes")},
 		{"due in the fleet", "/due"},
 	}
 }
 
 // figurePages are their addresses for one aircraft, % for its identifier.
-var figurePages = []string{"/aircraft/%/trends", "/aircraft/%/trends/oil-level", "/aircraft/%/trends/oil-level/measurements.csv", "/aircraft/%/due"}
+var figurePages = []string{
+	"/aircraft/%/trends", "/aircraft/%/trends/oil-level", "/aircraft/%/trends/oil-level/measurements.csv", "/aircraft/%/due",
+	"/aircraft/%/papers", "/aircraft/%/meters",
+}
 
 // TestFiguresAreTheOrganizations holds that a stranger is asked to sign in before any figure, that those of another
 // organization's aircraft are answered like nobody's, and that a club without aircraft is told what will stand there.
