@@ -118,6 +118,7 @@ func TestAReadingIsEnteredOnce(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+	v = c.signIn(pilot) // the session has ended meanwhile
 	page = v.get(path)
 	if !strings.Contains(page.body, "hobbs=4#book-hobbs") {
 		t.Errorf("older entries are not led to: %s", page.body)
