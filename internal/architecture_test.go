@@ -59,7 +59,8 @@ var rooms = map[string][]string{
 		"internal/daylight",
 	},
 	"internal/pages": {
-		"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/people", "internal/chart",
+		"internal/regulation", "internal/messenger", "internal/notice", "internal/chart",
+		"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/people",
 	},
 	"internal/demo":                  {"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile"},
 	"internal/localpg":               {},

@@ -10,7 +10,7 @@ import (
 // PaperNow is how one paper of an aircraft stands on a day.
 type PaperNow struct {
 	Paper    string   // as a check of a walkaround names it: see LooksFor
-	Rows     []string // of the book that ask for it
+	Musts    []string // what rows of the book ask for that are about it
 	State    PaperState
 	Through  string     // its last day; empty: it does not run out, or nobody has read it
 	LookedAt *time.Time // when somebody last found on a walkaround that it was otherwise than on record
@@ -35,8 +35,8 @@ func (a *Aircraft) PapersOn(on string) []PaperNow {
 	if p == nil {
 		p = &Papers{}
 	}
-	one := func(paper string, aboard *bool, looked *time.Time, rows ...string) PaperNow {
-		n := PaperNow{Paper: paper, Rows: rows, State: PaperGood, LookedAt: looked}
+	one := func(paper string, aboard *bool, looked *time.Time, musts ...string) PaperNow {
+		n := PaperNow{Paper: paper, Musts: musts, State: PaperGood, LookedAt: looked}
 		switch {
 		case aboard == nil:
 			n.lack(PaperUnknown, "whether it is aboard")
@@ -45,17 +45,17 @@ func (a *Aircraft) PapersOn(on string) []PaperNow {
 		}
 		return n
 	}
-	certificate := one("airworthiness-certificate", p.Airworthiness.Aboard, p.Airworthiness.LookedAt, "91.203-a-airworthiness", "91.203-b")
+	certificate := one("airworthiness-certificate", p.Airworthiness.Aboard, p.Airworthiness.LookedAt, "airworthiness-certificate-aboard", "airworthiness-certificate-displayed")
 	switch shown := p.Airworthiness.Displayed; {
 	case shown == nil:
 		certificate.lack(PaperUnknown, "whether it is displayed at the entrance, to be read")
 	case !*shown:
 		certificate.lack(PaperMissing, "it is not displayed at the entrance, to be read")
 	}
-	registration := one("registration", p.Registration.Aboard, p.Registration.LookedAt, "91.203-a-registration", "91.203-a-effective")
+	registration := one("registration", p.Registration.Aboard, p.Registration.LookedAt, "registration-aboard", "registration-in-force")
 	registration.through(p.Registration.Through, on)
-	limitations := one("operating-limitations", p.Limitations.Aboard, p.Limitations.LookedAt, "91.9-b")
-	weight := one("weight-and-balance", p.WeightBalance.Aboard, p.WeightBalance.LookedAt, "91.9-a-weight", "91.9-a-equipment")
+	limitations := one("operating-limitations", p.Limitations.Aboard, p.Limitations.LookedAt, "operating-limitations-aboard")
+	weight := one("weight-and-balance", p.WeightBalance.Aboard, p.WeightBalance.LookedAt, "weight-and-balance-aboard", "weight-and-balance-fits")
 	var told Faults
 	dated, changed := compileDate("", p.WeightBalance.Dated, &told), compileDate("", a.Configuration.EquipmentChanged, &told)
 	switch p.WeightBalance.fits(dated, changed, a.Configuration.EquipmentRevision) {
@@ -64,7 +64,7 @@ func (a *Aircraft) PapersOn(on string) []PaperNow {
 	case airworthiness.Unknown:
 		weight.lack(PaperUnknown, "whether it is of the equipment that is installed now: its day or revision, or when equipment was last changed")
 	}
-	radio := one("radio-licence", p.RadioLicence.Aboard, p.RadioLicence.LookedAt, "radio-licence", "radio-licence-term")
+	radio := one("radio-licence", p.RadioLicence.Aboard, p.RadioLicence.LookedAt, "radio-licence-aboard", "radio-licence-in-force")
 	radio.through(p.RadioLicence.Through, on)
 	radio.Abroad = true
 	return []PaperNow{certificate, registration, limitations, weight, radio}

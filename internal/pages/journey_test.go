@@ -117,6 +117,10 @@ func sights(t *testing.T, c *club) [][2]string {
 		{"review", c.walked(byMark["N012TW"].ID) + "/review"},
 		{"blocked", aircraft("N034TW")},
 		{"more", "/more"},
+		{"rules", "/rules"},
+		{"rules found", "/rules?q=landing+light"},
+		{"rule", "/rules/requirements/91.205-c-4"},
+		{"rule of people", "/rules/who/mechanic-repairs"},
 		{"you", "/organization"},
 		{"no such record", "/squawks/" + newID().String()},
 	}...)

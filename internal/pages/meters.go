@@ -63,7 +63,7 @@ func (f meterForm) AsksWhy() bool {
 var meterWords = map[walkaround.Meter]string{
 	walkaround.Hobbs:         "Commonly runs on the ground, too.",
 	walkaround.Tach:          "Counts by the speed of the engine.",
-	walkaround.TimeInService: "From leaving the surface to touching it (14 CFR 1.1): what everything due by hours is counted from.",
+	walkaround.TimeInService: "From leaving the surface to touching it: what everything due by hours is counted from.",
 }
 
 const (

@@ -165,7 +165,10 @@ func TestPapersStandAsTheyAreJudged(t *testing.T) {
 			Limitations: casefile.Aboard{Aboard: new(true)}, WeightBalance: casefile.WeightBalance{Aboard: new(true), Dated: tomorrow},
 		}
 	}
-	states := map[casefile.PaperState]bool{}
+	states, must := map[casefile.PaperState]bool{}, map[string]string{}
+	for _, rule := range c.service.Book().Rules.Rules() {
+		must[rule.ID] = rule.Must
+	}
 	for name, spoil := range map[string]func(p *casefile.Papers){
 		"nothing":                func(*casefile.Papers) {},
 		"certificate unknown":    func(p *casefile.Papers) { p.Airworthiness.Aboard = nil },
@@ -207,7 +210,7 @@ func TestPapersStandAsTheyAreJudged(t *testing.T) {
 			if paper.Abroad {
 				continue
 			}
-			stopped := slices.ContainsFunc(held.Answer().Findings, func(f casefile.Finding) bool { return f.Blocks() && slices.Contains(paper.Rows, f.Row) })
+			stopped := slices.ContainsFunc(held.Answer().Findings, func(f casefile.Finding) bool { return f.Blocks() && slices.Contains(paper.Musts, must[f.Row]) })
 			_, shown, _ := strings.Cut(page, `id="`+paper.Paper+`"`)
 			shown, _, _ = strings.Cut(shown, "</li>")
 			if good := strings.Contains(shown, "Aboard, in order"); good == stopped || good != (paper.State == casefile.PaperGood) {

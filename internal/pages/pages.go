@@ -102,6 +102,7 @@ func (p *pages) routes() {
 	p.hangarRoutes()
 	p.deskRoutes()
 	p.figureRoutes()
+	p.rulesRoutes()
 }
 
 // doorRoutes are those by which people come in, and what is theirs.

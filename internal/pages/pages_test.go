@@ -24,7 +24,7 @@ func TestWhoIsNotSignedInIsAskedTo(t *testing.T) {
 	id := newID().String()
 	for _, path := range []string{
 		"/", "/a/N012TW", "/aircraft/" + id, "/aircraft/" + id + "/squawk", "/squawks", "/squawks/" + id, "/board", "/week?x=1", "/flights/" + id,
-		"/organization", "/more",
+		"/organization", "/more", "/rules?q=radio", "/rules/requirements/91.205-b-1",
 	} {
 		got := c.visitor().get(path)
 		if want := "/sign-in?next=" + url.QueryEscape(path); got.status != http.StatusSeeOther || got.header.Get("Location") != want {

@@ -62,14 +62,13 @@ func (p *pages) showPapers(v *visit) error {
 			words = paperWords[casefile.PaperUnknown]
 		}
 		row.Verdict, row.Word = words.verdict, words.word
-		for _, id := range paper.Rows {
-			if c := p.cites[id]; c != "" && !slices.Contains(row.Cites, c) {
-				row.Cites = append(row.Cites, c)
-			}
-		}
 		for _, rule := range p.Service.Book().Rules.Rules() {
-			if slices.Contains(paper.Rows, rule.ID) {
-				row.Words = append(row.Words, rule.Words)
+			if !slices.Contains(paper.Musts, rule.Must) {
+				continue
+			}
+			row.Words = append(row.Words, rule.Words)
+			if !slices.Contains(row.Cites, rule.Citation) {
+				row.Cites = append(row.Cites, rule.Citation)
 			}
 		}
 		row.runsOut(today)

@@ -89,6 +89,7 @@ func functions(a assets) template.FuncMap {
 		"short":   func(t time.Time) string { return t.Format("2 Jan 2006, 15:04 MST") },
 		"plural":  plural,
 		"days":    daysLeft,
+		"cited":   func(row, citation string) rulePart { return rulePart{citation, rulePath(row)} },
 		"colors":  func() []string { return sampleColors },
 		"lines":   func(s string) []string { return strings.Split(s, "\n") },
 		"more":    func(list []string, shown int) int { return len(list) - shown },
