@@ -160,33 +160,3 @@ func TestTheScheduleOfAFleet(t *testing.T) {
 		t.Errorf("of another organization: %+v, %v", s, err)
 	}
 }
-
-// TestTheSunOverADate holds against the almanac of the U.S. Naval Observatory as internal/daylight has it (its own tests name the
-// table): what is told of a date is what that room says of it, the dark parts meet the events, and where clocks are
-// changed the date is an hour longer or shorter (15 U.S.C. 260a).
-func TestTheSunOverADate(t *testing.T) {
-	t.Parallel()
-	c := newClub(t)
-	base := techlog.Base{Lat: 41.21, Lon: -95.48, Zone: "America/Chicago"}
-	for date, long := range map[string]time.Duration{"2027-01-11": 24 * time.Hour, "2027-03-14": 23 * time.Hour, "2027-11-07": 25 * time.Hour} {
-		day, err := time.Parse(time.DateOnly, date)
-		if err != nil {
-			t.Fatal(err)
-		}
-		sun, err := c.service.SunAt(base, day.Add(18*time.Hour))
-		if err != nil || sun.Until.Sub(sun.From) != long || sun.From.Format(time.DateOnly) != date {
-			t.Fatalf("%s lasts %v, %v", date, sun.Until.Sub(sun.From), err)
-		}
-		near := func(a, b time.Time) bool { return a.Sub(b).Abs() <= time.Second }
-		if len(sun.Night) != 2 || len(sun.SunDown) != 2 || !near(sun.Night[0].Until, sun.Dawn) || !near(sun.Night[1].From, sun.Dusk) ||
-			!near(sun.SunDown[0].Until, sun.Sunrise) || !near(sun.SunDown[1].From, sun.Sunset) || !sun.Dawn.Before(sun.Sunrise) || !sun.Sunset.Before(sun.Dusk) ||
-			!sun.Night[0].From.Equal(sun.From) || !sun.Night[1].Until.Equal(sun.Until) {
-			t.Errorf("%s: %+v", date, sun)
-		}
-	}
-	polar := techlog.Base{Lat: 78, Lon: 15, Zone: "UTC"}
-	sun, err := c.service.SunAt(polar, time.Date(2027, 12, 21, 12, 0, 0, 0, time.UTC))
-	if err != nil || len(sun.Night) != 1 || !sun.Sunrise.IsZero() || sun.Night[0].Until.Sub(sun.Night[0].From) != 24*time.Hour {
-		t.Errorf("in the polar night: %+v, %v", sun, err)
-	}
-}

@@ -6,7 +6,6 @@ import (
 	"slices"
 	"time"
 
-	"tiedown/internal/daylight"
 	"tiedown/internal/techlog"
 )
 
@@ -56,41 +55,4 @@ func (s *Service) Schedule(ctx context.Context, who techlog.Principal, from, unt
 		found.Bases[b.ID] = b
 	}
 	return found, nil
-}
-
-// Sun is the sun over one date at a base, by the calendar of its zone.
-type Sun struct {
-	From, Until time.Time // of the date, which lasts 23 or 25 hours where clocks are changed
-	// Night is when it is night (14 CFR 1.1: from the end of evening civil twilight to the beginning of morning civil
-	// twilight), SunDown from sunset to sunrise, within the date.
-	Night, SunDown []Stretch
-	// The first such event on the date each, zero where the date has none.
-	Dawn, Sunrise, Sunset, Dusk time.Time
-}
-
-// Stretch is the time from one instant up to another.
-type Stretch struct{ From, Until time.Time }
-
-// SunAt works out the sun over the date on which an instant falls at a base.
-func (s *Service) SunAt(b techlog.Base, at time.Time) (Sun, error) {
-	zone, err := s.zone(b.Zone)
-	if err != nil {
-		return Sun{}, err
-	}
-	y, m, d := at.In(zone).Date()
-	sun := Sun{From: time.Date(y, m, d, 0, 0, 0, 0, zone), Until: time.Date(y, m, d+1, 0, 0, 0, 0, zone)}
-	place := daylight.Place{Lat: b.Lat, Lon: b.Lon}
-	day := daylight.Of(place, y, m, d, zone)
-	sun.Dawn, sun.Sunrise, sun.Sunset, sun.Dusk = day.CivilDawn, day.Sunrise, day.Sunset, day.CivilDusk
-	light := daylight.Along([]daylight.Place{place}, sun.From, sun.Until)
-	sun.Night, sun.SunDown = stretches(light.Night, zone), stretches(light.SunDown, zone)
-	return sun, nil
-}
-
-func stretches(spans []daylight.Span, zone *time.Location) []Stretch {
-	all := make([]Stretch, len(spans))
-	for i, s := range spans {
-		all[i] = Stretch{s.From.In(zone), s.To.In(zone)}
-	}
-	return all
 }

@@ -93,7 +93,7 @@ func sights(t *testing.T, c *club) [][2]string {
 	}
 	held := works[0].Holds[0].ID
 	deferred := works[slices.IndexFunc(works, func(w hangar.Work) bool { return w.Squawk.State == techlog.Deferred })]
-	return [][2]string{
+	return append(figureSights(t, byMark), [][2]string{
 		{"fleet", "/"},
 		{"fleet ifr", "/?rules=ifr&nav=vor"},
 		{"clear", aircraft("N012TW")},
@@ -121,9 +121,13 @@ func sights(t *testing.T, c *club) [][2]string {
 		{"review", c.walked(byMark["N012TW"].ID) + "/review"},
 		{"blocked", aircraft("N034TW")},
 		{"more", "/more"},
+		{"rules", "/rules"},
+		{"rules found", "/rules?q=landing+light"},
+		{"rule", "/rules/requirements/91.205-c-4"},
+		{"rule of people", "/rules/who/mechanic-repairs"},
 		{"you", "/organization"},
 		{"no such record", "/squawks/" + newID().String()},
-	}
+	}...)
 }
 
 // TestEveryPage looks at every page at both widths, by day and by night: nothing that axe-core knows is wrong with it, it is

@@ -102,6 +102,8 @@ func (p *pages) routes() {
 	p.hangarRoutes()
 	p.deskRoutes()
 	p.planRoutes()
+	p.figureRoutes()
+	p.rulesRoutes()
 }
 
 // doorRoutes are those by which people come in, and what is theirs.

@@ -49,7 +49,7 @@ const (
 )
 
 // shared names the templates that every page may use.
-var shared = []string{"layout", "parts"}
+var shared = []string{"layout", "parts", "pictures"}
 
 func loadViews(a assets) views {
 	base := template.New("").Funcs(functions(a))
@@ -85,8 +85,11 @@ func functions(a assets) template.FuncMap {
 		"moment":  moment,
 		"machine": func(t time.Time) string { return t.Format(time.RFC3339) },
 		"hours":   hours,
+		"decimal": decimalOf,
+		"short":   func(t time.Time) string { return t.Format("2 Jan 2006, 15:04 MST") },
 		"plural":  plural,
 		"days":    daysLeft,
+		"cited":   func(row, citation string) rulePart { return rulePart{citation, rulePath(row)} },
 		"colors":  func() []string { return sampleColors },
 		"lines":   func(s string) []string { return strings.Split(s, "\n") },
 		"pair":    pair,
