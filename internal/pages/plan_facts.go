@@ -46,7 +46,7 @@ var askedFacts = []asked{
 	{Field: "persons", Label: "Aboard in all", whole: func(f *facts) **int { return &f.Persons }, from: 1, to: 1000},
 	{Field: "required_crew", Label: "Required crew", Hint: "The minimum that the flight needs.", whole: func(f *facts) **int { return &f.RequiredCrew }, from: 1, to: 50},
 	{Field: "altitude_ft", Label: "Highest, ft above sea", size: func(f *facts) **float64 { return &f.AltitudeFt }, from: -1500, to: 100000},
-	{Field: "hours", Label: "Hours in service", Hint: "From leaving the surface to touching it (14 CFR 1.1).", size: func(f *facts) **float64 { return &f.Hours }, from: 0, to: 744},
+	{Field: "hours", Label: "Hours in service", Hint: "From leaving the surface to touching it.", size: func(f *facts) **float64 { return &f.Hours }, from: 0, to: 744},
 	{Field: "for_hire", Label: "For hire", known: func(f *facts) **bool { return &f.ForHire }},
 	{Field: "instruction_provided_aircraft", Label: "Instruction for hire", Hint: "In an aircraft that the instructor provides.", known: func(f *facts) **bool { return &f.InstructionProvidedAircraft }},
 	{Field: "over_water", Label: "Over water", Hint: "Beyond power-off gliding distance from shore.", known: func(f *facts) **bool { return &f.OverWater }},
