@@ -102,6 +102,9 @@ func (p *pages) routes() {
 	p.hangarRoutes()
 	p.deskRoutes()
 	p.offlineRoutes()
+	p.planRoutes()
+	p.figureRoutes()
+	p.rulesRoutes()
 }
 
 // doorRoutes are those by which people come in, and what is theirs.

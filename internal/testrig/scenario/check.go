@@ -197,6 +197,18 @@ func (s *Story) Rows() []string {
 	return append(rows, s.people.rows()...)
 }
 
+// RowsNot lists the rows that the story says must not be found, of whatever outcome and for whatever squawk it says so.
+func (s *Story) RowsNot() []string {
+	var rows []string
+	for _, e := range slices.Concat(s.becauseNot, s.people.todoNot) {
+		rows = append(rows, e.row)
+	}
+	for _, m := range s.people.may {
+		rows = append(rows, m.without...)
+	}
+	return rows
+}
+
 // Departs is the civil date of the story's flight.
 func (s *Story) Departs() airworthiness.Date { return airworthiness.DateOf(s.flight.Departs) }
 
