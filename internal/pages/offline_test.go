@@ -354,7 +354,7 @@ func TestWhatIsRefusedIsKept(t *testing.T) {
 	if got := b.queued(); got != "station refused, station sent" {
 		t.Fatalf("%s", got)
 	}
-	b.soonSays(".o-refused", "Not taken", "Nothing was taken down yet", "nothing is written about what was found", "6,5", "Not good", "Open it again")
+	b.soonSays(".o-refused", "Not taken", "Nothing was taken down yet", "Nothing is written about what was found", "6,5", "Not good", "Open it again")
 	b.soonSays(".waits", "1 to look at")
 	b.isAccessible("outbox with a refusal", l)
 	b.shoot("outbox refused " + l.String())
