@@ -26,9 +26,9 @@ const (
 	asGiven    = "given"   // as it is on record already
 )
 
-// asked is one field of an act, as a form asks for it and as what would be signed is read. Name is that of the act's written
+// actField is one field of an act, as a form asks for it and as what would be signed is read. Name is that of the act's written
 // form; a dot leads into a part of it.
-type asked struct {
+type actField struct {
 	Name  string
 	Label string
 	Hint  string
@@ -44,7 +44,7 @@ type actForm struct {
 	Lead   string
 	Button string   // on what is shown, to sign it
 	Rows   []string // rows of the book on which it rests
-	Fields []asked
+	Fields []actField
 }
 
 // actForms are the forms of acts, by action. What is declared stands apart: it hangs on the certificate.
@@ -52,7 +52,7 @@ var actForms = map[string]actForm{
 	"out-of-use": {
 		"Put out of use", "The entry of its removal or deactivation, with the placard. A deferral rests on it.", "Sign that it is out of use",
 		[]string{"out-of-use", "work-description"},
-		[]asked{
+		[]actField{
 			{Name: "method", Label: "How it is put out of use", As: asSegments, Words: "method"},
 			{Name: "placard", Label: "Words on the placard", Hint: "The placard goes on the item, or on its control in the cockpit.", As: asLine},
 			{Name: "done", Label: "What was done", As: asText},
@@ -73,7 +73,7 @@ var actForms = map[string]actForm{
 		"Defer it", "You determine that the item, out of use as it is and together with everything else that is open, is no hazard to the aircraft, and for how long it may stay so.",
 		"Sign the deferral",
 		[]string{"hazard-determination", "deferral-lasts"},
-		[]asked{
+		[]actField{
 			{Name: "basis", Label: "Basis", As: asGiven, Words: "basis"},
 			{Name: "method", Label: "How it is put out of use", As: asSegments, Words: "method"},
 			{Name: "placard", Label: "Words on the placard", As: asLine},
@@ -87,7 +87,7 @@ var actForms = map[string]actForm{
 	},
 	"extend": {
 		"Extend it", "The interval of the MEL is extended once, as the approved program allows.", "Sign the extension", nil,
-		[]asked{
+		[]actField{
 			{Name: "until", Label: "Last day of the deferral", As: asLastDay},
 			{Name: "extended_until", Label: "Last day that the program allows", As: asDay},
 			{Name: "data", Label: "What allows it", As: asLine, May: true},
@@ -96,7 +96,7 @@ var actForms = map[string]actForm{
 	"carry-on": {
 		"Carry it on", "The deferral goes on after the item was inspected, with the hazard determination made anew.", "Sign that it is carried on",
 		[]string{"hazard-determination", "deferral-lasts"},
-		[]asked{
+		[]actField{
 			{Name: "found", Label: "As it was found", As: asText},
 			{Name: "inspection", Label: "At this inspection", As: asChoice, Words: "inspection", May: true},
 			{Name: "considered", Label: "What else is open: tick each that you have looked at", As: asList, Words: "beside", May: true},
@@ -107,7 +107,7 @@ var actForms = map[string]actForm{
 	"work": {
 		"Enter work", "What was found and done, finished or not. The return to service is signed on it.", "Sign the work",
 		[]string{"work-description", "work-completed"},
-		[]asked{
+		[]actField{
 			{Name: "work", Label: "Kind of work", As: asChoice, Words: "work"},
 			{Name: "found", Label: "What was found", As: asText},
 			{Name: "done", Label: "What was done", As: asText, May: true},
@@ -122,7 +122,7 @@ var actForms = map[string]actForm{
 	"return-to-service": {
 		"Return it to service", "Your signature approves the aircraft for return to service for this work, and for nothing else.", "Sign the return to service",
 		[]string{"work-description", "work-completed", "work-performer", "work-signature"},
-		[]asked{
+		[]actField{
 			{Name: "done", Label: "The work, as it is approved", As: asText, May: true},
 			{Name: "data", Label: "Data that it was done to", As: asLine, May: true},
 			{Name: "completed", Label: "Work finished on", As: asDay},
@@ -135,14 +135,14 @@ var actForms = map[string]actForm{
 	"check-flight": {
 		"Enter the check flight", "You flew the aircraft and checked in the air what the work may have changed.", "Sign the check flight",
 		[]string{"check-flight"},
-		[]asked{
+		[]actField{
 			{Name: "done", Label: "What was checked, and how it flew", As: asText},
 			{Name: "completed", Label: "Flown on", As: asDay},
 		},
 	},
 	"correct": {
 		"Correct an entry", "What was signed stays as it is. The correction stands beside it, with your signature.", "Sign the correction", nil,
-		[]asked{
+		[]actField{
 			{Name: "corrects", Label: "Entry", As: asGiven},
 			{Name: "words", Label: "What is right", As: asText},
 		},
@@ -150,7 +150,7 @@ var actForms = map[string]actForm{
 	"inspect": {
 		"Sign an inspection", "The entry of an inspection or test of the whole aircraft.", "Sign the inspection",
 		[]string{"inspection-type", "inspection-statement"},
-		[]asked{
+		[]actField{
 			{Name: "inspection", Label: "Inspection", As: asGiven, Words: "inspection"},
 			{Name: "extent", Label: "Extent", As: asText},
 			{Name: "completed", Label: "Finished on", As: asDay},
@@ -168,7 +168,7 @@ var actForms = map[string]actForm{
 }
 
 // declarations are what only the signer knows. Part of what is signed, each stands by the words of its condition.
-var declarations = []asked{
+var declarations = []actField{
 	{Name: "declared.part", Label: "What was worked on", As: asChoice, Words: "part"},
 	{Name: "declared.paragraph", Label: "Paragraph of the list of preventive maintenance", Hint: "1 to 31, and only of preventive maintenance.", As: asNumber, May: true},
 	{Name: "declared.did_work", Label: "I did this work, or supervised or inspected it", As: asTrue, May: true},
@@ -187,7 +187,7 @@ var declarations = []asked{
 }
 
 // declaredBy says which declarations may bear on an act that is signed by one of some certificates.
-func declaredBy(action string, way string, certificates []techlog.Certificate) []asked {
+func declaredBy(action string, way string, certificates []techlog.Certificate) []actField {
 	holds := func(kinds ...techlog.CertificateKind) bool {
 		return slices.ContainsFunc(certificates, func(c techlog.Certificate) bool { return slices.Contains(kinds, c.Kind) })
 	}
@@ -213,7 +213,7 @@ func declaredBy(action string, way string, certificates []techlog.Certificate) [
 	show["declared.authorized_by_maker"] = show["declared.approved_product"]
 	show["declared.installed_by_maker"] = inspects && way == "transponder-test"
 	show["declared.limitations_name"] = inspects && way == "condition-inspection"
-	return slices.DeleteFunc(slices.Clone(declarations), func(a asked) bool { return !show[a.Name] })
+	return slices.DeleteFunc(slices.Clone(declarations), func(a actField) bool { return !show[a.Name] })
 }
 
 // word is one of a list that a field may take.
@@ -264,10 +264,10 @@ func inWords(list, value string) string {
 
 // formOf is the form of an act with what may be declared by some certificates. way is the kind of inspection, of the work that
 // is approved, or the basis of a deferral.
-func formOf(action, way string, certificates []techlog.Certificate) []asked {
+func formOf(action, way string, certificates []techlog.Certificate) []actField {
 	fields := slices.Clone(actForms[action].Fields)
 	if action == "inspect" {
-		fields = slices.DeleteFunc(fields, func(a asked) bool { return !ofInspection(a.Name, way) })
+		fields = slices.DeleteFunc(fields, func(a actField) bool { return !ofInspection(a.Name, way) })
 	}
 	return append(fields, declaredBy(action, way, certificates)...)
 }
@@ -288,8 +288,8 @@ func ofInspection(field, kind string) bool {
 
 // leftOut says which fields of an act about a squawk have nothing to say there: those of an ELT of any other item, of a removal
 // that is not on record, of an MEL where none is authorized.
-func leftOut(s *hangar.Signable, fields []asked) []asked {
-	return slices.DeleteFunc(fields, func(a asked) bool {
+func leftOut(s *hangar.Signable, fields []actField) []actField {
+	return slices.DeleteFunc(fields, func(a actField) bool {
 		switch a.Name {
 		case "elt.make", "elt.model", "elt.serial_number", "elt.reason":
 			return !s.Subject.ELT

@@ -17,8 +17,10 @@ type further struct {
 
 // furtherPages are the pages behind "More", group by group, in the order in which they are shown.
 var furtherPages = []further{
-	{"Hangar", "/deferred", "Deferred and placarded", "What is out of use in the fleet, until when, and which parts are awaited.", ""},
+	{"The fleet", "/due", "What comes due", "Inspections, directives, parts: the most pressing first, with the flight on which each runs out.", ""},
+	{"The fleet", "/deferred", "Deferred and placarded", "What is out of use in the fleet, until when, and which parts are awaited.", ""},
 	{"You", "/organization", "You and where you act", "Change to another club or school, or sign out.", ""},
+	{"You", "/outbox", "Kept on this phone", "What waits to be sent, what can be read without network, and how to delete it.", ""},
 	{"Rules", "/rules", "The book of rules", "Every clause that answers rest on, with its paragraph and the stories that hold it.", ""},
 }
 

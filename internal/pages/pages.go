@@ -105,6 +105,9 @@ func (p *pages) routes() {
 	p.signingRoutes()
 	p.paperRoutes()
 	p.deskRoutes()
+	p.offlineRoutes()
+	p.planRoutes()
+	p.figureRoutes()
 	p.rulesRoutes()
 }
 

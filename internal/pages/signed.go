@@ -76,7 +76,7 @@ func valueAt(act map[string]any, name string) (any, bool) {
 }
 
 // said is a value as people read it.
-func said(a asked, value any, zone *time.Location) string {
+func said(a actField, value any, zone *time.Location) string {
 	switch value := value.(type) {
 	case bool:
 		if value == (a.As != asFalse) {

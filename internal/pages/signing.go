@@ -39,7 +39,7 @@ type desk struct {
 	By       []techlog.Certificate // of the visitor, by which it may be signed
 	Work     *casefile.Act         // the work that was signed last; nil: none
 	Worker   string                // who signed it
-	form     []asked
+	form     []actField
 	Form     actForm
 	Chosen   string  // identifier of the certificate
 	Given    []field // on record already
@@ -59,7 +59,7 @@ type desk struct {
 
 // field is one field of a form, with what it says.
 type field struct {
-	asked
+	actField
 	ID      string
 	Value   string
 	Values  []string
@@ -245,7 +245,7 @@ func (d *desk) fill(proposed url.Values) {
 		d.Chosen = proposed.Get("certificate")
 	}
 	for _, a := range d.form {
-		f := field{asked: a, ID: strings.ReplaceAll(a.Name, ".", "-")}
+		f := field{actField: a, ID: strings.ReplaceAll(a.Name, ".", "-")}
 		said := d.Said
 		if !written {
 			said = proposed
@@ -337,7 +337,7 @@ func (d *desk) act(form url.Values) (casefile.Act, error) {
 }
 
 // read turns what a field says into its value; false if it says nothing.
-func (d *desk) read(a asked, said string, all []string, bad *casefile.Faults) (any, bool) {
+func (d *desk) read(a actField, said string, all []string, bad *casefile.Faults) (any, bool) {
 	if a.As == asList {
 		return all, len(all) > 0
 	}
@@ -384,7 +384,7 @@ func (d *desk) faulty(err error) bool {
 		return false
 	}
 	shown := func(name string) bool {
-		return slices.ContainsFunc(d.form, func(a asked) bool { return a.Name == name })
+		return slices.ContainsFunc(d.form, func(a actField) bool { return a.Name == name })
 	}
 	for _, f := range faultsOf(err) {
 		name := strings.TrimPrefix(f.Field, "act.")
