@@ -8,6 +8,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+
 	"tiedown/internal/demo"
 	"tiedown/internal/techlog"
 )
@@ -160,5 +163,42 @@ func TestACarriedProofIsNotKept(t *testing.T) {
 	story, err := c.service.Squawk(t.Context(), c.who, squawk)
 	if err != nil || len(story.Signatures) != 1 {
 		t.Errorf("%d signatures, %v", len(story.Signatures), err)
+	}
+}
+
+// TestWhatIsPrinted holds that on paper a squawk has its story with what was signed, and an aircraft's list its placards, and that
+// nothing that only a screen has use of is printed.
+func TestWhatIsPrinted(t *testing.T) {
+	t.Parallel()
+	c := crewed(t)
+	aircraft := c.enter(c.base("WILLOW", "Willow"), "N012TW", "Tansy")
+	squawk := c.confirmed(aircraft, "landing-light", "Left light dark.")
+	path := "/squawks/" + squawk.String()
+	v := c.signIn(mechanic)
+	v.signs(path+"/sign/out-of-use", and(declared, deferredWork))
+	v.signs(path+"/sign/defer", url.Values{})
+	b := c.tab(t, look{1280, 800, "dark", true})
+	b.signIn(mechanic)
+	_, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+		Media: "print", Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: "dark"}},
+	})
+	b.must(err)
+	for at, wants := range map[string][]string{
+		path: {"Left light dark.", "Inoperative", "breaker pulled and collared", "Signed by Juniper Larkspur, mechanic certificate 0000001 (invented)"},
+		"/aircraft/" + aircraft.String() + "/deferred": {"Landing light", "Inoperative", "Juniper Larkspur, mechanic certificate"},
+	} {
+		b.open(at)
+		b.says("main", wants...)
+		if left := eval[string](b, `[...document.querySelectorAll("form, button, .button, .menu, .prints")].filter(e => e.checkVisibility()).map(e => e.outerHTML.slice(0, 80)).join("\n")`); left != "" {
+			t.Errorf("%s prints: %s", at, left)
+		}
+		if paper := eval[string](b, `getComputedStyle(document.body).backgroundColor + " " + getComputedStyle(document.querySelector("h1")).color`); paper != "rgb(255, 255, 255) rgb(0, 0, 0)" {
+			t.Errorf("%s is printed in %s", at, paper)
+		}
+		name := "printed squawk"
+		if at != path {
+			name = "printed list"
+		}
+		b.shoot(name)
 	}
 }
