@@ -33,6 +33,7 @@ func figureSights(t *testing.T, byMark map[string]techlog.Aircraft) [][2]string 
 		{"meters", of("N012TW", "meters")},
 		{"meters without a book", of("N005TW", "meters?entered=yes")},
 		{"due in the fleet", "/due"},
+		{"availability", "/availability"},
 	}
 }
 
@@ -84,7 +85,7 @@ func TestFiguresAreTheOrganizations(t *testing.T) {
 }
 
 // figureFleet are the addresses of those across the fleet.
-var figureFleet = []string{"/due"}
+var figureFleet = []string{"/due", "/availability"}
 
 // drawn is one mark of a picture, in shares and pixels.
 type drawn struct{ X, Y float64 }

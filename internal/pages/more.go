@@ -18,6 +18,7 @@ type further struct {
 // furtherPages are the pages behind "More", group by group, in the order in which they are shown.
 var furtherPages = []further{
 	{"The fleet", "/due", "What comes due", "Inspections, directives, parts: the most pressing first, with the flight on which each runs out.", ""},
+	{"The fleet", "/availability", "Availability", "How free each aircraft is on the coming days, and what takes the rest.", ""},
 	{"You", "/organization", "You and where you act", "Change to another club or school, or sign out.", ""},
 	{"Rules", "/rules", "The book of rules", "Every clause that answers rest on, with its paragraph and the stories that hold it.", ""},
 }

@@ -329,7 +329,8 @@ func (p *pages) addPhoto(v *visit) error {
 type workView struct {
 	Work    []hangar.Work
 	Now     time.Time
-	Flights int // that are held by a squawk
+	Flights int      // that are held by a squawk
+	Ages    []ageRow // of what is deferred
 }
 
 func (p *pages) showWorkList(v *visit) error {
@@ -337,7 +338,7 @@ func (p *pages) showWorkList(v *visit) error {
 	if err != nil {
 		return err
 	}
-	view := workView{Work: works, Now: p.Now()}
+	view := workView{Work: works, Now: p.Now(), Ages: deferralAges(works, p.Now())}
 	held := map[techlog.ID]bool{}
 	for _, w := range works {
 		for i := range w.Holds {
