@@ -93,7 +93,7 @@ func sights(t *testing.T, c *club) [][2]string {
 	}
 	held := works[0].Holds[0].ID
 	deferred := works[slices.IndexFunc(works, func(w hangar.Work) bool { return w.Squawk.State == techlog.Deferred })]
-	return append(figureSights(t, byMark), [][2]string{
+	return append(append(c.signingSights(byMark), figureSights(t, byMark)...), [][2]string{
 		{"fleet", "/"},
 		{"fleet ifr", "/?rules=ifr&nav=vor"},
 		{"clear", aircraft("N012TW")},
@@ -110,6 +110,10 @@ func sights(t *testing.T, c *club) [][2]string {
 		{"week", "/week"},
 		{"flight", "/flights/" + held.String()},
 		{"flight of two legs", "/flights/" + c.thereAndBack(byMark["N012TW"]).String()},
+		{"plan empty", "/flights/new"},
+		{"plan", "/flights/new?aircraft=" + byMark["N056TW"].ID.String() + "&rules=ifr&aboard=2&nav=both&hire=no&at=&hours=2"},
+		{"change", "/flights/" + held.String() + "/change"},
+		{"blocks", aircraft("N034TW") + "/blocks"},
 		{"walk around", "/aircraft/" + byMark["N012TW"].ID.String() + "/walkaround"},
 		{"walk around without checklist", aircraft("N034TW") + "/walkaround"},
 		{"station", c.walked(byMark["N012TW"].ID) + "?station=nose"},
@@ -117,6 +121,8 @@ func sights(t *testing.T, c *club) [][2]string {
 		{"review", c.walked(byMark["N012TW"].ID) + "/review"},
 		{"blocked", aircraft("N034TW")},
 		{"more", "/more"},
+		{"kept on this phone", "/outbox"},
+		{"no network", "/no-network"},
 		{"rules", "/rules"},
 		{"rules found", "/rules?q=landing+light"},
 		{"rule", "/rules/requirements/91.205-c-4"},

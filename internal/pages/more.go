@@ -19,7 +19,9 @@ type further struct {
 var furtherPages = []further{
 	{"The fleet", "/due", "What comes due", "Inspections, directives, parts: the most pressing first, with the flight on which each runs out.", ""},
 	{"The fleet", "/availability", "Availability", "How free each aircraft is on the coming days, and what takes the rest.", ""},
+	{"The fleet", "/deferred", "Deferred and placarded", "What is out of use in the fleet, until when, and which parts are awaited.", ""},
 	{"You", "/organization", "You and where you act", "Change to another club or school, or sign out.", ""},
+	{"You", "/outbox", "Kept on this phone", "What waits to be sent, what can be read without network, and how to delete it.", ""},
 	{"Rules", "/rules", "The book of rules", "Every clause that answers rest on, with its paragraph and the stories that hold it.", ""},
 }
 

@@ -48,6 +48,8 @@ type Settings struct {
 	Now      func() time.Time  // the clock
 	NewID    func() techlog.ID // gives identifiers in the order of time
 	Provider bool              // whether people may sign in by way of another provider of identity
+
+	PublicURL string // where people reach the pages, for what is printed
 }
 
 // limit bounds the time for one page. One with a photo may take longer.
@@ -100,7 +102,11 @@ func (p *pages) routes() {
 	p.rampRoutes()
 	p.walkaroundRoutes()
 	p.hangarRoutes()
+	p.signingRoutes()
+	p.paperRoutes()
 	p.deskRoutes()
+	p.offlineRoutes()
+	p.planRoutes()
 	p.figureRoutes()
 	p.rulesRoutes()
 }

@@ -264,4 +264,4 @@ func TestDeferralsAreDrawnByTheirAge(t *testing.T) {
 }
 
 // agesPage is the page that has the picture of deferrals.
-const agesPage = "/squawks"
+const agesPage = "/deferred"

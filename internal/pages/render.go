@@ -28,6 +28,7 @@ type views map[string]*template.Template
 type frame struct {
 	Title   string
 	Name    string // of whoever is signed in; empty: nobody
+	Person  string // that person in the organization, to the browser
 	Club    bool   // an organization is chosen
 	Here    string // which entry of the menu this is
 	Form    string // form token of the session
@@ -49,7 +50,7 @@ const (
 )
 
 // shared names the templates that every page may use.
-var shared = []string{"layout", "parts", "pictures"}
+var shared = []string{"layout", "parts", "pictures", "signatures"}
 
 func loadViews(a assets) views {
 	base := template.New("").Funcs(functions(a))
@@ -92,8 +93,21 @@ func functions(a assets) template.FuncMap {
 		"cited":   func(row, citation string) rulePart { return rulePart{citation, rulePath(row)} },
 		"colors":  func() []string { return sampleColors },
 		"lines":   func(s string) []string { return strings.Split(s, "\n") },
+		"inwords": inWords,
+		"full":    sentence,
+		"pair":    pair,
+		"split":   strings.Fields,
 		"more":    func(list []string, shown int) int { return len(list) - shown },
 	}
+}
+
+// pair hands several values to a template, by name.
+func pair(named ...any) map[string]any {
+	all := map[string]any{}
+	for i := 0; i+1 < len(named); i += 2 {
+		all[named[i].(string)] = named[i+1] //nolint:forcetypeassert // the names are written in our templates
+	}
+	return all
 }
 
 // sampleColors are what a sample of fuel may look like: dyes in use, clear, and what has gone wrong.
@@ -139,6 +153,11 @@ func (p *pages) showIn(v *visit, status int, view string, f frame) error {
 	f.Caution, f.Since = p.caution, v.since
 	if !v.session.Account.ID.IsZero() {
 		f.Name, f.Form, f.Club = v.who.Name, people.FormToken(v.secret), !v.who.Organization.IsZero()
+		f.Person = personKey(v.who)
+		v.w.Header().Set(headerPerson, v.person())
+	}
+	if status >= http.StatusBadRequest && v.w.Header().Get(headerProblem) == "" {
+		v.w.Header().Set(headerProblem, string(techlog.KindInvalid))
 	}
 	var body bytes.Buffer
 	if err := p.views[view].ExecuteTemplate(&body, "layout", f); err != nil {

@@ -143,7 +143,12 @@ func (p *pages) fileSquawk(v *visit) error {
 	to := "/squawks/" + made.Squawk.String() + "?filed=yes"
 	if len(photo) > 0 {
 		if err := p.keepPhoto(v, techlog.PhotoOf{Squawk: made.Squawk}, photo); err != nil {
-			to += "&photo=" + photoTrouble(err) // the squawk stands; its page says that the photo does not
+			trouble := photoTrouble(err)
+			if v.queued() && trouble == photoFailed {
+				return err // a queue sends it again: the squawk is known by then
+			}
+			to += "&photo=" + trouble // the squawk stands; its page says that the photo does not
+			v.says = append(v.says, "The squawk is on record, its photo is not. "+photoLost(trouble))
 		}
 	}
 	return v.goTo(to)
@@ -173,8 +178,11 @@ func photoTrouble(err error) string {
 	if kind := techlog.KindOf(err); kind == techlog.KindInvalid || kind == techlog.KindForbidden {
 		return string(kind)
 	}
-	return "failed"
+	return photoFailed
 }
+
+// photoFailed is when it may be taken if it is sent again.
+const photoFailed = "failed"
 
 // storyView is a squawk with its whole story.
 type storyView struct {
@@ -194,6 +202,12 @@ type storyView struct {
 	Words    string
 	Faults   casefile.Faults
 	Moves    movesView
+
+	Acts     []openAct       // that may be signed, or will be
+	Signed   []signatureView // oldest first
+	New      *signatureView  // signed just now
+	Released string          // how many flights that released, in words
+	Undo     *undoView       // what was done just now; nil: nothing
 }
 
 // Fault is what is wrong with a field.
@@ -246,6 +260,10 @@ func (p *pages) story(v *visit, status int, id techlog.ID, view storyView) (err 
 		}
 	}
 	p.offerMoves(v, &view, works)
+	p.offerUndo(v, &view)
+	if err := p.offerSigning(v, &view); err != nil {
+		return err
+	}
 	title := "Squawk " + q.Label() + ", " + view.Aircraft.Registration
 	return p.showIn(v, status, "squawk", frame{Title: title, Here: "squawks", Page: &view, Live: announced, About: view.Aircraft.ID.String()})
 }
@@ -329,8 +347,7 @@ func (p *pages) addPhoto(v *visit) error {
 type workView struct {
 	Work    []hangar.Work
 	Now     time.Time
-	Flights int      // that are held by a squawk
-	Ages    []ageRow // of what is deferred
+	Flights int // that are held by a squawk
 }
 
 func (p *pages) showWorkList(v *visit) error {
@@ -338,7 +355,7 @@ func (p *pages) showWorkList(v *visit) error {
 	if err != nil {
 		return err
 	}
-	view := workView{Work: works, Now: p.Now(), Ages: deferralAges(works, p.Now())}
+	view := workView{Work: works, Now: p.Now()}
 	held := map[techlog.ID]bool{}
 	for _, w := range works {
 		for i := range w.Holds {
