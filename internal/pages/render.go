@@ -49,7 +49,7 @@ const (
 )
 
 // shared names the templates that every page may use.
-var shared = []string{"layout", "parts"}
+var shared = []string{"layout", "parts", "office"}
 
 func loadViews(a assets) views {
 	base := template.New("").Funcs(functions(a))
