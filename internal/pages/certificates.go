@@ -191,7 +191,15 @@ func (p *pages) papersOf(v *visit, id techlog.ID, view *personView) error {
 				line.Of = view.Fleet[i].Registration
 			}
 		}
-		line.Says, _ = lasts(s.From, s.Until, s.Ended, view.Today)
+		line.Says = "Since " + dayWords(s.From)
+		switch {
+		case view.Today < s.From:
+			line.Says = "From " + dayWords(s.From) + " on"
+		case s.Until != "" && s.Until < view.Today:
+			line.Says = "Until " + dayWords(s.Until) + ": no longer"
+		case s.Until != "":
+			line.Says += ", until " + dayWords(s.Until)
+		}
 		view.Standings = append(view.Standings, line)
 	}
 	view.Kinds, view.Stands = certificateChoices, standingChoices

@@ -218,9 +218,14 @@ func (p *pages) changeCompany(v *visit) error {
 	default:
 		return techlog.Errorf(kindSyntax, "the form asks for nothing that can be done")
 	}
+	if missing := view.Entry.missing(); (step == "add" || step == "change") && missing != nil && v.may(techlog.KeepCompanyRules) == nil {
+		view.refusal, _ = notTaken(step, missing, nil)
+		return p.company(v, view)
+	}
 	_, err = p.Service.ChangeCompanyRules(v, v.who, next, v.once("", nil), keep(func(r techlog.CompanyRules) int { return r.Version }))
 	if a, ok := notTaken(step, err, companyField(place)); ok {
 		view.refusal = a
+		view.placeFaults()
 		return p.company(v, view)
 	}
 	if err != nil {
@@ -234,6 +239,41 @@ func (p *pages) changeCompany(v *visit) error {
 		return p.handOver(v, "/settings/rules", handed{What: "rule", About: removed.Words, Secrets: []string{string(raw)}})
 	}
 	return v.goTo("/settings/rules?done=" + step)
+}
+
+// missing finds what no rule is without.
+func (e ruleEntry) missing() error {
+	var bad casefile.Faults
+	for _, field := range [][3]string{
+		{"name", strings.Trim(e.ID, "-"), "give it a short name of letters and digits"},
+		{"words", e.Words, "say in your own words what it asks"},
+		{"citation", e.Citation, "name the place in your own documents"},
+	} {
+		if field[1] == "" || field[1] == strings.Trim(companyPrefix, "-") {
+			bad.Add(field[0], "required", "it is missing", field[2])
+		}
+	}
+	return bad.Err()
+}
+
+// placeFaults puts a fault of the rule as a whole beside the field that has what it names.
+func (c *companyView) placeFaults() {
+	for i := range c.Faults {
+		f := &c.Faults[i]
+		if f.Field != "rule" {
+			continue
+		}
+		named, _, _ := strings.Cut(strings.TrimPrefix(f.Says, `condition "`), `"`)
+		switch {
+		case strings.HasPrefix(f.Says, "condition ") && slices.Contains(strings.Fields(c.Entry.Must), named):
+			f.Field = "must"
+		case strings.HasPrefix(f.Says, "condition "):
+			f.Field = "when"
+		case strings.HasPrefix(f.Says, "item ") || strings.Contains(f.Says, "want an item"):
+			f.Field = "item"
+		default: // it stands above the form
+		}
+	}
 }
 
 // putRule puts a rule in its place, and gives that.

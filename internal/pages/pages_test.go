@@ -25,13 +25,16 @@ func TestWhoIsNotSignedInIsAskedTo(t *testing.T) {
 	for _, path := range []string{
 		"/", "/a/N012TW", "/aircraft/" + id, "/aircraft/" + id + "/squawk", "/squawks", "/squawks/" + id, "/board", "/week?x=1", "/flights/" + id,
 		"/organization", "/more", "/rules?q=radio", "/rules/requirements/91.205-b-1",
+		"/people", "/people/" + id, "/people/" + id + "/certificates/new?kind=pilot", "/certificates", "/certificates/" + id, "/settings/bases",
+		"/settings/bases/" + id, "/settings/rules", "/settings/rules/company-x", "/settings/warnings", "/settings/calendars", "/settings/tokens", "/settings/webhooks",
+		"/settings/webhooks/" + id, "/you/notices", "/you/security",
 	} {
 		got := c.visitor().get(path)
 		if want := "/sign-in?next=" + url.QueryEscape(path); got.status != http.StatusSeeOther || got.header.Get("Location") != want {
 			t.Errorf("%s: %d, to %s", path, got.status, got.header.Get("Location"))
 		}
 	}
-	for _, path := range []string{"/aircraft/" + id + "/squawk", "/squawks/" + id + "/notes", "/squawks/" + id + "/photos", "/organization", "/sign-out"} {
+	for _, path := range []string{"/aircraft/" + id + "/squawk", "/squawks/" + id + "/notes", "/squawks/" + id + "/photos", "/organization", "/sign-out", "/people", "/people/" + id, "/settings/rules", "/settings/tokens", "/you/security/password"} {
 		got := c.visitor().post(path, url.Values{"words": {"Left light <dark>."}, "once": {"x"}})
 		if got.status != http.StatusUnauthorized || !strings.Contains(got.body, "Left light &lt;dark&gt;.") {
 			t.Errorf("%s: %d, and what was written is lost", path, got.status)

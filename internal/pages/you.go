@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"tiedown/internal/casefile"
@@ -208,9 +209,28 @@ func (p *pages) security(v *visit, view securityView) error {
 	return p.showIn(v, view.code(), "security", frame{Title: "Signing in and security", Here: "more", Page: view})
 }
 
-// agentSaid is what a browser calls itself, no longer than a line.
+// What browsers and systems call themselves, those first that others pretend to be as well.
+var (
+	browsers = [][2]string{{"Edg/", "Edge"}, {"OPR/", "Opera"}, {"Firefox/", "Firefox"}, {"Chrome/", "Chrome"}, {"Safari/", "Safari"}}
+	systems  = [][2]string{
+		{"iPhone", "an iPhone"}, {"iPad", "an iPad"}, {"Android", "Android"}, {"Windows", "Windows"}, {"Mac OS X", "a Mac"}, {"CrOS", "a Chromebook"}, {"Linux", "Linux"},
+	}
+)
+
+// agentSaid is what a browser says that it is: in short where it is known, otherwise no longer than a line.
 func agentSaid(agent string) string {
 	const line = 80
+	known := func(names [][2]string) string {
+		for _, n := range names {
+			if strings.Contains(agent, n[0]) {
+				return n[1]
+			}
+		}
+		return ""
+	}
+	if browser, system := known(browsers), known(systems); browser != "" && system != "" {
+		return browser + " on " + system
+	}
 	if agent == "" {
 		return "a browser that does not say which"
 	}
