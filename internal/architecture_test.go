@@ -25,6 +25,7 @@ var rooms = map[string][]string{
 	"internal/daylight":      {},
 	"internal/upkeep":        {"internal/airworthiness"},
 	"internal/trend":         {},
+	"internal/chart":         {},
 	"internal/regulation":    {"internal/airworthiness", "internal/upkeep"},
 	"internal/casefile":      {"internal/airworthiness", "internal/daylight", "internal/upkeep"},
 	"internal/inquiry":       {"internal/casefile", "internal/airworthiness", "internal/daylight"},
@@ -58,8 +59,9 @@ var rooms = map[string][]string{
 		"internal/daylight",
 	},
 	"internal/pages": {
-		"internal/regulation", "internal/messenger", "internal/notice",
+		"internal/regulation", "internal/messenger", "internal/notice", "internal/chart",
 		"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/people",
+		"internal/dispatch",
 	},
 	"internal/demo":                  {"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile"},
 	"internal/localpg":               {},
@@ -122,7 +124,7 @@ var onlyIn = map[string][]string{
 var (
 	pure = []string{
 		"internal/airworthiness", "internal/daylight", "internal/techlog", "internal/casefile", "internal/inquiry", "internal/dispatch", "internal/audit",
-		"internal/upkeep", "internal/trend", "internal/walkaround",
+		"internal/upkeep", "internal/trend", "internal/walkaround", "internal/chart",
 		"internal/picture", "internal/notice",
 	}
 	forbidden = []string{"os", "net", "context", "database/sql", "log", "log/slog", "io/fs", "embed", "math/rand", "math/rand/v2", "sync", "unsafe", "reflect"}

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode/utf8"
 )
 
 // The written form of a value is JSON with one way to write each value, so that equal values have equal digests
@@ -52,24 +53,45 @@ func List(values []string) string { return "[" + strings.Join(values, ",") + "]"
 func Text(s string) string {
 	var b strings.Builder
 	b.Grow(len(s) + 2)
+	writeText(&b, s)
+	return b.String()
+}
+
+func writeText(b *strings.Builder, s string) {
 	b.WriteByte('"')
-	for _, r := range s {
-		switch {
-		case r == '"' || r == '\\':
+	for plain := plainPrefix(s); plain < len(s); plain = plainPrefix(s) {
+		b.WriteString(s[:plain])
+		s = s[plain:]
+		if c := s[0]; c == '"' || c == '\\' {
 			b.WriteByte('\\')
+			b.WriteByte(c)
+			s = s[1:]
+			continue
+		}
+		r, size := utf8.DecodeRuneInString(s)
+		s = s[size:]
+		if !isHidden(r) {
 			b.WriteRune(r)
-		case isHidden(r):
-			const digits = "0123456789abcdef"
-			b.WriteString(`\u`)
-			for shift := 12; shift >= 0; shift -= 4 {
-				b.WriteByte(digits[r>>shift&0xf])
-			}
-		default:
-			b.WriteRune(r)
+			continue
+		}
+		const digits = "0123456789abcdef"
+		b.WriteString(`\u`)
+		for shift := 12; shift >= 0; shift -= 4 {
+			b.WriteByte(digits[r>>shift&0xf])
 		}
 	}
+	b.WriteString(s)
 	b.WriteByte('"')
-	return b.String()
+}
+
+// plainPrefix is how many bytes a text begins with that are written as they stand: most texts are that throughout.
+func plainPrefix[T string | []byte](s T) int {
+	for i := range len(s) {
+		if c := s[i]; c < 0x20 || c >= 0x7f || c == '"' || c == '\\' {
+			return i
+		}
+	}
+	return len(s)
 }
 
 // isHidden reports control characters, marks of direction, separators of lines and the mark of byte order. The list is

@@ -3,7 +3,9 @@ package audit_test
 import (
 	"bytes"
 	"encoding/json"
+	"maps"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -114,4 +116,76 @@ func TestTwoTextsAreNeverWrittenAlike(t *testing.T) {
 			t.Fatalf("%q", written)
 		}
 	})
+}
+
+// TestADocumentIsWrittenAsIfItHadBeenReadWhole holds the writer, which never builds what it writes, against the plain way:
+// read everything, then write it with its names in order.
+func TestADocumentIsWrittenAsIfItHadBeenReadWhole(t *testing.T) {
+	t.Parallel()
+	var piece func(depth int) *rapid.Generator[string]
+	blank := rapid.SampledFrom([]string{"", "", " ", "\n\t", "\r "})
+	text := rapid.OneOf(
+		rapid.SampledFrom([]string{`"a"`, `"b"`, `"\u0061"`, `"a\"b"`, `"\\"`, `"\ud83d\ude00"`, `"\ud800"`, `"é"`, "\"\xff\"", `""`, `"\u202e"`}),
+		rapid.Map(rapid.String(), func(s string) string { raw, _ := json.Marshal(s); return string(raw) }), // a text always can be
+	)
+	piece = func(depth int) *rapid.Generator[string] {
+		plain := rapid.OneOf(text, rapid.SampledFrom([]string{"null", "true", "false", "0", "-0", "1.50", "1e2", "-12.5E-3"}))
+		if depth == 0 {
+			return plain
+		}
+		list := func(item *rapid.Generator[string], open, end string) *rapid.Generator[string] {
+			return rapid.Custom(func(t *rapid.T) string {
+				items := rapid.SliceOfN(item, 0, 4).Draw(t, "items")
+				b := blank.Draw(t, "blank")
+				return b + open + b + strings.Join(items, b+","+b) + b + end + b
+			})
+		}
+		member := rapid.Custom(func(t *rapid.T) string {
+			return text.Draw(t, "name") + blank.Draw(t, "blank") + ":" + blank.Draw(t, "blank") + piece(depth-1).Draw(t, "value")
+		})
+		return rapid.OneOf(plain, list(piece(depth-1), "[", "]"), list(member, "{", "}"))
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		raw := piece(3).Draw(t, "document")
+		written, err := audit.Document([]byte(raw))
+		if err != nil {
+			t.Fatalf("%s: %v", raw, err)
+		}
+		d := json.NewDecoder(strings.NewReader(raw))
+		d.UseNumber()
+		var whole any
+		if err := d.Decode(&whole); err != nil {
+			t.Fatalf("%s: %v", raw, err)
+		}
+		if want := inOrder(t, whole); written != want {
+			t.Fatalf("%s is written %s, want %s", raw, written, want)
+		}
+	})
+}
+
+// inOrder writes what has been read.
+func inOrder(t *rapid.T, v any) string {
+	var parts []string
+	switch v := v.(type) {
+	case map[string]any:
+		for _, name := range slices.Sorted(maps.Keys(v)) {
+			parts = append(parts, audit.Text(name)+":"+inOrder(t, v[name]))
+		}
+		return "{" + strings.Join(parts, ",") + "}"
+	case []any:
+		for _, item := range v {
+			parts = append(parts, inOrder(t, item))
+		}
+		return "[" + strings.Join(parts, ",") + "]"
+	case string:
+		return audit.Text(v)
+	case json.Number:
+		written, err := audit.Document([]byte(v))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return written
+	}
+	raw, _ := json.Marshal(v) // true, false or null
+	return string(raw)
 }

@@ -28,7 +28,9 @@ func TestASecretIsGivenOnce(t *testing.T) {
 			_, secret, err := c.service.MakeCalendarFeed(t.Context(), who, hangar.NewCalendarFeed{Name: "week"}, once)
 			return secret, err
 		},
-		"a link": func(once *hangar.Once) (string, error) { return c.service.ResetPassword(t.Context(), c.who, person, once) },
+		"a link": func(once *hangar.Once) (string, error) {
+			return c.service.ResetPassword(t.Context(), c.who, person, once)
+		},
 	} {
 		once := &hangar.Once{Token: person, Key: name}
 		secret, err := ask(once)

@@ -50,24 +50,7 @@ func (s *Service) PlanSeries(ctx context.Context, who techlog.Principal, p Serie
 		if err != nil {
 			return nil, err
 		}
-		legs, name, err := s.legsOf(ctx, tx, &snap.Aircraft, &p.Flight)
-		if err != nil {
-			return nil, err
-		}
-		zone, err := s.zone(name)
-		if err != nil {
-			return nil, err
-		}
-		first := techlog.Flight{
-			Aircraft: p.Flight.Aircraft, Zone: name, Rules: p.Flight.Rules, Facts: p.Flight.Facts, Purpose: p.Flight.Purpose,
-			State: techlog.Planned, PlannedBy: who.Name, Series: s.newID(), Version: 1,
-		}
-		first.Over(legs)
-		departures, err := p.Repeat.departures(first.Departs.In(zone))
-		if err := casefile.Join(p.Flight.overBy(at), err); err != nil {
-			return nil, err
-		}
-		flights, err := s.seriesOf(snap, c, &p.Flight, first, departures, at)
+		flights, err := s.intendedSeries(ctx, tx, snap, c, &p, who, at)
 		if err != nil {
 			return nil, err
 		}
@@ -81,8 +64,40 @@ func (s *Service) PlanSeries(ctx context.Context, who techlog.Principal, p Serie
 			}
 			tx.Emit(e)
 		}
-		return render(PlannedSeries{first.Series, flights})
+		return render(PlannedSeries{flights[0].Series, flights})
 	})
+}
+
+// AskSeries judges the flights of a series that nobody has planned, and keeps nothing. Kinds invalid, not-found.
+func (s *Service) AskSeries(ctx context.Context, who techlog.Principal, p SeriesPlan) (PlannedSeries, error) {
+	snap, c, err := s.look(ctx, who.Organization, p.Flight.Aircraft)
+	if err != nil {
+		return PlannedSeries{}, err
+	}
+	flights, err := s.intendedSeries(ctx, storedPlaces{s.store, who.Organization}, &snap, c, &p, who, s.now())
+	return PlannedSeries{Flights: flights}, err
+}
+
+// intendedSeries are the flights of a series, each judged, without identifiers of their own.
+func (s *Service) intendedSeries(ctx context.Context, places placeReader, snap *Snapshot, c compiled, p *SeriesPlan, who techlog.Principal, at time.Time) ([]techlog.Flight, error) {
+	legs, name, err := s.legsOf(ctx, places, &snap.Aircraft, &p.Flight)
+	if err != nil {
+		return nil, err
+	}
+	zone, err := s.zone(name)
+	if err != nil {
+		return nil, err
+	}
+	first := techlog.Flight{
+		Aircraft: p.Flight.Aircraft, Zone: name, Rules: p.Flight.Rules, Facts: p.Flight.Facts, Purpose: p.Flight.Purpose,
+		State: techlog.Planned, PlannedBy: who.Name, Series: s.newID(), Version: 1,
+	}
+	first.Over(legs)
+	departures, err := p.Repeat.departures(first.Departs.In(zone))
+	if err := casefile.Join(p.Flight.overBy(at), err); err != nil {
+		return nil, err
+	}
+	return s.seriesOf(snap, c, &p.Flight, first, departures, at)
 }
 
 // seriesOf judges the flights of a series. The aircraft is stood once.

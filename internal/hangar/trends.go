@@ -57,6 +57,19 @@ func (s *Service) Trend(ctx context.Context, who techlog.Principal, aircraft tec
 	}, nil
 }
 
+// MeasuredOn gives every series of an aircraft with its measurements, in the order of the names of their checks. Kind
+// not-found (the aircraft).
+func (s *Service) MeasuredOn(ctx context.Context, who techlog.Principal, aircraft techlog.ID) ([]casefile.TrendSeries, error) {
+	a, series, at, err := s.trendsOf(ctx, who, aircraft)
+	all := make([]casefile.TrendSeries, len(series))
+	for i := range series {
+		all[i] = casefile.TrendSeries{
+			Aircraft: aircraft.String(), Registration: a.Registration, AsOf: at, Trend: series[i].Written(), Points: series[i].WrittenPoints(),
+		}
+	}
+	return all, err
+}
+
 func (s *Service) trendsOf(ctx context.Context, who techlog.Principal, aircraft techlog.ID) (techlog.Aircraft, []walkaround.Series, time.Time, error) {
 	at := s.now()
 	a, err := s.store.Aircraft(ctx, who.Organization, aircraft)

@@ -23,6 +23,8 @@ type told struct {
 	Overlaps []techlog.ID    // other flights that are planned with the aircraft at the same time
 	Zone     *time.Location
 
+	Assumed []string // of the flight, what nobody has said
+
 	Actions string // aircraft that one may walk around or report on from here; empty: none
 	Walks   bool   // a walkaround is offered
 }

@@ -67,8 +67,8 @@ type certificateLine struct {
 	lapses string // day on which it or the experience runs out; empty: none
 }
 
-// lineOf says of a certificate what counts on a day.
-func lineOf(c techlog.Certificate, today string) certificateLine {
+// heldLine says of a certificate what counts on a day.
+func heldLine(c techlog.Certificate, today string) certificateLine {
 	kind, _ := certificateOf(c.Kind)
 	l := certificateLine{Certificate: c, Title: kind.Name, lapses: c.Until}
 	if c.Kind == techlog.MechanicCertificate && c.RecentUntil != "" && (l.lapses == "" || c.RecentUntil < l.lapses) {
@@ -216,7 +216,7 @@ func (p *pages) wholeFleet(v *visit) ([]techlog.Aircraft, error) {
 
 // byLapse puts what runs out soonest first; what has run out stands before all, and what does not run out last.
 func byLapse(list []techlog.Certificate, today string) []certificateLine {
-	lines := eachOf(list, func(c techlog.Certificate) certificateLine { return lineOf(c, today) })
+	lines := eachOf(list, func(c techlog.Certificate) certificateLine { return heldLine(c, today) })
 	key := func(l certificateLine) string {
 		if l.lapses == "" {
 			return "9999"
@@ -370,7 +370,7 @@ func (p *pages) certificate(v *visit, id techlog.ID, view certificateView) error
 		return err
 	}
 	slices.Reverse(versions)
-	view.Versions = eachOf(versions, func(c techlog.Certificate) certificateLine { return lineOf(c, today) })
+	view.Versions = eachOf(versions, func(c techlog.Certificate) certificateLine { return heldLine(c, today) })
 	view.Kind, _ = certificateOf(last.Kind)
 	view.Person, view.Name, view.Zone, view.Lasts = last.Person, m.Name, zone, view.Versions[0].Says
 	view.Own = v.who.Person == last.Person

@@ -68,6 +68,9 @@ func (p *pages) showFleet(v *visit) error {
 	}
 	view.Later, view.More = later, more
 	for _, a := range fleet {
+		view.Mine.checkClock(baseIn(bases, a.Base))
+	}
+	for _, a := range fleet {
 		one := oneAircraft{Aircraft: a, Base: baseIn(bases, a.Base)}
 		if len(view.Mine.Faults) == 0 {
 			held, err := p.Service.Ask(v, v.who, view.Mine.plan(a, p.Now()))
@@ -145,6 +148,7 @@ type aircraftView struct {
 	Told     told
 	Notes    []casefile.Note
 	Deferred hangar.DeferredItems
+	Plan     template.URL // where this flight is planned
 }
 
 func (p *pages) showAircraft(v *visit) error {
@@ -163,6 +167,7 @@ func (p *pages) showAircraft(v *visit) error {
 	view.Mine = readMine(v.URL.Query(), bases)
 	view.Base = baseIn(bases, view.Aircraft.Base)
 	view.Zone = zoneOf(view.Base)
+	view.Mine.checkClock(view.Base)
 	if view.Deferred, err = p.Service.DeferredItems(v, v.who, id); err != nil {
 		return err
 	}
@@ -176,6 +181,7 @@ func (p *pages) showAircraft(v *visit) error {
 			return err
 		}
 		view.Told.Actions, view.Told.Walks = id.String(), true
+		view.Told.Assumed, view.Plan = view.Mine.Assumed(), planLink(id, view.Mine)
 	}
 	status, err := p.status(v, id)
 	if err != nil {

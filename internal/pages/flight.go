@@ -2,6 +2,7 @@ package pages
 
 import (
 	"fmt"
+	"html/template"
 	"net/url"
 	"slices"
 	"strconv"
@@ -13,25 +14,27 @@ import (
 	"tiedown/internal/techlog"
 )
 
-// mine is the visitor's own flight, as the address says it. What it does not say is as for an ordinary local flight, and
-// stands on the page beside the answer, so that nobody is answered for a flight that was not meant.
+// mine is the visitor's own flight, as the address says it. What it does not say is assumed, as for an ordinary local flight,
+// and stands on the page beside the answer as an assumption, so that nobody takes it for what was said.
 type mine struct {
-	Rules    string
-	At       string // local time at the base of departure, 2006-01-02T15:04; empty: now
-	Hours    string
-	Aboard   string
-	To       string // code of a base; empty: back to where it begins
-	Hire     string // yes, no, or unknown
-	Water    string
-	Altitude string
-	Airspace string // none, unknown, or one of the list
-	Nav      string // vor, gnss, both, or unknown
-	Bases    []techlog.Base
-	Said     url.Values // what the address says, to be carried along
-	Faults   casefile.Faults
+	Rules      string
+	At         string // local time at the base of departure, 2006-01-02T15:04; empty: now
+	Hours      string
+	Aboard     string
+	To         string // code of a base; empty: back to where it begins
+	Hire       string // yes, no, or unknown
+	Water      string
+	Altitude   string
+	Airspace   string // none, unknown, or one of the list
+	Controlled string // yes, no, or unknown
+	Nav        string // vor, gnss, both, or unknown
+	Bases      []techlog.Base
+	Said       url.Values // what the address says, to be carried along
+	Faults     casefile.Faults
 }
 
-// fields of the visitor's flight in an address, each with what it is when nothing is said.
+// fields of the visitor's flight in an address, each with what is assumed when nothing is said. That it enters controlled
+// airspace is the stricter of the two.
 var ordinary = []struct{ name, usual string }{
 	{"rules", "vfr"},
 	{"at", ""},
@@ -42,8 +45,12 @@ var ordinary = []struct{ name, usual string }{
 	{"water", "no"},
 	{"altitude", "3500"},
 	{"airspace", "none"},
+	{"controlled", "yes"},
 	{"nav", "unknown"},
 }
+
+// sayNothing are the fields that say something when they are empty.
+var sayNothing = []string{"at", "to"}
 
 // choices of the fields that have some, in the order in which they are shown.
 var choices = map[string][]struct{ Value, Words string }{
@@ -66,11 +73,11 @@ func readMine(q url.Values, bases []techlog.Base) *mine {
 	m := &mine{Said: url.Values{}, Bases: bases}
 	into := map[string]*string{
 		"rules": &m.Rules, "at": &m.At, "hours": &m.Hours, "aboard": &m.Aboard, "to": &m.To, "hire": &m.Hire, "water": &m.Water,
-		"altitude": &m.Altitude, "airspace": &m.Airspace, "nav": &m.Nav,
+		"altitude": &m.Altitude, "airspace": &m.Airspace, "controlled": &m.Controlled, "nav": &m.Nav,
 	}
 	for _, f := range ordinary {
 		said := strings.TrimSpace(q.Get(f.name))
-		if said != "" && said != f.usual && len(said) < 64 {
+		if (said != "" || q.Has(f.name) && slices.Contains(sayNothing, f.name)) && len(said) < 64 {
 			m.Said.Set(f.name, said)
 		}
 		if said == "" {
@@ -92,6 +99,7 @@ func (m *mine) check() {
 	oneOf("rules", m.Rules, "vfr", "ifr")
 	oneOf("hire", m.Hire, "no", "yes", "unknown")
 	oneOf("water", m.Water, "no", "yes", "unknown")
+	oneOf("controlled", m.Controlled, "no", "yes", "unknown")
 	for field, said := range map[string]string{"nav": m.Nav, "airspace": m.Airspace} {
 		if !slices.ContainsFunc(choices[field], func(c struct{ Value, Words string }) bool { return c.Value == said }) {
 			oneOf(field, said)
@@ -115,7 +123,17 @@ func (m *mine) check() {
 	}
 }
 
-const atForm = "2006-01-02T15:04"
+// checkClock refuses a departure that the clocks of a base skip, or show twice.
+func (m *mine) checkClock(bases ...techlog.Base) {
+	for _, b := range bases {
+		if m.At == "" || m.Fault("at") != nil {
+			return
+		}
+		if _, twice := readWall("at", m.At, "", zoneOf(b), &m.Faults); twice != nil {
+			m.Faults[len(m.Faults)-1].Remedy = "give a time before or after that hour, or plan the flight, where it can be said which is meant"
+		}
+	}
+}
 
 // Fault is what is wrong with a field.
 func (m *mine) Fault(field string) *casefile.Fault { return faultOf(m.Faults, field) }
@@ -140,8 +158,7 @@ func (m *mine) plan(aircraft techlog.Aircraft, now time.Time) hangar.FlightPlan 
 	if m.At != "" {
 		departs, _ = time.ParseInLocation(atForm, m.At, zone) // it has been checked
 	}
-	length, _ := strconv.ParseFloat(m.Hours, 64)
-	arrives := departs.Add(time.Duration(length * float64(time.Hour)))
+	arrives := departs.Add(m.length())
 	to := base.ID
 	if m.To != "" {
 		to = m.Bases[slices.IndexFunc(m.Bases, func(b techlog.Base) bool { return b.Code == m.To })].ID
@@ -151,15 +168,21 @@ func (m *mine) plan(aircraft techlog.Aircraft, now time.Time) hangar.FlightPlan 
 	}
 }
 
+// length is how long the flight is. What cannot be read as hours has been named.
+func (m *mine) length() time.Duration {
+	hours, _ := strconv.ParseFloat(m.Hours, 64)
+	return time.Duration(hours * float64(time.Hour)).Round(time.Minute)
+}
+
 func (m *mine) base(id techlog.ID) techlog.Base { return baseIn(m.Bases, id) }
 
-// facts are those of the flight. That it enters controlled airspace is the stricter of the two, and taken without asking.
+// facts are those of the flight.
 func (m *mine) facts() casefile.FlightFacts {
 	aboard, _ := strconv.Atoi(m.Aboard)
 	altitude, _ := strconv.ParseFloat(m.Altitude, 64)
-	crew, controlled := 1, true
+	crew := 1
 	f := casefile.FlightFacts{
-		ForHire: answered(m.Hire), OverWater: answered(m.Water), Controlled: &controlled, Occupants: &aboard, Persons: &aboard, RequiredCrew: &crew,
+		ForHire: answered(m.Hire), OverWater: answered(m.Water), Controlled: answered(m.Controlled), Occupants: &aboard, Persons: &aboard, RequiredCrew: &crew,
 		AltitudeFt: &altitude,
 	}
 	switch m.Airspace {
@@ -190,32 +213,71 @@ func answered(said string) *bool {
 	}
 }
 
+// mineFact is one fact of the visitor's flight in words.
+type mineFact struct {
+	Words   string
+	Assumed bool // nobody has said so
+}
+
 // Facts says the flight in words, each fact that bears on the answer.
-func (m *mine) Facts() []string {
+func (m *mine) Facts() []mineFact {
+	var all []mineFact
+	add := func(field, words string) { all = append(all, mineFact{words, !m.Said.Has(field)}) }
 	leaves := "leaving now"
 	if at, err := time.Parse(atForm, m.At); err == nil {
 		leaves = at.Format("Mon 2 Jan, 15:04") + " at the base"
 	}
-	words := []string{strings.ToUpper(m.Rules), leaves, m.Hours + " h", m.Aboard + " aboard"}
+	add("rules", strings.ToUpper(m.Rules))
+	add("at", leaves)
+	add("hours", m.Hours+" h")
+	add("aboard", m.Aboard+" aboard")
 	if m.To != "" {
-		words = append(words, "to "+m.To)
+		add("to", "to "+m.To)
+	} else {
+		add("to", "back to its base")
 	}
-	words = append(words, map[string]string{"no": "not for hire", "yes": "for hire", "unknown": "for hire or not is not known"}[m.Hire])
-	words = append(words, map[string]string{"no": "not over water", "yes": "over water", "unknown": "over water or not is not known"}[m.Water])
-	words = append(words, "up to "+thousands(m.Altitude)+" ft")
+	add("hire", map[string]string{"no": "not for hire", "yes": "for hire", "unknown": "for hire or not is not known"}[m.Hire])
+	add("water", map[string]string{"no": "not over water", "yes": "over water", "unknown": "over water or not is not known"}[m.Water])
+	add("altitude", "up to "+thousands(m.Altitude)+" ft")
+	add("controlled", map[string]string{
+		"no": "no controlled airspace", "yes": "in controlled airspace", "unknown": "in controlled airspace or not is not known",
+	}[m.Controlled])
 	for _, c := range choices["airspace"] {
 		if c.Value == m.Airspace {
-			words = append(words, map[bool]string{true: "no special airspace", false: c.Words}[c.Value == "none"])
+			add("airspace", map[bool]string{true: "no special airspace", false: c.Words}[c.Value == "none"])
 		}
 	}
 	if m.Rules == "ifr" {
 		for _, c := range choices["nav"] {
 			if c.Value == m.Nav {
-				words = append(words, "navigation: "+c.Words)
+				add("nav", "navigation: "+c.Words)
 			}
 		}
 	}
-	return words
+	return all
+}
+
+// Assumed is what nobody has said of the flight, in words.
+func (m *mine) Assumed() []string {
+	var all []string
+	for _, f := range m.Facts() {
+		if f.Assumed {
+			all = append(all, f.Words)
+		}
+	}
+	return all
+}
+
+// Confirmed is the address by which a visitor says all of it.
+func (m *mine) Confirmed() template.URL {
+	q := url.Values{}
+	for _, f := range ordinary {
+		q.Set(f.name, f.usual)
+		if m.Said.Has(f.name) {
+			q.Set(f.name, m.Said.Get(f.name))
+		}
+	}
+	return template.URL("?" + q.Encode()) //nolint:gosec // it is encoded
 }
 
 // thousands parts the thousands of a whole number.

@@ -93,7 +93,7 @@ func sights(t *testing.T, c *club) [][2]string {
 	}
 	held := works[0].Holds[0].ID
 	deferred := works[slices.IndexFunc(works, func(w hangar.Work) bool { return w.Squawk.State == techlog.Deferred })]
-	return [][2]string{
+	return append(figureSights(t, byMark), [][2]string{
 		{"fleet", "/"},
 		{"fleet ifr", "/?rules=ifr&nav=vor"},
 		{"clear", aircraft("N012TW")},
@@ -110,6 +110,10 @@ func sights(t *testing.T, c *club) [][2]string {
 		{"week", "/week"},
 		{"flight", "/flights/" + held.String()},
 		{"flight of two legs", "/flights/" + c.thereAndBack(byMark["N012TW"]).String()},
+		{"plan empty", "/flights/new"},
+		{"plan", "/flights/new?aircraft=" + byMark["N056TW"].ID.String() + "&rules=ifr&aboard=2&nav=both&hire=no&at=&hours=2"},
+		{"change", "/flights/" + held.String() + "/change"},
+		{"blocks", aircraft("N034TW") + "/blocks"},
 		{"walk around", "/aircraft/" + byMark["N012TW"].ID.String() + "/walkaround"},
 		{"walk around without checklist", aircraft("N034TW") + "/walkaround"},
 		{"station", c.walked(byMark["N012TW"].ID) + "?station=nose"},
@@ -141,7 +145,7 @@ func sights(t *testing.T, c *club) [][2]string {
 		{"rule of people", "/rules/who/mechanic-repairs"},
 		{"you", "/organization"},
 		{"no such record", "/squawks/" + newID().String()},
-	}
+	}...)
 }
 
 // TestEveryPage looks at every page at both widths, by day and by night: nothing that axe-core knows is wrong with it, it is

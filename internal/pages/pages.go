@@ -105,6 +105,8 @@ func (p *pages) routes() {
 	p.walkaroundRoutes()
 	p.hangarRoutes()
 	p.deskRoutes()
+	p.planRoutes()
+	p.figureRoutes()
 	p.rulesRoutes()
 	p.peopleRoutes()
 	p.settingsRoutes()

@@ -28,13 +28,19 @@ func TestWhoIsNotSignedInIsAskedTo(t *testing.T) {
 		"/people", "/people/" + id, "/people/" + id + "/certificates/new?kind=pilot", "/certificates", "/certificates/" + id, "/settings/bases",
 		"/settings/bases/" + id, "/settings/rules", "/settings/rules/company-x", "/settings/warnings", "/settings/calendars", "/settings/tokens", "/settings/webhooks",
 		"/settings/webhooks/" + id, "/you/notices", "/you/security",
+		"/flights/new?aircraft=" + id, "/flights/" + id + "/change", "/series/" + id, "/aircraft/" + id + "/blocks", "/blocks/" + id,
 	} {
 		got := c.visitor().get(path)
 		if want := "/sign-in?next=" + url.QueryEscape(path); got.status != http.StatusSeeOther || got.header.Get("Location") != want {
 			t.Errorf("%s: %d, to %s", path, got.status, got.header.Get("Location"))
 		}
 	}
-	for _, path := range []string{"/aircraft/" + id + "/squawk", "/squawks/" + id + "/notes", "/squawks/" + id + "/photos", "/organization", "/sign-out", "/people", "/people/" + id, "/settings/rules", "/settings/tokens", "/you/security/password"} {
+	for _, path := range []string{
+		"/aircraft/" + id + "/squawk", "/squawks/" + id + "/notes", "/squawks/" + id + "/photos", "/organization", "/sign-out", "/people", "/people/" + id,
+		"/settings/rules", "/settings/tokens", "/you/security/password",
+		"/flights/new", "/flights/" + id + "/change", "/flights/" + id + "/move", "/flights/" + id + "/cancel", "/flights/" + id + "/restore", "/flights/" + id + "/shown",
+		"/series/" + id + "/cancel", "/series/" + id + "/restore", "/aircraft/" + id + "/blocks", "/blocks/" + id, "/blocks/" + id + "/cancel", "/blocks/" + id + "/again",
+	} {
 		got := c.visitor().post(path, url.Values{"words": {"Left light <dark>."}, "once": {"x"}})
 		if got.status != http.StatusUnauthorized || !strings.Contains(got.body, "Left light &lt;dark&gt;.") {
 			t.Errorf("%s: %d, and what was written is lost", path, got.status)
@@ -206,6 +212,7 @@ func TestAnotherOrganizationsPagesDoNotExist(t *testing.T) {
 	nothing := newID().String()
 	for path, id := range map[string]string{
 		"/aircraft/%": aircraft.String(), "/aircraft/%/squawk": aircraft.String(), "/squawks/%": squawk.String(), "/flights/%": flight.String(), "/a/%": "N012TW",
+		"/flights/%/change": flight.String(), "/series/%": c.weekly(aircraft, base).String(), "/aircraft/%/blocks": aircraft.String(), "/blocks/%": c.blockOf(aircraft).String(),
 	} {
 		theirs, nobodys := v.get(strings.Replace(path, "%", id, 1)), v.get(strings.Replace(path, "%", nothing, 1))
 		if strings.HasPrefix(path, "/a/") {

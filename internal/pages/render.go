@@ -49,7 +49,7 @@ const (
 )
 
 // shared names the templates that every page may use.
-var shared = []string{"layout", "parts", "office"}
+var shared = []string{"layout", "parts", "pictures", "office"}
 
 func loadViews(a assets) views {
 	base := template.New("").Funcs(functions(a))
@@ -85,13 +85,26 @@ func functions(a assets) template.FuncMap {
 		"moment":  moment,
 		"machine": func(t time.Time) string { return t.Format(time.RFC3339) },
 		"hours":   hours,
+		"decimal": decimalOf,
+		"short":   func(t time.Time) string { return t.Format("2 Jan 2006, 15:04 MST") },
 		"plural":  plural,
 		"days":    daysLeft,
 		"cited":   func(row, citation string) rulePart { return rulePart{citation, rulePath(row)} },
 		"colors":  func() []string { return sampleColors },
 		"lines":   func(s string) []string { return strings.Split(s, "\n") },
+		"pair":    pair,
+		"split":   strings.Fields,
 		"more":    func(list []string, shown int) int { return len(list) - shown },
 	}
+}
+
+// pair hands several values to a template, by name.
+func pair(named ...any) map[string]any {
+	all := map[string]any{}
+	for i := 0; i+1 < len(named); i += 2 {
+		all[named[i].(string)] = named[i+1] //nolint:forcetypeassert // the names are written in our templates
+	}
+	return all
 }
 
 // sampleColors are what a sample of fuel may look like: dyes in use, clear, and what has gone wrong.

@@ -179,8 +179,7 @@ func (c *change) commit(ctx context.Context, answer []byte) error {
 	if once := c.scope.Once; once != nil {
 		c.queue(insertAnswer, c.org, uuid(once.Token), once.Key, once.Digest[:], filled(answer), instant(c.scope.At))
 	}
-	c.leaves.queueOn(&c.writes)
-	c.tidings.queueOn(&c.writes, c.org, c.scope.By)
+	c.queueAnnals()
 	c.queue(commit)
 	err := translate(c.conn.SendBatch(ctx, &c.writes).Close())
 	if techlog.KindOf(err) == techlog.KindUnavailable {

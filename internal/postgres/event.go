@@ -13,8 +13,9 @@ import (
 )
 
 const (
-	tell         = `SELECT tell($1, $2, $3, $4, $5, $6, $7, $8)`
-	selectEvents = `
+	tell             = `SELECT tell($1, $2, $3, $4, $5, $6, $7, $8)`
+	appendLogAndTell = `SELECT append_log($1, $2, $3, $4, $5, $6, $7, $8, $9), tell($10, $11, $12, $13, $14, $15, $16, $17)`
+	selectEvents     = `
 		SELECT id, place, kind, aircraft, subject, by, at, changes FROM event
 		WHERE organization = $1 AND place > $2 ORDER BY place LIMIT $3`
 	selectLastEvent = `SELECT coalesce(max(place), 0) FROM event WHERE organization = $1`
@@ -73,10 +74,20 @@ func (c *change) Emit(e techlog.Event) {
 // any reports whether there is something to tell.
 func (t *tidings) any() bool { return len(t.ids) > 0 }
 
-// queueOn tells the events, if there are any. It comes last, as it locks the head of the organization's log.
-func (t *tidings) queueOn(batch *pgx.Batch, org [16]byte, by string) {
-	if t.any() {
-		batch.Queue(tell, org, by, t.ids, t.kinds, t.aircraft, t.subjects, t.moments, t.changes)
+func (t *tidings) args(org [16]byte, by string) []any {
+	return []any{org, by, t.ids, t.kinds, t.aircraft, t.subjects, t.moments, t.changes}
+}
+
+// queueAnnals enters in the log what the change writes, and tells what happened, in one statement where it is both. It comes
+// last, as it locks the head of the organization's log.
+func (c *change) queueAnnals() {
+	switch {
+	case !c.tidings.any():
+		c.leaves.queueOn(&c.writes)
+	case len(c.leaves.records) == 0:
+		c.queue(tell, c.tidings.args(c.org, c.scope.By)...)
+	default:
+		c.queue(appendLogAndTell, append(c.leaves.args(), c.tidings.args(c.org, c.scope.By)...)...)
 	}
 }
 

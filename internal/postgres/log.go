@@ -56,8 +56,12 @@ func (e *leaves) vouch(l ledger, values []any) error {
 // queueOn appends them to the log, if there are any: it locks the log's head until the transaction ends.
 func (e *leaves) queueOn(batch *pgx.Batch) {
 	if len(e.records) > 0 {
-		batch.Queue(appendLog, uuid(e.organization), instant(e.at), e.by, e.records, e.keys, e.versions, e.digests, e.hashes, e.once)
+		batch.Queue(appendLog, e.args()...)
 	}
+}
+
+func (e *leaves) args() []any {
+	return []any{uuid(e.organization), instant(e.at), e.by, e.records, e.keys, e.versions, e.digests, e.hashes, e.once}
 }
 
 // write queues a statement that writes a record, and enters the record. The first arguments are the values of the

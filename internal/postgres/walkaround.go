@@ -66,14 +66,15 @@ const (
 					($3::uuid, $4::uuid, $5::text, $6::text, $7::boolean, $9::text, $10::timestamptz)
 			RETURNING 1)
 		SELECT expect(count(*), 1, '` + changedMeanwhile + `') FROM changed`
+	// A report and what it measures, in one statement.
 	insertReport = `
+		WITH measured AS (
+			INSERT INTO walkaround_measurement (organization, aircraft, checked, made_at, id, walkaround, outcome, value)
+			SELECT $1, w.aircraft, m.checked, m.made_at, m.id, $2, m.outcome, m.value
+			FROM walkaround w CROSS JOIN unnest($9::text[], $10::timestamptz[], $11::uuid[], $12::text[], $13::double precision[])
+				AS m (checked, made_at, id, outcome, value)
+			WHERE w.organization = $1 AND w.id = $2)
 		INSERT INTO walkaround_report (organization, walkaround, number, at, by, late, ids, results) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`
-	insertMeasurements = `
-		INSERT INTO walkaround_measurement (organization, aircraft, checked, made_at, id, walkaround, outcome, value)
-		SELECT $1, w.aircraft, m.checked, m.made_at, m.id, $2, m.outcome, m.value
-		FROM walkaround w CROSS JOIN unnest($3::text[], $4::timestamptz[], $5::uuid[], $6::text[], $7::double precision[])
-			AS m (checked, made_at, id, outcome, value)
-		WHERE w.organization = $1 AND w.id = $2`
 	insertFiled = `
 		INSERT INTO walkaround_squawk (organization, walkaround, result, squawk, at, by) VALUES ($1, $2, $3, $4, $5, $6)`
 	insertBookEntry = `
@@ -82,15 +83,15 @@ const (
 )
 
 // resultRow is a result as a report holds it. When it arrived, and from whom, the report says. An answer that is its outcome
-// and no more is left out.
+// and no more is left out. The names are in the order in which the log writes them.
 type resultRow struct {
-	ID      techlog.ID         `json:"id"`
 	Check   string             `json:"check"`
-	Said    *walkaround.Answer `json:"said,omitempty"`
-	Outcome walkaround.Outcome `json:"outcome"`
 	Class   walkaround.Class   `json:"class,omitempty"`
-	Shows   string             `json:"shows,omitempty"`
+	ID      techlog.ID         `json:"id"`
 	MadeAt  time.Time          `json:"made_at"`
+	Outcome walkaround.Outcome `json:"outcome"`
+	Said    *walkaround.Answer `json:"said,omitempty"`
+	Shows   string             `json:"shows,omitempty"`
 }
 
 // Walkarounds lists walkarounds, newest first.
@@ -281,17 +282,17 @@ func (c *change) AddReport(r walkaround.Report) {
 	var m measurements
 	for i := range r.Results {
 		result := &r.Results[i]
-		rows[i] = resultRow{result.ID, result.Check, nil, result.Outcome, result.Class, result.Shows, instant(result.MadeAt)}
+		rows[i] = resultRow{
+			Check: result.Check, Class: result.Class, ID: result.ID, MadeAt: instant(result.MadeAt), Outcome: result.Outcome, Shows: result.Shows,
+		}
 		if !result.Said.Is(result.Outcome) {
 			rows[i].Said = &result.Said
 		}
 		ids[i] = uuid(result.ID)
 		m.add(result)
 	}
-	c.write(reports, insertReport, c.org, uuid(r.Walkaround), r.Number, instant(r.At), r.By, r.Late, ids, c.document(rows))
-	if len(m.ids) > 0 {
-		c.queue(insertMeasurements, c.org, uuid(r.Walkaround), m.checked, m.madeAt, m.ids, m.outcomes, m.values)
-	}
+	c.write(reports, insertReport, c.org, uuid(r.Walkaround), r.Number, instant(r.At), r.By, r.Late, ids, c.document(rows),
+		m.checked, m.madeAt, m.ids, m.outcomes, m.values)
 }
 
 // measurements are the results that have a value, as one array a column.
