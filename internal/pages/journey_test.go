@@ -139,6 +139,8 @@ func sights(t *testing.T, c *club) [][2]string {
 		{"notices", "/you/notices"},
 		{"security", "/you/security"},
 		{"more", "/more"},
+		{"kept on this phone", "/outbox"},
+		{"no network", "/no-network"},
 		{"rules", "/rules"},
 		{"rules found", "/rules?q=landing+light"},
 		{"rule", "/rules/requirements/91.205-c-4"},

@@ -21,6 +21,7 @@ var furtherPages = []further{
 	{"You", "/organization", "You and where you act", "Change to another club or school, or sign out.", ""},
 	{"You", "/you/notices", "Notices by mail", "What you hear of, and when: quiet hours and a digest.", ""},
 	{"You", "/you/security", "Signing in and security", "Sessions, password, passkeys, and what happened to your account.", ""},
+	{"You", "/outbox", "Kept on this phone", "What waits to be sent, what can be read without network, and how to delete it.", ""},
 	{"Rules", "/rules", "The book of rules", "Every clause that answers rest on, with its paragraph and the stories that hold it.", ""},
 	{"Rules", "/settings/rules", "The organization's own rules", "What your manual asks beyond the regulation.", ""},
 	{"People", "/people", "People", "Who is in the organization, and as what.", ""},

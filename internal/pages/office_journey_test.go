@@ -256,3 +256,31 @@ func TestAnotherOrganizationsOfficeDoesNotExist(t *testing.T) {
 		}
 	}
 }
+
+// TestStrangersInTheOffice holds that every page of the office asks strangers to sign in and leads back, and that what a
+// stranger sends is not taken.
+func TestStrangersInTheOffice(t *testing.T) {
+	t.Parallel()
+	c := newClub(t)
+	id := newID().String()
+	for _, path := range []string{
+		"/people", "/people/" + id, "/people/" + id + "/certificates/new?kind=pilot", "/certificates", "/certificates/" + id, "/settings/bases",
+		"/settings/bases/" + id, "/settings/rules", "/settings/rules/company-x", "/settings/warnings", "/settings/calendars", "/settings/tokens",
+		"/settings/webhooks", "/settings/webhooks/" + id, "/you/notices", "/you/security",
+	} {
+		got := c.visitor().get(path)
+		if want := "/sign-in?next=" + url.QueryEscape(path); got.status != http.StatusSeeOther || got.header.Get("Location") != want {
+			t.Errorf("%s: %d, to %s", path, got.status, got.header.Get("Location"))
+		}
+	}
+	for _, path := range []string{
+		"/people", "/people/" + id, "/people/" + id + "/certificates/new", "/people/" + id + "/standings", "/certificates/" + id, "/settings/bases",
+		"/settings/bases/" + id, "/settings/rules", "/settings/warnings", "/settings/calendars", "/settings/tokens", "/settings/webhooks",
+		"/settings/webhooks/" + id, "/you/notices", "/you/security/sessions", "/you/security/password", "/you/security/codes", "/you/security/passkeys",
+		"/you/security/passkeys/add", "/you/security/passkeys/" + id,
+	} {
+		if got := c.visitor().post(path, url.Values{"words": {"x"}}); got.status != http.StatusUnauthorized {
+			t.Errorf("%s: %d", path, got.status)
+		}
+	}
+}
