@@ -93,7 +93,7 @@ func sights(t *testing.T, c *club) [][2]string {
 	}
 	held := works[0].Holds[0].ID
 	deferred := works[slices.IndexFunc(works, func(w hangar.Work) bool { return w.Squawk.State == techlog.Deferred })]
-	return append(figureSights(t, byMark), [][2]string{
+	return append(append(c.signingSights(byMark), figureSights(t, byMark)...), [][2]string{
 		{"fleet", "/"},
 		{"fleet ifr", "/?rules=ifr&nav=vor"},
 		{"clear", aircraft("N012TW")},

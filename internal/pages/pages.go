@@ -49,7 +49,7 @@ type Settings struct {
 	Now       func() time.Time     // the clock
 	NewID     func() techlog.ID    // gives identifiers in the order of time
 	Messenger *messenger.Messenger // says what people want to be told
-	PublicURL string               // where people reach the server, without a slash at its end
+	PublicURL string               // where people reach the pages, without a slash at its end: for what is printed and handed over
 
 	Provider bool // whether people may sign in by way of another provider of identity
 }
@@ -104,6 +104,8 @@ func (p *pages) routes() {
 	p.rampRoutes()
 	p.walkaroundRoutes()
 	p.hangarRoutes()
+	p.signingRoutes()
+	p.paperRoutes()
 	p.deskRoutes()
 	p.offlineRoutes()
 	p.planRoutes()
