@@ -105,15 +105,6 @@ func TestAvailabilityIsWhatTheRecordsSay(t *testing.T) {
 	}
 }
 
-func chicago(t *testing.T) *time.Location {
-	t.Helper()
-	zone, err := time.LoadLocation("America/Chicago") // that of the bases of the tests
-	if err != nil {
-		t.Fatal(err)
-	}
-	return zone
-}
-
 // TestAvailabilityGoesOnPageByPage holds that each aircraft of a fleet that is too large for one page stands on one of them.
 func TestAvailabilityGoesOnPageByPage(t *testing.T) {
 	t.Parallel()
