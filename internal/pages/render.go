@@ -50,7 +50,7 @@ const (
 )
 
 // shared names the templates that every page may use.
-var shared = []string{"layout", "parts", "pictures", "signatures"}
+var shared = []string{"layout", "parts", "pictures", "signatures", "office"}
 
 func loadViews(a assets) views {
 	base := template.New("").Funcs(functions(a))
