@@ -18,6 +18,7 @@ type further struct {
 // furtherPages are the pages behind "More", group by group, in the order in which they are shown.
 var furtherPages = []further{
 	{"The fleet", "/due", "What comes due", "Inspections, directives, parts: the most pressing first, with the flight on which each runs out.", ""},
+	{"The fleet", "/availability", "Availability", "How free each aircraft is on the coming days, and what takes the rest.", ""},
 	{"The fleet", "/deferred", "Deferred and placarded", "What is out of use in the fleet, until when, and which parts are awaited.", ""},
 	{"You", "/organization", "You and where you act", "Change to another club or school, or sign out.", ""},
 	{"You", "/you/notices", "Notices by mail", "What you hear of, and when: quiet hours and a digest.", ""},
