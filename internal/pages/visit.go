@@ -167,7 +167,17 @@ func (v *visit) readForm() error {
 		return &techlog.Error{Kind: kindSyntax, Says: "the form cannot be read", Cause: err}
 	}
 	v.form = v.PostForm
+	for _, said := range v.form {
+		for i := range said {
+			said[i] = asText(said[i])
+		}
+	}
 	return nil
+}
+
+// asText puts U+FFFD in place of bytes that are no text and that no record can keep.
+func asText(said string) string {
+	return strings.ReplaceAll(strings.ToValidUTF8(said, "\uFFFD"), "\x00", "\uFFFD")
 }
 
 // upload is the file of a form, or nothing.
