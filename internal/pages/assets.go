@@ -31,6 +31,7 @@ type assets struct {
 
 var mediaTypes = map[string]string{
 	".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml",
+	".png": "image/png",
 }
 
 // bundles are files that are made of the files of a folder, one after the other in the order of their names, so that a page

@@ -121,6 +121,8 @@ func sights(t *testing.T, c *club) [][2]string {
 		{"review", c.walked(byMark["N012TW"].ID) + "/review"},
 		{"blocked", aircraft("N034TW")},
 		{"more", "/more"},
+		{"kept on this phone", "/outbox"},
+		{"no network", "/no-network"},
 		{"rules", "/rules"},
 		{"rules found", "/rules?q=landing+light"},
 		{"rule", "/rules/requirements/91.205-c-4"},

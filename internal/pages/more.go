@@ -19,6 +19,7 @@ type further struct {
 var furtherPages = []further{
 	{"The fleet", "/due", "What comes due", "Inspections, directives, parts: the most pressing first, with the flight on which each runs out.", ""},
 	{"You", "/organization", "You and where you act", "Change to another club or school, or sign out.", ""},
+	{"You", "/outbox", "Kept on this phone", "What waits to be sent, what can be read without network, and how to delete it.", ""},
 	{"Rules", "/rules", "The book of rules", "Every clause that answers rest on, with its paragraph and the stories that hold it.", ""},
 }
 

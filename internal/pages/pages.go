@@ -101,6 +101,7 @@ func (p *pages) routes() {
 	p.walkaroundRoutes()
 	p.hangarRoutes()
 	p.deskRoutes()
+	p.offlineRoutes()
 	p.planRoutes()
 	p.figureRoutes()
 	p.rulesRoutes()

@@ -24,7 +24,7 @@ func TestWhoIsNotSignedInIsAskedTo(t *testing.T) {
 	id := newID().String()
 	for _, path := range []string{
 		"/", "/a/N012TW", "/aircraft/" + id, "/aircraft/" + id + "/squawk", "/squawks", "/squawks/" + id, "/board", "/week?x=1", "/flights/" + id,
-		"/organization", "/more", "/flights/new?aircraft=" + id, "/flights/" + id + "/change", "/series/" + id, "/aircraft/" + id + "/blocks", "/blocks/" + id,
+		"/organization", "/more", "/outbox", "/flights/new?aircraft=" + id, "/flights/" + id + "/change", "/series/" + id, "/aircraft/" + id + "/blocks", "/blocks/" + id,
 		"/rules?q=radio", "/rules/requirements/91.205-b-1",
 	} {
 		got := c.visitor().get(path)

@@ -88,6 +88,7 @@ func (p *pages) refuse(v *visit, err error) {
 		}
 	}
 	errors.As(err, &shown.Faults)
+	v.w.Header().Set(headerProblem, string(kind))
 	if err := p.show(v, answer.status, "problem", answer.title, shown); err != nil {
 		p.Log.LogAttrs(v.Request.Context(), slog.LevelError, "the page of an error failed", slog.String("request", v.id), slog.Any("error", err))
 		http.Error(v.w, answer.title, answer.status)

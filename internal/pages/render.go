@@ -28,6 +28,7 @@ type views map[string]*template.Template
 type frame struct {
 	Title   string
 	Name    string // of whoever is signed in; empty: nobody
+	Person  string // that person in the organization, to the browser
 	Club    bool   // an organization is chosen
 	Here    string // which entry of the menu this is
 	Form    string // form token of the session
@@ -157,6 +158,11 @@ func (p *pages) showIn(v *visit, status int, view string, f frame) error {
 	f.Caution, f.Since = p.caution, v.since
 	if !v.session.Account.ID.IsZero() {
 		f.Name, f.Form, f.Club = v.who.Name, people.FormToken(v.secret), !v.who.Organization.IsZero()
+		f.Person = personKey(v.who)
+		v.w.Header().Set(headerPerson, v.person())
+	}
+	if status >= http.StatusBadRequest && v.w.Header().Get(headerProblem) == "" {
+		v.w.Header().Set(headerProblem, string(techlog.KindInvalid))
 	}
 	var body bytes.Buffer
 	if err := p.views[view].ExecuteTemplate(&body, "layout", f); err != nil {

@@ -55,8 +55,9 @@ type club struct {
 	who     techlog.Principal // its administrator
 	log     *lockedBuffer
 
-	mu  sync.Mutex
-	now time.Time
+	mu   sync.Mutex
+	now  time.Time
+	weak weakLine
 }
 
 type lockedBuffer struct {
@@ -132,9 +133,9 @@ func (c *club) start(address string) {
 		Service: c.service, Store: c.store, People: c.people, Ready: c.store.Ping, Log: log, Now: c.clock, PublicURL: address, Watch: watch,
 	}
 	api.Door = httpapi.NewDoor(api)
-	c.server.Config.Handler = pages.New(pages.Settings{
+	c.server.Config.Handler = c.line(pages.New(pages.Settings{
 		Service: c.service, People: c.people, Door: api.Door, API: httpapi.New(api), Log: log, Now: c.clock, NewID: newID,
-	})
+	}))
 	c.server.Start()
 }
 

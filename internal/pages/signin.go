@@ -27,8 +27,11 @@ type secondPage struct {
 }
 
 func (p *pages) showSignIn(v *visit) error {
-	if _, _, err := p.Door.Resume(v, v.Request); err == nil {
+	switch _, _, err := p.Door.Resume(v, v.Request); {
+	case err == nil:
 		return v.goTo(next(v.URL.Query().Get("next")))
+	case techlog.KindOf(err) == techlog.KindUnauthorized:
+		v.w.Header().Set(headerPerson, "nobody")
 	}
 	q := v.URL.Query()
 	return p.show(v, ok, "sign-in", "Sign in", signInPage{Next: next(q.Get("next")), Provider: p.Provider, Set: q.Get("set") != ""})

@@ -143,7 +143,12 @@ func (p *pages) fileSquawk(v *visit) error {
 	to := "/squawks/" + made.Squawk.String() + "?filed=yes"
 	if len(photo) > 0 {
 		if err := p.keepPhoto(v, techlog.PhotoOf{Squawk: made.Squawk}, photo); err != nil {
-			to += "&photo=" + photoTrouble(err) // the squawk stands; its page says that the photo does not
+			trouble := photoTrouble(err)
+			if v.queued() && trouble == photoFailed {
+				return err // a queue sends it again: the squawk is known by then
+			}
+			to += "&photo=" + trouble // the squawk stands; its page says that the photo does not
+			v.says = append(v.says, "The squawk is on record, its photo is not. "+photoLost(trouble))
 		}
 	}
 	return v.goTo(to)
@@ -173,8 +178,11 @@ func photoTrouble(err error) string {
 	if kind := techlog.KindOf(err); kind == techlog.KindInvalid || kind == techlog.KindForbidden {
 		return string(kind)
 	}
-	return "failed"
+	return photoFailed
 }
+
+// photoFailed is when it may be taken if it is sent again.
+const photoFailed = "failed"
 
 // storyView is a squawk with its whole story.
 type storyView struct {

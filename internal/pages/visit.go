@@ -33,7 +33,8 @@ type visit struct {
 	secret  string // of the session
 	who     techlog.Principal
 	form    url.Values
-	since   int64 // place of the newest event when the visit began: whatever the page shows is no older
+	since   int64    // place of the newest event when the visit began: whatever the page shows is no older
+	says    []string // what whoever sent a form out of the queue ought to hear
 }
 
 // page answers one visit. An error that it returns is shown as a page.
@@ -46,7 +47,7 @@ const (
 )
 
 // Headers of every page. Scripts, styles and pictures are our own files; nothing stands inline.
-const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; manifest-src 'self'; " +
+const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; manifest-src 'self'; worker-src 'self'; " +
 	"form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 
 func (p *pages) visit(w http.ResponseWriter, r *http.Request) *visit {
@@ -102,6 +103,9 @@ func (p *pages) signed(pattern string, show page) {
 func (p *pages) acting(pattern string, show page) {
 	p.signed(pattern, func(v *visit) error {
 		if v.who.Organization.IsZero() {
+			if v.queued() {
+				return techlog.Errorf(techlog.KindUnauthorized, "the session acts in no organization")
+			}
 			return v.goTo("/organization")
 		}
 		var err error
@@ -247,6 +251,9 @@ func (v *visit) wrote() []string {
 
 // goTo sends the browser on, to a page of ours.
 func (v *visit) goTo(path string) error {
+	if v.queued() {
+		return v.taken(path)
+	}
 	v.w.Header().Set("Location", path)
 	v.w.WriteHeader(http.StatusSeeOther)
 	return nil

@@ -113,7 +113,13 @@ type walkView struct {
 	Faults   casefile.Faults
 	Sent     bool // the form was sent before, with other answers
 	Late     bool // the walkaround is completed
+
+	Photos    map[techlog.ID][]techlog.Photo // by result
+	PhotoLost string                         // why a photo that was just sent is not there
 }
+
+// PhotosOf are those of a result.
+func (w *walkView) PhotosOf(result techlog.ID) []techlog.Photo { return w.Photos[result] }
 
 // Left is what is still to do.
 func (w *walkView) Left() int { return w.All - w.Done }
@@ -165,7 +171,11 @@ func (p *pages) walk(v *visit) (hangar.WalkaroundView, *walkView, error) {
 		return w, nil, err
 	}
 	view := &walkView{
-		Walk: w.Walkaround, Mark: a.Registration, Zone: zoneOf(base), Once: newOnce(), Late: w.Walkaround.State == walkaround.Completed,
+		PhotoLost: photoLost(v.URL.Query().Get("photo")),
+		Walk:      w.Walkaround, Mark: a.Registration, Zone: zoneOf(base), Once: newOnce(), Late: w.Walkaround.State == walkaround.Completed,
+	}
+	if err := p.photosOnWalk(v, w, view); err != nil {
+		return w, nil, err
 	}
 	for i := range w.Review.Standings {
 		s := &w.Review.Standings[i]
@@ -248,7 +258,12 @@ func (p *pages) saveStation(v *visit) error {
 		return err
 	}
 	station := walkaround.Station(v.form.Get("station"))
-	results, faults := readResults(v, w.Review.Standings, station, p.Now())
+	results, faults := readResults(v, w.Review.Standings, station, v.written(p.Now()))
+	photos, astray, err := readPhotos(v, w.Review.Standings, station, results)
+	if err != nil {
+		return err
+	}
+	faults = append(faults, astray...)
 	if len(results) > 0 && faults == nil {
 		_, err = p.Service.ReportResults(v, v.who, hangar.WalkaroundReport{Walkaround: view.Walk.ID, Results: results}, v.once("", nil),
 			keep(func(r hangar.ReportedWalkaround) int { return r.Taken }))
@@ -268,16 +283,34 @@ func (p *pages) saveStation(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return p.goOn(v, view, station)
+	trouble, err := p.keepResultPhotos(v, view.Walk.ID, photos)
+	if err != nil {
+		return err
+	}
+	return p.goOn(v, view, station, trouble)
 }
 
-// goOn leads to the next station after one at which something is left, and to the review after the last.
-func (p *pages) goOn(v *visit, view *walkView, after walkaround.Station) error {
-	_, now, err := p.walk(v)
+// goOn leads to the next station after one at which something is left, and to the review after the last; or back, where a
+// photo was not taken. Whoever sends a station later hears what has come of it meanwhile, and is led to that.
+func (p *pages) goOn(v *visit, view *walkView, after walkaround.Station, trouble string) error {
+	w, now, err := p.walk(v)
 	if err != nil {
 		return err
 	}
 	path := "/walkarounds/" + view.Walk.ID.String()
+	if v.queued() {
+		v.says = meanwhile(w, after, trouble)
+	}
+	switch {
+	case now.Late && trouble != "":
+		return v.goTo(path + "/review?photo=" + trouble)
+	case now.Late:
+		return v.goTo(path + "/review")
+	case trouble != "":
+		return v.goTo(path + "?station=" + string(after) + "&photo=" + trouble)
+	case len(v.says) > 0:
+		return v.goTo(path + "?station=" + string(after))
+	}
 	here := slices.IndexFunc(now.Stations, func(s stationView) bool { return s.Station == after })
 	for i := range now.Stations {
 		if s := now.Stations[(here+1+i)%len(now.Stations)]; s.Done < s.All {
