@@ -37,7 +37,8 @@ func TestTheSchedulersJob(t *testing.T) {
 			}
 			b.signIn(scheduler)
 			b.open("/aircraft/" + broken.String())
-			b.says(".answer .assumed", "Assumed, as nobody has said it", "in controlled airspace")
+			b.says(".answer .assumed", "assumed, not said")
+			b.says(".mine-facts .assumed", "in controlled airspace")
 			b.press(".confirm a")
 			b.press("a[href^='/flights/new']")
 			b.fill("#purpose", "Circuits by night")

@@ -376,8 +376,11 @@ func TestWhatIsAssumedIsSaidToBe(t *testing.T) {
 	v := c.signIn(pilot)
 	assumed := func(path string) string {
 		page := v.get(path)
-		_, rest, _ := strings.Cut(page.body, "Assumed, as nobody has said it:</b> ")
-		said, _, _ := strings.Cut(rest, "</p>")
+		_, rest, _ := strings.Cut(page.body, "Assumed:</b> ")
+		said, _, _ := strings.Cut(rest, "</span>")
+		if beside := strings.Contains(page.body, "<b>assumed</b>, not said"); beside != (said != "") {
+			t.Errorf("%s: the answer says that something is assumed: %v", path, beside)
+		}
 		return said
 	}
 	path := "/aircraft/" + aircraft.String()
