@@ -179,9 +179,9 @@ func (v *visit) readForm() error {
 	return nil
 }
 
-// asText puts U+FFFD in place of bytes that are no text and that no record can keep.
+// asText leaves out the byte that no record can keep, and puts U+FFFD in place of those that are no text.
 func asText(said string) string {
-	return strings.ReplaceAll(strings.ToValidUTF8(said, "\uFFFD"), "\x00", "\uFFFD")
+	return strings.ReplaceAll(strings.ToValidUTF8(said, "\uFFFD"), "\x00", "")
 }
 
 // upload is the file of a form, or nothing.
