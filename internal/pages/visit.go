@@ -173,14 +173,14 @@ func (v *visit) readForm() error {
 	v.form = v.PostForm
 	for _, said := range v.form {
 		for i := range said {
-			said[i] = asText(said[i])
+			said[i] = legible(said[i])
 		}
 	}
 	return nil
 }
 
-// asText leaves out the byte that no record can keep, and puts U+FFFD in place of those that are no text.
-func asText(said string) string {
+// legible leaves out the byte that no record can keep, and puts U+FFFD in place of those that are no text.
+func legible(said string) string {
 	return strings.ReplaceAll(strings.ToValidUTF8(said, "\uFFFD"), "\x00", "")
 }
 
