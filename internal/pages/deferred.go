@@ -50,6 +50,7 @@ type placarded struct {
 type allDeferredView struct {
 	Items []placarded
 	Over  int // that have run out
+	Ages  []ageRow
 }
 
 func (p *pages) showAllDeferred(v *visit) error {
@@ -61,7 +62,7 @@ func (p *pages) showAllDeferred(v *visit) error {
 	if err != nil {
 		return err
 	}
-	view := allDeferredView{}
+	view := allDeferredView{Ages: deferralAges(works, p.Now())}
 	for _, w := range works {
 		d := w.Squawk.Deferral
 		if w.Squawk.State != techlog.Deferred || d == nil {
