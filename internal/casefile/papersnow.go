@@ -61,6 +61,7 @@ func (a *Aircraft) PapersOn(on string) []PaperNow {
 	switch p.WeightBalance.fits(dated, changed, a.Configuration.EquipmentRevision) {
 	case airworthiness.No:
 		weight.lack(PaperOver, "it is of other equipment than is installed now")
+	case airworthiness.Yes:
 	case airworthiness.Unknown:
 		weight.lack(PaperUnknown, "whether it is of the equipment that is installed now: its day or revision, or when equipment was last changed")
 	}

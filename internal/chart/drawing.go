@@ -11,6 +11,7 @@
 package chart
 
 import (
+	"fmt"
 	"html"
 	"math"
 	"strconv"
@@ -30,22 +31,21 @@ type Words struct {
 // drawing is a picture under way. Places along it are shares of its width, from 0 to 1; places down it are pixels from the
 // top.
 type drawing struct {
-	strings.Builder
-	height float64
+	strings.Builder // which never fails
+	height          float64
 }
 
 // begin opens a picture of a kind.
 func begin(kind string, height float64, w Words) *drawing {
 	d := &drawing{height: height}
 	id := cleanID(w.ID)
-	d.WriteString(`<svg class="chart c-` + kind + `" role="img" width="100%" height="` + number(height) + `" aria-labelledby="` + id + `-t`)
+	labels, desc := id+"-t", ""
 	if w.Says != "" {
-		d.WriteString(` ` + id + `-d`)
+		labels += " " + id + "-d"
+		desc = `<desc id="` + id + `-d">` + html.EscapeString(w.Says) + `</desc>`
 	}
-	d.WriteString(`"><title id="` + id + `-t">` + html.EscapeString(w.Title) + `</title>`)
-	if w.Says != "" {
-		d.WriteString(`<desc id="` + id + `-d">` + html.EscapeString(w.Says) + `</desc>`)
-	}
+	_, _ = fmt.Fprintf(d, `<svg class="chart c-%s" role="img" width="100%%" height="%s" aria-labelledby="%s"><title id="%s-t">%s</title>%s`,
+		kind, number(height), labels, id, html.EscapeString(w.Title), desc)
 	return d
 }
 
@@ -128,14 +128,14 @@ func (d *drawing) area(class string, corners ...[2]float64) {
 
 // strokes are straight lines as one path, which takes little room in a page. Each goes from one place to another.
 func (d *drawing) strokes(class string, all [][4]float64) {
-	path := ""
+	var path strings.Builder
 	for _, s := range all {
 		if finite(s[:]...) {
-			path += "M" + number(within(s[0], 1)*1000) + " " + d.down(s[1]) + "L" + number(within(s[2], 1)*1000) + " " + d.down(s[3])
+			path.WriteString("M" + number(within(s[0], 1)*1000) + " " + d.down(s[1]) + "L" + number(within(s[2], 1)*1000) + " " + d.down(s[3]))
 		}
 	}
-	if path != "" {
-		d.WriteString(`<svg width="100%" height="` + number(d.height) + `" viewBox="0 0 1000 ` + number(d.height) + `" preserveAspectRatio="none"><path class="strokes ` + class + `" d="` + path + `"/></svg>`)
+	if path.Len() > 0 {
+		d.WriteString(`<svg width="100%" height="` + number(d.height) + `" viewBox="0 0 1000 ` + number(d.height) + `" preserveAspectRatio="none"><path class="strokes ` + class + `" d="` + path.String() + `"/></svg>`)
 	}
 }
 

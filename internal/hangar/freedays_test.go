@@ -38,8 +38,8 @@ func TestLightOfADayIsThatOfTheSun(t *testing.T) {
 			} else if height < -50.0/60 {
 				want = hangar.Twilight
 			}
-			const close = .02 // degrees: where it is neither
-			if near := math.Min(math.Abs(height+6), math.Abs(height+50.0/60)); l.Light != want && near > close {
+			const neither = .02 // degrees: where it is neither
+			if near := math.Min(math.Abs(height+6), math.Abs(height+50.0/60)); l.Light != want && near > neither {
 				t.Fatalf("%v is %s, with the sun at %.3f degrees", middle, l.Light, height)
 			}
 		}

@@ -2,6 +2,7 @@ package pages
 
 import (
 	"html/template"
+	"strings"
 	"time"
 
 	"tiedown/internal/chart"
@@ -140,17 +141,17 @@ func freeOf(f *hangar.FreeBusy, zone *time.Location, met map[hangar.DayUse]bool)
 		columns.Columns[i] = column
 	}
 	one.Share = percent(free, whole)
-	says := one.Share + " free"
+	says := []string{one.Share + " free"}
 	for _, use := range hangar.DayUses() {
 		if sums[use] > 0 {
 			sum := useSum{wordsOf(use), sums[use], percent(sums[use], whole)}
 			one.Sums = append(one.Sums, sum)
 			one.Table = append(one.Table, useRow{sum.Name, rows[use]})
-			says += ", " + sum.Share + " " + sum.Name
+			says = append(says, sum.Share+" "+sum.Name)
 		}
 	}
 	one.Table = append(one.Table, useRow{"free", freeCells})
-	columns.Words = chart.Words{ID: "free-" + f.Aircraft.ID.String(), Title: f.Aircraft.Registration + ", the coming " + plural(len(days), "day"), Says: says}
+	columns.Words = chart.Words{ID: "free-" + f.Aircraft.ID.String(), Title: f.Aircraft.Registration + ", the coming " + plural(len(days), "day"), Says: strings.Join(says, ", ")}
 	one.Picture = picture(columns.Draw())
 	one.Whys = whysOf(f, zone)
 	return one

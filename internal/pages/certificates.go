@@ -33,12 +33,13 @@ var certificateChoices = []certificateChoice{
 	{Kind: techlog.Repairman, Name: "Repairman certificate", Words: "Its ratings, and what the holder is trained for.", Ratings: airworthiness.Vocabulary("repairman"), Trained: airworthiness.PilotRatings()},
 }
 
-func certificateOf(kind techlog.CertificateKind) (certificateChoice, bool) {
+// certificateOf is the choice of a kind, or nothing.
+func certificateOf(kind techlog.CertificateKind) certificateChoice {
 	i := slices.IndexFunc(certificateChoices, func(c certificateChoice) bool { return c.Kind == kind })
 	if i < 0 {
-		return certificateChoice{}, false
+		return certificateChoice{}
 	}
-	return certificateChoices[i], true
+	return certificateChoices[i]
 }
 
 // standingChoice is how a person may stand to an aircraft.
@@ -69,7 +70,7 @@ type certificateLine struct {
 
 // heldLine says of a certificate what counts on a day.
 func heldLine(c techlog.Certificate, today string) certificateLine {
-	kind, _ := certificateOf(c.Kind)
+	kind := certificateOf(c.Kind)
 	l := certificateLine{Certificate: c, Title: kind.Name, lapses: c.Until}
 	if c.Kind == techlog.MechanicCertificate && c.RecentUntil != "" && (l.lapses == "" || c.RecentUntil < l.lapses) {
 		l.lapses = c.RecentUntil
@@ -287,7 +288,7 @@ func (p *pages) showNewCertificate(v *visit) error {
 	if err := v.may(techlog.KeepCertificates); err != nil {
 		return err
 	}
-	kind, _ := certificateOf(techlog.CertificateKind(v.URL.Query().Get("kind")))
+	kind := certificateOf(techlog.CertificateKind(v.URL.Query().Get("kind")))
 	return p.newCertificate(v, id, certificateView{Kind: kind})
 }
 
@@ -338,7 +339,7 @@ func (p *pages) addCertificate(v *visit) error {
 	c.Person, c.Name = id, m.Name
 	_, err = kept[techlog.ID](p.Service.KeepCertificate(v, v.who, c, v.once("", nil), keep(func(c techlog.Certificate) techlog.ID { return c.ID })))
 	if a, ok := notTaken("keep", err, certificateField); ok {
-		kind, _ := certificateOf(c.Kind)
+		kind := certificateOf(c.Kind)
 		return p.newCertificate(v, id, certificateView{refusal: a, Kind: kind, Entry: c})
 	}
 	if err != nil {
@@ -371,7 +372,7 @@ func (p *pages) certificate(v *visit, id techlog.ID, view certificateView) error
 	}
 	slices.Reverse(versions)
 	view.Versions = eachOf(versions, func(c techlog.Certificate) certificateLine { return heldLine(c, today) })
-	view.Kind, _ = certificateOf(last.Kind)
+	view.Kind = certificateOf(last.Kind)
 	view.Person, view.Name, view.Zone, view.Lasts = last.Person, m.Name, zone, view.Versions[0].Says
 	view.Own = v.who.Person == last.Person
 	view.Keeps = v.who.May(techlog.KeepCertificates) && !view.Own && !last.Ended && !v.who.Person.IsZero()

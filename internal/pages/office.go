@@ -84,7 +84,7 @@ func (p *pages) handOver(v *visit, path string, h handed) error {
 	if err != nil {
 		return err
 	}
-	cookie := p.handedCookie(v)
+	cookie := p.handedCookie(v) //nolint:gosec // as it is made there
 	cookie.Value = people.FormToken(v.secret) + "." + base64.RawURLEncoding.EncodeToString(raw)
 	cookie.MaxAge = handedLife
 	http.SetCookie(v.w, cookie)
@@ -93,7 +93,7 @@ func (p *pages) handOver(v *visit, path string, h handed) error {
 
 // takeHanded takes the secret that is on its way to this page, if it is one of that sort: it is gone with it.
 func (p *pages) takeHanded(v *visit, what string) handed {
-	cookie := p.handedCookie(v)
+	cookie := p.handedCookie(v) //nolint:gosec // as it is made there
 	sent, err := v.Cookie(cookie.Name)
 	if err != nil {
 		return handed{}

@@ -50,11 +50,11 @@ func rolesSaid(roles techlog.RoleSet) string {
 	return strings.Join(names, ", ")
 }
 
-// rolesOf are the roles that a form ticks.
-func (v *visit) rolesOf(field string) techlog.RoleSet {
+// roles are those that a form ticks.
+func (v *visit) roles() techlog.RoleSet {
 	var roles techlog.RoleSet
 	for _, c := range roleChoices {
-		if slices.Contains(v.form[field], string(c.Value)) {
+		if slices.Contains(v.form["roles"], string(c.Value)) {
 			roles = append(roles, c.Value)
 		}
 	}
@@ -113,7 +113,7 @@ func (p *pages) people(v *visit, view peopleView) error {
 
 // addPerson adds somebody, and leads to the person's page, which shows the link for the password once.
 func (p *pages) addPerson(v *visit) error {
-	n := hangar.NewMember{Email: v.form.Get("email"), Name: v.form.Get("name"), Roles: v.rolesOf("roles")}
+	n := hangar.NewMember{Email: v.form.Get("email"), Name: v.form.Get("name"), Roles: v.roles()}
 	added, err := p.Service.AddMember(v, v.who, n)
 	if a, ok := notTaken("add", err, nil); ok {
 		return p.people(v, peopleView{refusal: a, Email: n.Email, Name: n.Name, Ticked: n.Roles})
@@ -228,7 +228,7 @@ func (p *pages) changePerson(v *visit) error {
 	switch step {
 	case "change":
 		_, err = p.Service.ChangeMember(v, v.who, hangar.MemberChange{
-			Person: id, Version: version, Name: v.form.Get("name"), Roles: v.rolesOf("roles"),
+			Person: id, Version: version, Name: v.form.Get("name"), Roles: v.roles(),
 		}, v.once("", nil), member)
 		done = "?done=changed"
 	case "end":
@@ -243,7 +243,7 @@ func (p *pages) changePerson(v *visit) error {
 		return techlog.Errorf(kindSyntax, "the form asks for nothing that can be done")
 	}
 	if a, ok := notTaken(step, err, nil); ok {
-		return p.person(v, id, personView{refusal: a, Name: v.form.Get("name"), Ticked: v.rolesOf("roles")})
+		return p.person(v, id, personView{refusal: a, Name: v.form.Get("name"), Ticked: v.roles()})
 	}
 	if err != nil {
 		return err

@@ -35,7 +35,6 @@ type bookRow struct {
 	*regulation.SheetRow
 	Path  string
 	Title string // the row's own words, or the name of what it is
-	found string // what it is searched by, in small letters
 }
 
 // Status is how well the row has been read; empty in a table of words.

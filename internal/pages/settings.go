@@ -417,7 +417,7 @@ func (p *pages) changeTokens(v *visit) error {
 	if err != nil {
 		return err
 	}
-	n := hangar.NewAccessToken{Name: v.form.Get("name"), Roles: v.rolesOf("roles"), Own: v.form.Get("own") != ""}
+	n := hangar.NewAccessToken{Name: v.form.Get("name"), Roles: v.roles(), Own: v.form.Get("own") != ""}
 	if v.form.Get("scope") != "whole" {
 		n.Scope.Limited = true
 		for _, a := range v.form["actions"] {

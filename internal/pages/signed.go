@@ -99,13 +99,13 @@ func said(a actField, value any, zone *time.Location) string {
 		}
 		return strings.Join(all, "\n")
 	case map[string]any: // a part
-		words, _ := value["part"].(string)
-		for _, more := range []string{"number", "expected"} {
-			if s, ok := value[more].(string); ok {
-				words += ", " + s
+		var words []string
+		for _, name := range []string{"part", "number", "expected"} {
+			if s, ok := value[name].(string); ok {
+				words = append(words, s)
 			}
 		}
-		return words
+		return strings.Join(words, ", ")
 	}
 	return fmt.Sprint(value)
 }
@@ -211,17 +211,15 @@ func (p *pages) sign(v *visit) error {
 	to.Version = version
 	made, err := kept[signedHere](p.Service.Sign(v, v.who, hangar.Signing{ToSign: to, Digest: digest, Proof: v.proof()}, v.onceOf(digest),
 		keep(func(s hangar.Signed) signedHere { return signedHere{s.Signature.ID, released(s.Changes)} })))
-	switch kind := techlog.KindOf(err); kind {
-	case techlog.KindUnproven, techlog.KindRateLimited:
+	switch kind := techlog.KindOf(err); {
+	case kind == techlog.KindUnproven, kind == techlog.KindRateLimited:
 		return p.preview(v, statusOf(err), d, shownView{Wrong: wrongProof(err)})
-	case techlog.KindStale:
+	case kind == techlog.KindStale:
 		return p.preview(v, statusOf(err), d, shownView{Moved: true})
-	}
-	if err != nil {
-		if !d.faulty(err) {
-			return err
-		}
+	case err != nil && d.faulty(err):
 		return p.actForm(v, statusOf(err), d)
+	case err != nil:
+		return err
 	}
 	return v.goTo(d.About + "?" + url.Values{"signed": {made.Signature.String()}, "released": {strconv.Itoa(made.Released)}}.Encode())
 }

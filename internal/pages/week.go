@@ -143,13 +143,13 @@ func (p *pages) showWeek(v *visit) error {
 		}
 		view.Days = append(view.Days, d)
 	}
-	view.count(&all)
+	view.count()
 	view.fold(entries, q.Get("day"), q.Get("after"), func(day, after string) template.URL { return to(view.From, "day", day, "after", after) })
 	return p.showIn(v, ok, "week", frame{Title: "Week", Here: "week", Page: &view, Live: renewed})
 }
 
 // count counts the flights of the week, each once.
-func (w *weekView) count(all *hangar.Schedule) {
+func (w *weekView) count() {
 	seen := map[techlog.ID]bool{}
 	for _, d := range w.Days {
 		for _, part := range d.Parts {
