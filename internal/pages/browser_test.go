@@ -17,7 +17,7 @@ import (
 )
 
 // patience bounds what a browser is waited for; it is no measurement.
-const patience = 6 * time.Minute
+const patience = 90 * time.Second
 
 // chromium is the browser that all tests share. A test that has none fails: Debian's package is chromium.
 var chromium = sync.OnceValues(func() (context.Context, error) {
@@ -253,6 +253,12 @@ func (b *tab) shoot(name string) {
 	b.t.Helper()
 	picture, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(100))
 	b.must(err)
+	b.keep(name, picture)
+}
+
+// keep keeps a picture, under its name.
+func (b *tab) keep(name string, picture []byte) {
+	b.t.Helper()
 	folder := filepath.Join("..", "..", "bin", "screenshots")
 	b.must(os.MkdirAll(folder, 0o755))
 	b.must(os.WriteFile(filepath.Join(folder, strings.ReplaceAll(name, " ", "-")+".png"), picture, 0o644))
