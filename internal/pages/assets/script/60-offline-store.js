@@ -28,6 +28,7 @@ self.phone = (() => {
   };
 
   const recall = (key) => within("state", "readonly", (s, give) => { s.get(key).onsuccess = (e) => give(e.target.result); });
+  const remember = (key, value) => within("state", "readwrite", (s) => { s.put(value, key); });
 
   // Who is here. A page tells in a header whom it was made for: nothing of one session is left for another.
   const pages = "kept pages";
@@ -299,5 +300,5 @@ self.phone = (() => {
     return minutes < 2880 ? told(Math.floor(minutes / 60), "hour") : told(Math.floor(minutes / 1440), "day");
   };
 
-  return { words, age, noted, forget, here, keep, kept, atHand, fetchToKeep, pages, formOf, valueOf, add, all, change, flush, alone, heard };
+  return { words, age, noted, forget, here, recall, remember, keep, kept, atHand, fetchToKeep, pages, formOf, valueOf, add, all, change, flush, alone, heard };
 })();
