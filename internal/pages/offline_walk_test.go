@@ -1,15 +1,21 @@
 package pages_test
 
 import (
+	"bytes"
+	"mime/multipart"
 	"net/http"
+	"net/url"
+	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/chromedp"
 
 	"tiedown/internal/hangar"
+	"tiedown/internal/testrig/camera"
 	"tiedown/internal/walkaround"
 )
 
@@ -45,6 +51,11 @@ func TestAWalkaroundBeginsWithoutNetwork(t *testing.T) {
 	if got := b.queued(); got != "start waiting, station waiting" {
 		t.Fatalf("in the queue: %s", got)
 	}
+	c.mu.Lock()
+	if later := time.Now().Add(time.Hour); later.After(c.now) { // by the phone it was before that
+		c.now = later
+	}
+	c.mu.Unlock()
 	c.network(true)
 	b.open("/outbox")
 	b.until(`phone.all().then(all => all.every(r => r.state === "sent"))`)
@@ -107,7 +118,8 @@ func TestWhatIsSentLateSaysSo(t *testing.T) {
 	b.soonSays(".waits", "1 to look at")
 	b.shoot("sent late 390 light")
 	s := state(t, c.walk(walk), "cowling")
-	if len(s.Results) != 2 || s.State != walkaround.Contested || !s.Results[1].Late {
+	late := func(r walkaround.Result) bool { return r.Late && r.By == "Wren Talbot" }
+	if len(s.Results) != 2 || s.State != walkaround.Contested || !slices.ContainsFunc(s.Results, late) {
 		t.Errorf("on record: %s %+v", s.State, s.Results)
 	}
 	b.click(".o-sent button")
@@ -198,4 +210,86 @@ func TestWhereTheNetworkIsNotOurs(t *testing.T) {
 	if filed := c.squawks(trainer.ID); len(filed) != 1 || !strings.Contains(filed[0].Words, "<script>") {
 		t.Errorf("on record: %+v", filed)
 	}
+}
+
+// TestAStationTakesPhotos holds that a photo goes with what is said of a check, that one without a word of it is named at its
+// check, and that one which is no picture leaves what was said on record, and says so; all without script.
+func TestAStationTakesPhotos(t *testing.T) {
+	t.Parallel()
+	c := walkable(t)
+	v := c.signIn(pilot)
+	walk := v.begin(c.trainer().ID)
+	form := v.station(walk, "nose")
+	alone := v.postFiles(walk+"/results", form, map[string][]byte{"cowling.photo": camera.JPEG(64, 48, 1)})
+	if alone.status != http.StatusUnprocessableEntity || !strings.Contains(alone.body, "there is a photo, and nothing is said of the check") {
+		t.Errorf("a photo of nothing: %d", alone.status)
+	}
+	form.Set("cowling.outcome", "finding")
+	form.Set("cowling.note", "Cracked at the hinge.")
+	for range 2 {
+		if got := v.postFiles(walk+"/results", form, map[string][]byte{"cowling.photo": camera.JPEG(64, 48, 1)}); got.status != http.StatusSeeOther {
+			t.Fatalf("%d %s", got.status, got.body)
+		}
+	}
+	result := state(t, c.walk(walk), "cowling").Results[0].ID
+	photos := c.photos(hangar.PhotoFilter{Walkaround: c.walk(walk).Walkaround.ID})
+	if len(photos) != 1 || photos[0].Of.Result != result {
+		t.Fatalf("photos: %+v", photos)
+	}
+	shown := "/v1/photos/" + photos[0].ID.String() + "/thumbnail"
+	for _, path := range []string{walk + "?station=nose", walk + "/review"} {
+		if page := v.get(path); !strings.Contains(page.body, shown) {
+			t.Errorf("%s does not show the photo", path)
+		}
+	}
+	other := v.station(walk, "cabin")
+	var check string
+	for _, s := range c.walk(walk).Review.Standings {
+		if s.Check.Station == walkaround.Cabin && s.Check.Way == walkaround.Look {
+			check = s.Check.ID
+		}
+	}
+	other.Set(check+".outcome", "good")
+	got := v.postFiles(walk+"/results", other, map[string][]byte{check + ".photo": []byte("no picture")})
+	if to := got.header.Get("Location"); got.status != http.StatusSeeOther || to != walk+"?station=cabin&photo=invalid" {
+		t.Errorf("no picture: %d, to %s", got.status, to)
+	}
+	if s := state(t, c.walk(walk), check); s.State != walkaround.Done {
+		t.Errorf("what was said with it is %s", s.State)
+	}
+	if page := v.get(walk + "?station=cabin&photo=invalid"); !strings.Contains(page.body, "a photo is not") || !strings.Contains(page.body, "no picture that can be read") {
+		t.Error("nothing says that the photo is not there")
+	}
+	review := v.get(walk + "/review")
+	if got := v.post(walk+"/findings/"+result.String(), url.Values{"once": {hidden(t, review, "once")}}); got.status != http.StatusSeeOther {
+		t.Fatalf("%d %s", got.status, got.body)
+	}
+	squawk := c.squawks(c.trainer().ID)[0].ID
+	if page := v.get("/squawks/" + squawk.String()); !strings.Contains(page.body, shown) {
+		t.Error("the squawk of the finding does not show its photo")
+	}
+}
+
+// postFiles sends a form with files.
+func (v *visitor) postFiles(path string, form url.Values, files map[string][]byte) seen {
+	v.club.t.Helper()
+	var body bytes.Buffer
+	w := multipart.NewWriter(&body)
+	form.Set("form_token", v.form)
+	for name, values := range form {
+		for _, value := range values {
+			_ = w.WriteField(name, value) // a buffer takes everything
+		}
+	}
+	for name, raw := range files {
+		part, _ := w.CreateFormFile(name, "photo.jpg") // a buffer takes everything
+		_, _ = part.Write(raw)
+	}
+	_ = w.Close()
+	r, err := http.NewRequestWithContext(v.club.t.Context(), http.MethodPost, v.club.server.URL+path, &body)
+	if err != nil {
+		v.club.t.Fatal(err)
+	}
+	r.Header.Set("Content-Type", w.FormDataContentType())
+	return v.do(r)
 }

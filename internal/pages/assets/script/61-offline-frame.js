@@ -43,7 +43,7 @@ const sendWhatWaits = async () => {
   if (!waiting || !person) return;
   const outcome = await phone.flush(false);
   const left = await count();
-  if (outcome?.sent) say(`${outcome.sent === 1 ? "What waited is" : `${outcome.sent} things that waited are`} sent.`, "/outbox", "See it");
+  if (outcome?.sent && location.pathname !== "/outbox") say(`${outcome.sent === 1 ? "What waited is" : `${outcome.sent} things that waited are`} sent.`, "/outbox", "See it");
   if (outcome?.asks) say("Sign in to send what waits.", `/sign-in?next=${encodeURIComponent(location.pathname + location.search)}`, "Sign in");
   failed = outcome?.sent ? 0 : failed + 1;
   if (left && !outcome?.asks) soon = setTimeout(sendWhatWaits, pauses[Math.min(failed, pauses.length - 1)] * 1000);
