@@ -21,13 +21,16 @@ const patience = 90 * time.Second
 
 // chromium is the browser that all tests share. A test that has none fails: Debian's package is chromium.
 var chromium = sync.OnceValues(func() (context.Context, error) {
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
-		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true),
-		chromedp.Flag("disable-quic", true))
-	allocator, _ := chromedp.NewExecAllocator(context.Background(), options...) // it ends with the program
+	allocator, _ := chromedp.NewExecAllocator(context.Background(), browserOptions()...) // it ends with the program
 	ctx, _ := chromedp.NewContext(allocator)
 	return ctx, chromedp.Do(ctx)
 })
+
+func browserOptions() []chromedp.ExecAllocatorOption {
+	return append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
+		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true),
+		chromedp.Flag("disable-quic", true))
+}
 
 // look is how a tab shows pages.
 type look struct {

@@ -177,13 +177,13 @@ self.phone = (() => {
 
   // add puts a form into the queue of whoever it was made for. A form of nobody who is known here is not taken: nothing is
   // ever sent under another name.
-  const add = async (path, multipart, entries) => {
+  const add = async (path, multipart, entries, later = "") => {
     const form = formOf(path);
     const token = (entries.find(([name]) => name === "form_token") || [])[1];
     const [, person, name] = (await recall("forms") || []).find(([known]) => known === token) || [];
     if (!form || !person) return null;
     const record = {
-      path, multipart, kind: form.kind, person, name, at: Date.now(), state: "waiting", tries: 0,
+      path, multipart, kind: form.kind, person, name, at: Date.now(), state: "waiting", tries: 0, later,
       entries: entries.filter(([n, value]) => n !== "form_token" && !(value instanceof File && value.size === 0)),
     };
     record.lane = `${form.of} ${form.kind === "start" ? valueOf(record, "walkaround") : form.record}`;

@@ -19,6 +19,7 @@ const count = async () => {
   badge.textContent = said.join(", ");
   badge.classList.toggle("trouble", trouble > 0);
   badge.hidden = said.length === 0;
+  if (waiting) navigator.storage?.persist?.().catch(() => {}); // what waits is not to be thrown away for want of room
   return waiting;
 };
 
