@@ -17,7 +17,7 @@ import (
 )
 
 // patience bounds what a browser is waited for; it is no measurement.
-const patience = 90 * time.Second
+const patience = 6 * time.Minute
 
 // chromium is the browser that all tests share. A test that has none fails: Debian's package is chromium.
 var chromium = sync.OnceValues(func() (context.Context, error) {

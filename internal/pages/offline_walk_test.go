@@ -203,6 +203,9 @@ func TestWhereTheNetworkIsNotOurs(t *testing.T) {
 	c.something(nil)
 	b.open("/outbox") // leads to sign in
 	b.until(`document.querySelector(".waits").textContent.includes("1 to send, sign in to send")`)
+	if left := eval[bool](b, `caches.has(phone.pages)`, chromedp.EvalAwaitPromise); left {
+		t.Error("pages of a session that is over are left")
+	}
 	b.fill("#email", pilot)
 	b.fill("#password", password)
 	b.press("form button")
