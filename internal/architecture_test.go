@@ -60,7 +60,7 @@ var rooms = map[string][]string{
 	},
 	"internal/pages": {
 		"internal/regulation", "internal/messenger", "internal/notice", "internal/chart",
-		"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/people",
+		"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile", "internal/airworthiness", "internal/people", "internal/papers",
 		"internal/dispatch",
 	},
 	"internal/demo":                  {"internal/hangar", "internal/walkaround", "internal/techlog", "internal/casefile"},

@@ -105,7 +105,7 @@ func (h *house) handler(publicURL string, messages *messenger.Messenger, watch h
 	api.Door = httpapi.NewDoor(api)
 	return pages.New(pages.Settings{
 		Service: h.service, People: h.people, Door: api.Door, API: httpapi.New(api), Log: h.log, Now: now, NewID: newID,
-		Provider: h.config.OIDCIssuer != "",
+		Provider: h.config.OIDCIssuer != "", Messenger: messages, PublicURL: publicURL,
 	})
 }
 

@@ -120,6 +120,17 @@ func phrases(rows []*who, o *Occasion) []string {
 	return people
 }
 
+// WhoMay says in words whom the rows permit to do something, with the citation: every row that neither the aircraft nor the
+// work rules out, whoever acts. Empty: nobody.
+func (r *Ruleset) WhoMay(o Occasion) []string {
+	if o.Aircraft == nil {
+		o.Aircraft = &Aircraft{}
+	}
+	o.Person = &Person{}
+	o.Work.Part = r.part(&o)
+	return phrases(r.permitting(o.Verb, o.Action), &o)
+}
+
 // Actions lists what the rows about people speak of, in the order of the table.
 func (r *Ruleset) Actions() []string {
 	var actions []string

@@ -1,5 +1,7 @@
 package chart
 
+import "cmp"
+
 // Left is how much is left of an interval.
 type Left struct {
 	Words
@@ -18,7 +20,7 @@ func (l *Left) Draw() Markup {
 		d.text("inside", .5, bar, middle, "?")
 	case l.Share < 0:
 		d.rect("frame-over", .004, 2, .992, bar)
-		d.slanted("over", .004, 2, .992, bar, .06)
+		d.strokes("over", slanted(.004, 2, .992, bar, .06))
 	default:
 		d.rect("frame", .004, 2, .992, bar)
 		class := "left"
@@ -45,7 +47,7 @@ type Part struct {
 // Column is how one day is shared out, from the bottom; what the parts leave is free.
 type Column struct {
 	Label  string
-	Strong bool // its label stands out: a day that begins something
+	Strong bool // its label is drawn: a day that begins something
 	Parts  []Part
 }
 
@@ -72,36 +74,39 @@ func (c *Columns) Draw() Markup {
 		return d.end()
 	}
 	wide := 1 / float64(len(c.Columns))
+	var frames, lines [][4]float64
 	for i, column := range c.Columns {
-		x := float64(i)*wide + wide*.06
-		d.rect("frame", x, top, wide*.88, bottom-top)
+		x, width := float64(i)*wide+wide*.05, wide*.9
+		frames = append(frames, [4]float64{x, top, x + width, top}, [4]float64{x, bottom, x + width, bottom}, [4]float64{x, top, x, bottom}, [4]float64{x + width, top, x + width, bottom})
 		at := bottom
-		for _, p := range column.Parts {
+		for n, p := range column.Parts {
 			if !finite(p.Share) {
 				continue
 			}
-			tall := min(within(p.Share, 1)*(bottom-top), at-top)
 			shape := shapes[p.Class]
-			if shape.width == 0 {
-				shape.width = 1
-			}
-			width := wide * .88 * shape.width
-			d.rect("p-"+p.Class, x+(wide*.88-width)/2, at-tall, width, tall)
+			tall, across := min(within(p.Share, 1)*(bottom-top), at-top), width*cmp.Or(shape.width, 1)
+			left := x + (width-across)/2
+			d.rect("p-"+p.Class, left, at-tall, across, tall)
 			if shape.lines && tall > 8 {
-				d.slanted("p-lines", x, at-tall, width, tall, wide*.44)
+				lines = append(lines, slanted(left, at-tall, across, tall, wide*.46)...)
 			}
-			if tall > letters {
-				d.text("p-letter p-letter-"+p.Class, x+wide*.44, at-tall/2+4.5, middle, shape.letter)
+			if tall > letters && !c.goesOn(i, n) {
+				d.text("p-letter p-letter-"+p.Class, x+width/2, at-tall/2+4.5, middle, shape.letter)
 			}
 			at -= tall
 		}
-		class := "scale"
 		if column.Strong {
-			class = "scale strong"
+			d.text("scale strong", x+width/2, height-4, middle, column.Label)
 		}
-		d.text(class, x+wide*.44, height-4, middle, column.Label)
 	}
+	d.strokes("frame", frames)
+	d.strokes("p-lines", lines)
 	return d.end()
+}
+
+// goesOn reports whether a part is that of the column before, so that it needs no letter of its own.
+func (c *Columns) goesOn(column, part int) bool {
+	return column > 0 && part < len(c.Columns[column-1].Parts) && c.Columns[column-1].Parts[part] == c.Columns[column].Parts[part]
 }
 
 // Letter is what stands in the parts of a class where there is room; empty if it has none.
@@ -151,7 +156,7 @@ func (a Ages) Draw(age Age) Markup {
 	case left < 0:
 		over := min(-left, since)
 		d.rect("frame-over", today-over*day, 5, over*day, bar)
-		d.slanted("over", today-over*day, 5, over*day, bar, .03)
+		d.strokes("over", slanted(today-over*day, 5, over*day, bar, .03))
 		d.mark("overdue", diamond, today, height/2)
 	default:
 		d.rect("remains", today, 5, max(left*day, .01), bar)

@@ -21,7 +21,7 @@ type Day struct {
 }
 
 // How high a light stands: told apart without color.
-var lightHeights = map[string]float64{"night": 10, "twilight": 20, "day": 32}
+var lightHeights = map[string]float64{"night": 18, "twilight": 27, "day": 38}
 
 // Draw draws it.
 func (t *Day) Draw() Markup {
@@ -31,9 +31,6 @@ func (t *Day) Draw() Markup {
 	for _, l := range t.Lit {
 		tall := lightHeights[l.Light]
 		d.rect("l-"+l.Light, x(l.From), ground-tall, x(l.To)-x(l.From), tall)
-		if x(l.To)-x(l.From) > .12 && l.Light != "twilight" {
-			d.text("l-words l-words-"+l.Light, x(l.From)/2+x(l.To)/2, ground-3, middle, l.Light)
-		}
 	}
 	d.line("ground", 0, ground, 1, ground)
 	last := -1.0
@@ -49,6 +46,11 @@ func (t *Day) Draw() Markup {
 	}
 	from, to := x(t.Flight.From), x(t.Flight.To)
 	d.rect("flight", from, top+4, max(to-from, .006), ground-top+2)
+	for _, l := range t.Lit {
+		if x(l.To)-x(l.From) > .12 && l.Light != "twilight" {
+			d.text("l-words l-words-"+l.Light, x(l.From)/2+x(l.To)/2, ground-5, middle, l.Light)
+		}
+	}
 	d.text("flight-words", min(max(from/2+to/2, 0), 1), top-2, sideOf(from/2+to/2), t.Naming)
 	return d.end()
 }

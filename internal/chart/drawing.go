@@ -126,16 +126,31 @@ func (d *drawing) area(class string, corners ...[2]float64) {
 	d.WriteString(`"/></svg>`)
 }
 
-// slanted fills a stretch with slanted strokes: what is over, or closed off.
-func (d *drawing) slanted(class string, x, y, width, height, every float64) {
-	if !finite(x, y, width, height, every) || every <= 0 || width <= 0 {
-		return
+// strokes are straight lines as one path, which takes little room in a page. Each goes from one place to another.
+func (d *drawing) strokes(class string, all [][4]float64) {
+	path := ""
+	for _, s := range all {
+		if finite(s[:]...) {
+			path += "M" + number(within(s[0], 1)*1000) + " " + d.down(s[1]) + "L" + number(within(s[2], 1)*1000) + " " + d.down(s[3])
+		}
 	}
+	if path != "" {
+		d.WriteString(`<svg width="100%" height="` + number(d.height) + `" viewBox="0 0 1000 ` + number(d.height) + `" preserveAspectRatio="none"><path class="strokes ` + class + `" d="` + path + `"/></svg>`)
+	}
+}
+
+// slanted are the slanted strokes that fill a stretch: what is over, or closed off.
+func slanted(x, y, width, height, every float64) [][4]float64 {
+	if !finite(x, y, width, height, every) || every <= 0 || width <= 0 {
+		return nil
+	}
+	var all [][4]float64
 	strokes := min(width/every, mostStrokes)
 	for n := 0.0; n < strokes; n++ {
 		at := x + n*width/strokes
-		d.line(class, at, y+height, min(at+width/strokes*.6, x+width), y)
+		all = append(all, [4]float64{at, y + height, min(at+width/strokes*.6, x+width), y})
 	}
+	return all
 }
 
 // mostStrokes bounds how much one stretch adds to a page.

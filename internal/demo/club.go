@@ -54,6 +54,7 @@ type squawk struct {
 	words    string
 	deferral *techlog.Deferral // with it: deferred, the record carried over from paper
 	lasts    time.Duration     // of the deferral, from the moment of loading
+	stood    time.Duration     // before it
 	closed   string            // with words: closed
 }
 
@@ -75,36 +76,36 @@ const day = 24 * time.Hour
 var squawks = []squawk{
 	{
 		aircraft: "trainer", kind: "inoperative", unit: "landing-light", words: "Landing light does not come on, switch and breaker tried.",
-		deferral: deactivated("Landing light inoperative", "airframe log, page 44"), lasts: 60 * day,
+		deferral: deactivated("Landing light inoperative", "airframe log, page 44"), lasts: 60 * day, stood: 12 * day,
 	},
 	{
 		aircraft: "trainer", kind: "inoperative", unit: "exhaust-gas-temperature", words: "EGT needle rests on the peg in flight.",
-		deferral: deactivated("Inoperative", "airframe log, page 41"), lasts: 60 * day,
+		deferral: deactivated("Inoperative", "airframe log, page 41"), lasts: 60 * day, stood: 37 * day,
 	},
 	{aircraft: "trainer", kind: "condition", item: "tire", words: "Left main tire worn to the second groove.", closed: "Left main tire replaced, airframe log page 42."},
 	{aircraft: "trainer", kind: "inoperative", unit: "com-nav-2", words: "Second radio cuts out on transmit.", closed: "Connector reseated, ground checked, airframe log page 43."},
 	{
 		aircraft: "retractable", kind: "inoperative", unit: "autopilot", words: "Autopilot will not engage.",
-		deferral: deactivated("Autopilot inoperative", "airframe log, page 12"), lasts: 3 * day,
+		deferral: deactivated("Autopilot inoperative", "airframe log, page 12"), lasts: 3 * day, stood: 25 * day,
 	},
 	{
 		aircraft: "retractable", kind: "inoperative", unit: "oxygen", words: "Oxygen flow indicator shows no flow on any outlet.",
-		deferral: deactivated("Oxygen inoperative", "airframe log, page 13"), lasts: 60 * day,
+		deferral: deactivated("Oxygen inoperative", "airframe log, page 13"), lasts: 60 * day, stood: 9 * day,
 	},
 	{
 		aircraft: "retractable", kind: "inoperative", unit: "altimeter-right", words: "Right altimeter sticks 80 ft low while climbing.",
-		deferral: deactivated("Inoperative", "airframe log, page 14"), lasts: 60 * day,
+		deferral: deactivated("Inoperative", "airframe log, page 14"), lasts: 60 * day, stood: 18 * day,
 	},
 	{aircraft: "retractable", kind: "condition", item: "oil-leak", words: "Oil streak on the nose gear door.", closed: "Rocker cover gasket replaced, leak check good, engine log page 9."},
 	{aircraft: "electric", kind: "inoperative", unit: "vacuum-warning-light", words: "Vacuum warning lamp still in the panel and dead since the pump came off."},
 	{
 		aircraft: "electric", kind: "inoperative", unit: "dome-light", words: "Dome light dark.",
-		deferral: deactivated("Inoperative", "airframe log, page 77"), lasts: 90 * day,
+		deferral: deactivated("Inoperative", "airframe log, page 77"), lasts: 90 * day, stood: 21 * day,
 	},
 	{aircraft: "mel", kind: "inoperative", unit: "taxi-light", words: "Taxi light inoperative on the evening walkaround."},
 	{
 		aircraft: "light-sport", kind: "inoperative", unit: "landing-light", words: "Landing light flickers, then stays off.",
-		deferral: deactivated("Landing light inoperative", "airframe log, page 6"), lasts: 60 * day,
+		deferral: deactivated("Landing light inoperative", "airframe log, page 6"), lasts: 60 * day, stood: 5 * day,
 	},
 	{
 		aircraft: "light-sport", kind: "inoperative", unit: "elt", words: "ELT fails its self-test.",
@@ -112,7 +113,7 @@ var squawks = []squawk{
 	},
 	{
 		aircraft: "light-sport", kind: "inoperative", unit: "encoder", words: "Altitude readout at the approach control is blank.",
-		deferral: deactivated("Altitude reporting inoperative", "airframe log, page 8"), lasts: 60 * day,
+		deferral: deactivated("Altitude reporting inoperative", "airframe log, page 8"), lasts: 60 * day, stood: 16 * day,
 	},
 	{aircraft: "light-sport", kind: "inoperative", unit: "strobe-left", words: "Left strobe dark.", closed: "Strobe head replaced, airframe log page 5."},
 	{aircraft: "glider", kind: "condition", item: "tire", words: "Main wheel tire flat on the walkaround."},

@@ -151,7 +151,7 @@ func (l *loader) carryOver(ctx context.Context, filed techlog.ID, s squawk) erro
 	switch {
 	case s.deferral != nil:
 		d := *s.deferral
-		d.DeterminedAt, d.Until, d.Considered = l.now, l.now.Add(s.lasts), besides(s)
+		d.DeterminedAt, d.Until, d.Considered = l.now.Add(-s.stood), l.now.Add(s.lasts), besides(s)
 		if d.Method == "removed" {
 			d.RemovedOn = l.now.Add(-5 * day).Format(time.DateOnly)
 		}

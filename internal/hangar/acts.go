@@ -290,16 +290,20 @@ func (d *draft) checkReturn(bad *casefile.Faults) {
 	if isTrue(act.CheckFlightRequired) {
 		return
 	}
+	if d.mayFlyOtherwise() && act.GroundTests == "" {
+		bad.Add("act.ground_tests", "check-flight", "work on this may have changed how the aircraft flies"+d.cite("check-flight-after"),
+			"ask for a check flight, or say which ground tests or inspection were conclusive")
+	}
+}
+
+// mayFlyOtherwise says whether work on such an item may have changed how the aircraft flies.
+func (d *draft) mayFlyOtherwise() bool {
 	aircraft := d.compiled.plan.Aircraft()
 	on, _ := airworthiness.ParseDate(d.day)
 	todo := d.compiled.book.Rules.Tasks(airworthiness.Asked{
 		Step: airworthiness.StepNature.String(), Outcome: airworthiness.OutcomeBreached.String(), Item: d.item(), Aircraft: &aircraft, On: on,
 	})
-	may := slices.ContainsFunc(todo, func(t airworthiness.ToDo) bool { return t.Row == "check-flight-after" })
-	if may && act.GroundTests == "" {
-		bad.Add("act.ground_tests", "check-flight", "work on this may have changed how the aircraft flies"+d.cite("check-flight-after"),
-			"ask for a check flight, or say which ground tests or inspection were conclusive")
-	}
+	return slices.ContainsFunc(todo, func(t airworthiness.ToDo) bool { return t.Row == "check-flight-after" })
 }
 
 // holdAgainstEntries asks for the contents of the entry that is signed (14 CFR 43.9, 43.11, 91.207(f)(10), 91.407(b)).

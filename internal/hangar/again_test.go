@@ -99,12 +99,12 @@ func (c *club) changePeopleAgain() {
 	}
 	pilot := made[1].Member.Person
 	who := techlog.Principal{Organization: c.who.Organization, Person: pilot, Token: pilot, Name: "Finch", Roles: techlog.As(techlog.Pilot)}
-	token, _, err := c.service.MakeAccessToken(ctx, who, hangar.NewAccessToken{Name: "board", Roles: who.Roles, Until: c.clock().Add(time.Hour)})
+	token, _, err := c.service.MakeAccessToken(ctx, who, hangar.NewAccessToken{Name: "board", Roles: who.Roles, Until: c.clock().Add(time.Hour)}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	c.must(c.service.RevokeAccessToken(ctx, who, token.ID, nil, keep(&token)))
-	if _, err := c.service.ResetPassword(ctx, c.who, pilot); err != nil {
+	if _, err := c.service.ResetPassword(ctx, c.who, pilot, nil); err != nil {
 		t.Fatal(err)
 	}
 	var m techlog.Member

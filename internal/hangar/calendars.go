@@ -27,8 +27,8 @@ type NewCalendarFeed struct {
 }
 
 // MakeCalendarFeed makes a calendar, and gives the secret of its address, which is not kept. Only a person makes calendars,
-// as they end with the person's membership. Kinds forbidden, invalid, not-found (the aircraft).
-func (s *Service) MakeCalendarFeed(ctx context.Context, who techlog.Principal, n NewCalendarFeed) (techlog.CalendarFeed, string, error) {
+// as they end with the person's membership. Kinds forbidden, invalid, not-found (the aircraft), conflict (sent again).
+func (s *Service) MakeCalendarFeed(ctx context.Context, who techlog.Principal, n NewCalendarFeed, once *Once) (techlog.CalendarFeed, string, error) {
 	var f techlog.CalendarFeed
 	if who.Person.IsZero() {
 		return f, "", techlog.Errorf(techlog.KindForbidden, "a program makes no calendars: a person must")
@@ -44,10 +44,10 @@ func (s *Service) MakeCalendarFeed(ctx context.Context, who techlog.Principal, n
 	secret := NewSecret()
 	digest, _ := SecretDigest(secret)
 	f = techlog.CalendarFeed{ID: s.newID(), Name: name, Aircraft: n.Aircraft, Maker: who.Person, MadeAt: at.UTC().Truncate(time.Microsecond)}
-	_, err := s.store.Change(ctx, Scope{Organization: who.Organization, By: who.Name, At: at}, func(_ context.Context, tx Tx) ([]byte, error) {
+	err := s.makeSecret(ctx, who, at, once, func(_ context.Context, tx Tx) error {
 		tx.AddCalendarFeed(f, digest)
 		tx.Emit(techlog.Event{ID: s.newID(), Kind: "calendar.made", Aircraft: f.Aircraft, Subject: f.ID, At: at})
-		return nil, nil
+		return nil
 	})
 	return f, secret, err
 }

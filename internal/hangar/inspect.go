@@ -22,9 +22,14 @@ func isTest(inspection string) bool {
 // vorCheck is the operational check of the VOR receivers (14 CFR 91.171), which is no maintenance.
 const vorCheck = "vor-check"
 
+// signatures is where those about a squawk are read: a transaction, or the store.
+type signatures interface {
+	Signatures(ctx context.Context, aircraft, squawk techlog.ID) ([]techlog.Signature, error)
+}
+
 // readDispositions finds out which deferred squawks were carried on at this inspection: inspected and determined anew, by a
 // signature that names it, since it was completed. What was only found at it has been deferred as it should be.
-func (d *draft) readDispositions(ctx context.Context, tx Tx) error {
+func (d *draft) readDispositions(ctx context.Context, from signatures) error {
 	act := &d.record.Act
 	d.disposed = map[techlog.ID]bool{}
 	if act.Action != actInspect || isTest(act.Inspection) {
@@ -35,7 +40,7 @@ func (d *draft) readDispositions(ctx context.Context, tx Tx) error {
 		if q.Deferral == nil || q.Deferral.Signature.IsZero() || d.dayOf(q.Deferral.DeterminedAt) < act.Completed {
 			continue
 		}
-		signatures, err := tx.Signatures(ctx, q.Aircraft, q.ID)
+		signatures, err := from.Signatures(ctx, q.Aircraft, q.ID)
 		if err != nil {
 			return err
 		}

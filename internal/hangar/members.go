@@ -165,32 +165,32 @@ func (s *Service) alter(ctx context.Context, who techlog.Principal, person techl
 // ResetPassword gives the secret of a link with which a member sets the password anew. Whoever is in another
 // organization, too, is not in one administrator's hands: then only whoever runs the server can. Kinds forbidden,
 // not-found, conflict.
-func (s *Service) ResetPassword(ctx context.Context, who techlog.Principal, person techlog.ID) (string, error) {
+func (s *Service) ResetPassword(ctx context.Context, who techlog.Principal, person techlog.ID, once *Once) (string, error) {
 	if err := who.Require(techlog.KeepPeople); err != nil {
 		return "", err
 	}
 	at := s.now()
 	var secret string
-	_, err := s.store.Change(ctx, Scope{Organization: who.Organization, By: who.Name, At: at}, func(ctx context.Context, tx Tx) ([]byte, error) {
+	err := s.makeSecret(ctx, who, at, once, func(ctx context.Context, tx Tx) error {
 		m, err := tx.Member(ctx, person)
 		if err != nil {
-			return nil, err
+			return err
 		}
 		if !m.Lasts() {
-			return nil, techlog.Errorf(techlog.KindConflict, "the membership has ended")
+			return techlog.Errorf(techlog.KindConflict, "the membership has ended")
 		}
 		elsewhere, err := tx.WasElsewhere(ctx, person)
 		if err != nil {
-			return nil, err
+			return err
 		}
 		if elsewhere {
-			return nil, techlog.Errorf(techlog.KindConflict, "this account is not this organization's alone: ask whoever runs the server for the link")
+			return techlog.Errorf(techlog.KindConflict, "this account is not this organization's alone: ask whoever runs the server for the link")
 		}
 		link, made := NewPasswordLink(person, at, ResetLink, false)
 		secret = made
 		tx.AddPasswordLink(link)
 		tx.NoteSecurity(techlog.SecurityEvent{ID: s.newID(), Person: person, Kind: techlog.PasswordLinkMade, About: m.Name, By: who.Name, At: at})
-		return nil, nil
+		return nil
 	})
 	return secret, err
 }

@@ -1,6 +1,7 @@
 package hangar
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"strings"
@@ -31,8 +32,8 @@ type NewAccessToken struct {
 }
 
 // MakeAccessToken makes a token, and gives its secret, which is not kept. Only a person makes tokens, and none wider than
-// the person is. Kinds forbidden, invalid.
-func (s *Service) MakeAccessToken(ctx context.Context, who techlog.Principal, n NewAccessToken) (techlog.AccessToken, string, error) {
+// the person is. Sent again, it makes none: the secret has been given. Kinds forbidden, invalid, conflict (sent again).
+func (s *Service) MakeAccessToken(ctx context.Context, who techlog.Principal, n NewAccessToken, once *Once) (techlog.AccessToken, string, error) {
 	var t techlog.AccessToken
 	if who.Person.IsZero() {
 		return t, "", techlog.Errorf(techlog.KindForbidden, "a program makes no tokens: a person must")
@@ -49,13 +50,35 @@ func (s *Service) MakeAccessToken(ctx context.Context, who techlog.Principal, n 
 		ID: s.newID(), Name: strings.TrimSpace(n.Name), Maker: who.Person, Own: n.Own, Roles: sortedRoles(n.Roles), Scope: n.Scope,
 		MadeAt: at, Until: n.Until.UTC().Truncate(time.Microsecond),
 	}
-	_, err := s.store.Change(ctx, Scope{Organization: who.Organization, By: who.Name, At: at}, func(_ context.Context, tx Tx) ([]byte, error) {
+	err := s.makeSecret(ctx, who, at, once, func(_ context.Context, tx Tx) error {
 		tx.AddAccessToken(t, digest)
 		tx.NoteSecurity(techlog.SecurityEvent{ID: s.newID(), Person: who.Person, Kind: techlog.TokenMade, About: t.Name, By: who.Name, At: at})
 		tx.Emit(techlog.Event{ID: s.newID(), Kind: "token.made", Subject: t.ID, At: at})
-		return nil, nil
+		return nil
 	})
 	return t, secret, err
+}
+
+// makeSecret runs a change that makes a secret, which whoever asks is given and nobody else: once, even where the request
+// is sent again.
+func (s *Service) makeSecret(ctx context.Context, who techlog.Principal, at time.Time, once *Once, f func(context.Context, Tx) error) error {
+	mine := s.newMark()
+	scope := Scope{Organization: who.Organization, By: who.Name, At: at, Once: once}
+	answer, err := s.store.Change(ctx, scope, func(ctx context.Context, tx Tx) ([]byte, error) {
+		return mine, f(ctx, tx)
+	})
+	return givenOnce(mine, answer, err)
+}
+
+// newMark is what is kept with a request that makes a secret, in place of an answer that would hold it.
+func (s *Service) newMark() []byte { return []byte(`"` + s.newID().String() + `"`) }
+
+// givenOnce refuses a request whose twin has made the secret: that one's mark is kept, and the secret is not.
+func givenOnce(mine, answer []byte, err error) error {
+	if err == nil && !bytes.Equal(mine, answer) {
+		return techlog.Errorf(techlog.KindConflict, "this has been done already: the secret was given then, and is not kept")
+	}
+	return err
 }
 
 // fitToken refuses a token that is wider than its maker, or lasts too long.

@@ -47,7 +47,7 @@ func (s *Service) Deliveries(ctx context.Context, who techlog.Principal, id tech
 
 // MakeWebhook has events sent to an address from now on, and gives the secret that they are signed with. Kinds forbidden,
 // invalid, conflict.
-func (s *Service) MakeWebhook(ctx context.Context, who techlog.Principal, w techlog.Webhook) (techlog.Webhook, string, error) {
+func (s *Service) MakeWebhook(ctx context.Context, who techlog.Principal, w techlog.Webhook, once *Once) (techlog.Webhook, string, error) {
 	if err := who.Require(techlog.KeepWebhooks); err != nil {
 		return w, "", err
 	}
@@ -66,11 +66,11 @@ func (s *Service) MakeWebhook(ctx context.Context, who techlog.Principal, w tech
 	secret := techlog.WebhookSecret{ID: s.newID(), At: at}
 	var shown string
 	shown, secret.Sealed = s.sealer.NewSecret(who.Organization, w.ID, secret.ID)
-	_, err = s.store.Change(ctx, Scope{Organization: who.Organization, By: who.Name, At: at}, func(_ context.Context, tx Tx) ([]byte, error) {
+	err = s.makeSecret(ctx, who, at, once, func(_ context.Context, tx Tx) error {
 		tx.AddWebhook(w)
 		tx.AddWebhookSecret(w.ID, secret, at)
 		tx.Emit(techlog.Event{ID: s.newID(), Kind: "webhook.made", Subject: w.ID, At: at})
-		return nil, nil
+		return nil
 	})
 	return w, shown, err
 }
@@ -118,13 +118,14 @@ func (s *Service) changeWebhook(ctx context.Context, who techlog.Principal, id t
 
 // RenewWebhookSecret makes a new secret, and gives it. Deliveries are signed with the older one as well for a day, or until
 // EndOldWebhookSecrets. Kinds forbidden, not-found, conflict.
-func (s *Service) RenewWebhookSecret(ctx context.Context, who techlog.Principal, id techlog.ID) (techlog.Webhook, string, error) {
+func (s *Service) RenewWebhookSecret(ctx context.Context, who techlog.Principal, id techlog.ID, once *Once) (techlog.Webhook, string, error) {
 	at := s.now()
 	secret := techlog.WebhookSecret{ID: s.newID(), At: at}
 	var shown string
 	shown, secret.Sealed = s.sealer.NewSecret(who.Organization, id, secret.ID)
 	var renewed techlog.Webhook
-	_, err := s.changeWebhook(ctx, who, id, nil, func(ctx context.Context, tx Tx, w techlog.Webhook) ([]byte, error) {
+	mine := s.newMark()
+	answer, err := s.changeWebhook(ctx, who, id, once, func(ctx context.Context, tx Tx, w techlog.Webhook) ([]byte, error) {
 		good, err := tx.WebhookSecrets(ctx, id)
 		if err != nil {
 			return nil, err
@@ -136,8 +137,9 @@ func (s *Service) RenewWebhookSecret(ctx context.Context, who techlog.Principal,
 		renewed.OldSecretsUntil = at.Add(overlap)
 		tx.AddWebhookSecret(id, secret, renewed.OldSecretsUntil)
 		tx.Emit(techlog.Event{ID: s.newID(), Kind: "webhook.secret-renewed", Subject: id, At: at})
-		return nil, nil
+		return mine, nil
 	})
+	err = givenOnce(mine, answer, err)
 	return renewed, shown, err
 }
 

@@ -40,7 +40,7 @@ func (h *handlers) ListCalendarFeeds(ctx context.Context, r server.ListCalendarF
 func (h *handlers) MakeCalendarFeed(ctx context.Context, r server.MakeCalendarFeedRequestObject) (server.MakeCalendarFeedResponseObject, error) {
 	f, secret, err := h.service.MakeCalendarFeed(ctx, callOf(ctx).who, hangar.NewCalendarFeed{
 		Name: r.Body.Name, Aircraft: techlog.ID(given(r.Body.Aircraft)),
-	})
+	}, nil)
 	return server.MakeCalendarFeed201JSONResponse{Feed: showCalendarFeed(f), Url: h.publicURL + "/v1/calendars/" + secret + icsFile}, err
 }
 

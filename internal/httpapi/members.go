@@ -105,7 +105,7 @@ func (h *handlers) ListMemberHistory(ctx context.Context, r server.ListMemberHis
 
 // ResetPassword implements server.StrictServerInterface.
 func (h *handlers) ResetPassword(ctx context.Context, r server.ResetPasswordRequestObject) (server.ResetPasswordResponseObject, error) {
-	link, err := h.service.ResetPassword(ctx, callOf(ctx).who, techlog.ID(r.Person))
+	link, err := h.service.ResetPassword(ctx, callOf(ctx).who, techlog.ID(r.Person), nil)
 	return server.ResetPassword201JSONResponse{Link: link}, err
 }
 
@@ -147,7 +147,7 @@ func (h *handlers) MakeToken(ctx context.Context, r server.MakeTokenRequestObjec
 	if r.Body.Actions != nil {
 		entry.Scope = techlog.Scope{Limited: true, Actions: each(*r.Body.Actions, func(a server.Action) techlog.Action { return techlog.Action(a) })}
 	}
-	t, secret, err := h.service.MakeAccessToken(ctx, callOf(ctx).who, entry)
+	t, secret, err := h.service.MakeAccessToken(ctx, callOf(ctx).who, entry, nil)
 	return server.MakeToken201JSONResponse{Token: showToken(t), Secret: secret}, err
 }
 

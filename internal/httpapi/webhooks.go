@@ -32,7 +32,7 @@ func (h *handlers) ListWebhooks(ctx context.Context, r server.ListWebhooksReques
 func (h *handlers) MakeWebhook(ctx context.Context, r server.MakeWebhookRequestObject) (server.MakeWebhookResponseObject, error) {
 	w, secret, err := h.service.MakeWebhook(ctx, callOf(ctx).who, techlog.Webhook{
 		URL: r.Body.Url, Kinds: given(r.Body.Kinds), Aircraft: techlog.ID(given(r.Body.Aircraft)),
-	})
+	}, nil)
 	return server.MakeWebhook201JSONResponse{
 		Body:    server.MadeWebhook{Webhook: showWebhook(w), Secret: secret},
 		Headers: server.MakeWebhook201ResponseHeaders{Location: new("/v1/webhooks/" + w.ID.String()), ETag: new(etag(w.Version))},
@@ -77,7 +77,7 @@ func showWebhook(w techlog.Webhook) server.Webhook {
 
 // RenewWebhookSecret implements server.StrictServerInterface.
 func (h *handlers) RenewWebhookSecret(ctx context.Context, r server.RenewWebhookSecretRequestObject) (server.RenewWebhookSecretResponseObject, error) {
-	w, secret, err := h.service.RenewWebhookSecret(ctx, callOf(ctx).who, techlog.ID(r.Webhook))
+	w, secret, err := h.service.RenewWebhookSecret(ctx, callOf(ctx).who, techlog.ID(r.Webhook), nil)
 	return server.RenewWebhookSecret201JSONResponse{Webhook: showWebhook(w), Secret: secret}, err
 }
 

@@ -18,6 +18,7 @@ type told struct {
 	Until  time.Time
 	AsOf   time.Time
 	Why    []reason
+	Sun    *sunView // how light it is on its day; nil: that is not drawn
 
 	Blocks   []techlog.Block // that hold the flight, whatever the verdict
 	Overlaps []techlog.ID    // other flights that are planned with the aircraft at the same time
@@ -56,6 +57,7 @@ func (p *pages) tell(held hangar.HeldFlight, zone *time.Location, open *hangar.D
 		leg := &held.Flight.Legs[i]
 		legs[i] = told{
 			Zone: zone, Number: i + 1, Answer: a, From: leg.Departs.In(zone), Until: leg.Arrives.In(zone), AsOf: p.Now().In(zone), Why: reasons(a, ids, about),
+			Sun: sunOf(leg, zone, i+1),
 		}
 		if len(held.Answers) > 1 {
 			legs[i].Leg = placeOf(leg.From) + " to " + placeOf(leg.To)

@@ -21,6 +21,7 @@ func (p *pages) figureRoutes() {
 	p.acting("GET /aircraft/{aircraft}/meters", p.showMeters)
 	p.acting("POST /aircraft/{aircraft}/meters", p.enterMeters)
 	p.acting("GET /due", p.showFleetDue)
+	p.acting("GET /availability", p.showAvailability)
 }
 
 // picture puts a picture into a page.

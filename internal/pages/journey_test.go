@@ -93,7 +93,7 @@ func sights(t *testing.T, c *club) [][2]string {
 	}
 	held := works[0].Holds[0].ID
 	deferred := works[slices.IndexFunc(works, func(w hangar.Work) bool { return w.Squawk.State == techlog.Deferred })]
-	return append(figureSights(t, byMark), [][2]string{
+	return append(append(c.signingSights(byMark), figureSights(t, byMark)...), [][2]string{
 		{"fleet", "/"},
 		{"fleet ifr", "/?rules=ifr&nav=vor"},
 		{"clear", aircraft("N012TW")},
@@ -120,6 +120,24 @@ func sights(t *testing.T, c *club) [][2]string {
 		{"station untouched", c.walked(byMark["N012TW"].ID) + "?station=left-wing"},
 		{"review", c.walked(byMark["N012TW"].ID) + "/review"},
 		{"blocked", aircraft("N034TW")},
+		{"people", "/people"},
+		{"person", "/people/" + c.memberOf(mechanic).Person.String()},
+		{"person who left", "/people/" + c.left().String()},
+		{"certificates", "/certificates"},
+		{"certificate", "/certificates/" + c.certificateOf(mechanic).ID.String()},
+		{"which certificate", "/people/" + c.memberOf(pilot).Person.String() + "/certificates/new"},
+		{"new certificate", "/people/" + c.memberOf(pilot).Person.String() + "/certificates/new?kind=pilot"},
+		{"bases", "/settings/bases"},
+		{"base", "/settings/bases/" + byMark["N012TW"].Base.String()},
+		{"own rules", "/settings/rules"},
+		{"own rule", "/settings/rules/" + c.ownRule()},
+		{"warnings", "/settings/warnings"},
+		{"calendars", "/settings/calendars"},
+		{"tokens", "/settings/tokens"},
+		{"webhooks", "/settings/webhooks"},
+		{"webhook", "/settings/webhooks/" + c.hook().String()},
+		{"notices", "/you/notices"},
+		{"security", "/you/security"},
 		{"more", "/more"},
 		{"kept on this phone", "/outbox"},
 		{"no network", "/no-network"},

@@ -18,9 +18,21 @@ type further struct {
 // furtherPages are the pages behind "More", group by group, in the order in which they are shown.
 var furtherPages = []further{
 	{"The fleet", "/due", "What comes due", "Inspections, directives, parts: the most pressing first, with the flight on which each runs out.", ""},
+	{"The fleet", "/availability", "Availability", "How free each aircraft is on the coming days, and what takes the rest.", ""},
+	{"The fleet", "/deferred", "Deferred and placarded", "What is out of use in the fleet, until when, and which parts are awaited.", ""},
 	{"You", "/organization", "You and where you act", "Change to another club or school, or sign out.", ""},
+	{"You", "/you/notices", "Notices by mail", "What you hear of, and when: quiet hours and a digest.", ""},
+	{"You", "/you/security", "Signing in and security", "Sessions, password, passkeys, and what happened to your account.", ""},
 	{"You", "/outbox", "Kept on this phone", "What waits to be sent, what can be read without network, and how to delete it.", ""},
 	{"Rules", "/rules", "The book of rules", "Every clause that answers rest on, with its paragraph and the stories that hold it.", ""},
+	{"Rules", "/settings/rules", "The organization's own rules", "What your manual asks beyond the regulation.", ""},
+	{"People", "/people", "People", "Who is in the organization, and as what.", ""},
+	{"People", "/certificates", "Certificates", "What everybody holds, that first which runs out soonest.", ""},
+	{"Organization", "/settings/bases", "Bases", "Where aircraft stand, and which clock goes there.", ""},
+	{"Organization", "/settings/warnings", "Warnings ahead", "How many days before something runs out people are told.", ""},
+	{"Organization", "/settings/calendars", "Calendars", "Addresses for calendar programs.", techlog.KeepTokens},
+	{"Organization", "/settings/tokens", "Tokens for programs", "What other programs present to read and write here.", techlog.KeepTokens},
+	{"Organization", "/settings/webhooks", "Webhooks", "Programs elsewhere that are told of what happens.", techlog.KeepWebhooks},
 }
 
 // furtherGroup is a heading with what stands under it.

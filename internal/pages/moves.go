@@ -14,6 +14,8 @@ import (
 type movesView struct {
 	Confirm   bool
 	Reopen    bool
+	Expect    bool
+	Expected  string        // day on which it is expected to be worked off
 	Others    []hangar.Work // open squawks of the aircraft that say the same of the same
 	Installed []subject
 	Parts     []subject
@@ -28,7 +30,7 @@ type movesView struct {
 }
 
 // Any reports whether there is anything to do.
-func (m movesView) Any() bool { return m.Confirm || m.Reopen }
+func (m movesView) Any() bool { return m.Confirm || m.Reopen || m.Expect }
 
 // Fault is what is wrong with a field.
 func (m movesView) Fault(field string) *casefile.Fault { return faultOf(m.Faults, field) }
@@ -37,7 +39,11 @@ func (m movesView) Fault(field string) *casefile.Fault { return faultOf(m.Faults
 func (p *pages) offerMoves(v *visit, view *storyView, works []hangar.Work) {
 	q, m := &view.Squawk, &view.Moves
 	m.Confirm = q.State == techlog.Reported && v.who.May(techlog.ConfirmSquawk)
-	m.Reopen = q.State == techlog.Closed && v.who.May(techlog.ReopenSquawk)
+	m.Reopen = q.State != techlog.Reported && v.who.May(techlog.ReopenSquawk)
+	m.Expect = q.Open() && v.who.May(techlog.ConfirmSquawk)
+	if e := q.Expected; e != nil && m.Step != string(techlog.StepExpect) {
+		m.Expected = e.On
+	}
 	if m.Once == "" {
 		m.Once = newOnce()
 	}
@@ -59,7 +65,7 @@ func (p *pages) offerMoves(v *visit, view *storyView, works []hangar.Work) {
 	}
 }
 
-// moveSquawk confirms a squawk, closes it as a duplicate, or reopens it. Whoever has not seen its newest version is shown
+// moveSquawk confirms a squawk, closes it as a duplicate, says when it is expected to be worked off, or reopens it. Whoever has not seen its newest version is shown
 // that first.
 func (p *pages) moveSquawk(v *visit) error {
 	id, err := v.named("squawk")
@@ -70,13 +76,19 @@ func (p *pages) moveSquawk(v *visit) error {
 	if err != nil {
 		return &techlog.Error{Kind: kindSyntax, Says: "the form does not say which version of the squawk was seen", Cause: err}
 	}
-	form := movesView{Step: v.form.Get("step"), Kind: v.form.Get("kind"), About: v.form.Get("about"), Words: v.text("words")}
+	form := movesView{Step: v.form.Get("step"), Kind: v.form.Get("kind"), About: v.form.Get("about"), Words: v.text("words"), Expected: v.form.Get("expected")}
+	before, err := p.Service.Squawk(v, v.who, id)
+	if err != nil {
+		return err
+	}
 	m := hangar.Move{Squawk: id, Version: version, Step: techlog.SquawkStep(form.Step), Words: form.Words}
 	switch m.Step {
 	case techlog.StepConfirm:
 		m.About = subjected(form.Kind, form.About)
 	case techlog.StepDuplicate:
 		m.Of, _ = techlog.ParseID(v.form.Get("of")) // the zero identifier is refused by name
+	case techlog.StepExpect:
+		m.Expected = form.Expected
 	default: // it is about no other
 	}
 	_, err = kept[techlog.ID](p.Service.MoveSquawk(v, v.who, m, v.once("", nil), keep(func(f hangar.FiledSquawk) techlog.ID { return f.Squawk.ID })))
@@ -88,7 +100,10 @@ func (p *pages) moveSquawk(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.goTo("/squawks/" + id.String() + "#story")
+	if before.Squawk.Version != version {
+		return v.goTo("/squawks/" + id.String() + "#story") // a form that was sent again
+	}
+	return v.goTo(leadsBack(&before.Squawk, &m))
 }
 
 func subjected(kind, about string) *hangar.Subjected {

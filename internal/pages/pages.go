@@ -22,6 +22,7 @@ import (
 	"time"
 
 	"tiedown/internal/hangar"
+	"tiedown/internal/messenger"
 	"tiedown/internal/people"
 	"tiedown/internal/techlog"
 )
@@ -40,14 +41,17 @@ type Door interface {
 
 // Settings are what the pages are made of.
 type Settings struct {
-	Service  *hangar.Service
-	People   *people.People
-	Door     Door
-	API      http.Handler // answers whatever is no page
-	Log      *slog.Logger
-	Now      func() time.Time  // the clock
-	NewID    func() techlog.ID // gives identifiers in the order of time
-	Provider bool              // whether people may sign in by way of another provider of identity
+	Service   *hangar.Service
+	People    *people.People
+	Door      Door
+	API       http.Handler // answers whatever is no page
+	Log       *slog.Logger
+	Now       func() time.Time     // the clock
+	NewID     func() techlog.ID    // gives identifiers in the order of time
+	Messenger *messenger.Messenger // says what people want to be told
+	PublicURL string               // where people reach the pages, without a slash at its end: for what is printed and handed over
+
+	Provider bool // whether people may sign in by way of another provider of identity
 }
 
 // limit bounds the time for one page. One with a photo may take longer.
@@ -100,11 +104,16 @@ func (p *pages) routes() {
 	p.rampRoutes()
 	p.walkaroundRoutes()
 	p.hangarRoutes()
+	p.signingRoutes()
+	p.paperRoutes()
 	p.deskRoutes()
 	p.offlineRoutes()
 	p.planRoutes()
 	p.figureRoutes()
 	p.rulesRoutes()
+	p.peopleRoutes()
+	p.settingsRoutes()
+	p.ownRoutes()
 }
 
 // doorRoutes are those by which people come in, and what is theirs.

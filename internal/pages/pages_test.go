@@ -26,6 +26,8 @@ func TestWhoIsNotSignedInIsAskedTo(t *testing.T) {
 		"/", "/a/N012TW", "/aircraft/" + id, "/aircraft/" + id + "/squawk", "/squawks", "/squawks/" + id, "/board", "/week?x=1", "/flights/" + id,
 		"/organization", "/more", "/outbox", "/flights/new?aircraft=" + id, "/flights/" + id + "/change", "/series/" + id, "/aircraft/" + id + "/blocks", "/blocks/" + id,
 		"/rules?q=radio", "/rules/requirements/91.205-b-1",
+		"/deferred", "/a?registration=N012TW", "/aircraft/" + id + "/deferred", "/aircraft/" + id + "/code", "/aircraft/" + id + "/inspections",
+		"/aircraft/" + id + "/sign/annual-inspection", "/squawks/" + id + "/sign/work",
 	} {
 		got := c.visitor().get(path)
 		if want := "/sign-in?next=" + url.QueryEscape(path); got.status != http.StatusSeeOther || got.header.Get("Location") != want {
@@ -33,7 +35,7 @@ func TestWhoIsNotSignedInIsAskedTo(t *testing.T) {
 		}
 	}
 	for _, path := range []string{
-		"/aircraft/" + id + "/squawk", "/squawks/" + id + "/notes", "/squawks/" + id + "/photos", "/organization", "/sign-out",
+		"/aircraft/" + id + "/squawk", "/squawks/" + id + "/notes", "/squawks/" + id + "/photos", "/organization", "/sign-out", "/squawks/" + id + "/sign/work",
 		"/flights/new", "/flights/" + id + "/change", "/flights/" + id + "/move", "/flights/" + id + "/cancel", "/flights/" + id + "/restore", "/flights/" + id + "/shown",
 		"/series/" + id + "/cancel", "/series/" + id + "/restore", "/aircraft/" + id + "/blocks", "/blocks/" + id, "/blocks/" + id + "/cancel", "/blocks/" + id + "/again",
 	} {
@@ -209,6 +211,8 @@ func TestAnotherOrganizationsPagesDoNotExist(t *testing.T) {
 	for path, id := range map[string]string{
 		"/aircraft/%": aircraft.String(), "/aircraft/%/squawk": aircraft.String(), "/squawks/%": squawk.String(), "/flights/%": flight.String(), "/a/%": "N012TW",
 		"/flights/%/change": flight.String(), "/series/%": c.weekly(aircraft, base).String(), "/aircraft/%/blocks": aircraft.String(), "/blocks/%": c.blockOf(aircraft).String(),
+		"/aircraft/%/deferred": aircraft.String(), "/aircraft/%/code": aircraft.String(), "/aircraft/%/inspections": aircraft.String(),
+		"/aircraft/%/sign/annual-inspection": aircraft.String(), "/squawks/%/sign/work": squawk.String(),
 	} {
 		theirs, nobodys := v.get(strings.Replace(path, "%", id, 1)), v.get(strings.Replace(path, "%", nothing, 1))
 		if strings.HasPrefix(path, "/a/") {
@@ -221,7 +225,7 @@ func TestAnotherOrganizationsPagesDoNotExist(t *testing.T) {
 			t.Errorf("%s of one's own: %d", path, got.status)
 		}
 	}
-	for _, path := range []string{"/", "/squawks", "/board", "/week"} {
+	for _, path := range []string{"/", "/squawks", "/board", "/week", "/deferred"} {
 		if got := v.get(path); got.status != http.StatusOK || strings.Contains(got.body, "N012TW") || !strings.Contains(got.body, `class="empty"`) {
 			t.Errorf("%s: %d, with another's records or without a word", path, got.status)
 		}

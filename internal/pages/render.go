@@ -50,7 +50,7 @@ const (
 )
 
 // shared names the templates that every page may use.
-var shared = []string{"layout", "parts", "pictures"}
+var shared = []string{"layout", "parts", "pictures", "signatures", "office"}
 
 func loadViews(a assets) views {
 	base := template.New("").Funcs(functions(a))
@@ -93,6 +93,8 @@ func functions(a assets) template.FuncMap {
 		"cited":   func(row, citation string) rulePart { return rulePart{citation, rulePath(row)} },
 		"colors":  func() []string { return sampleColors },
 		"lines":   func(s string) []string { return strings.Split(s, "\n") },
+		"inwords": inWords,
+		"full":    sentence,
 		"pair":    pair,
 		"split":   strings.Fields,
 		"more":    func(list []string, shown int) int { return len(list) - shown },

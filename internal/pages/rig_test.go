@@ -21,7 +21,9 @@ import (
 	"tiedown/internal/hangar"
 	"tiedown/internal/httpapi"
 	"tiedown/internal/identity"
+	"tiedown/internal/messenger"
 	"tiedown/internal/notice/live"
+	"tiedown/internal/notice/webhook"
 	"tiedown/internal/pages"
 	"tiedown/internal/people"
 	"tiedown/internal/postgres"
@@ -118,7 +120,7 @@ func (c *club) start(address string) {
 	c.people = people.New(people.Settings{Store: c.store, Hasher: identity.NewPasswords(light, 4), Keys: keys, Now: c.clock, NewID: newID})
 	c.service = hangar.New(hangar.Settings{
 		Store: c.store, Prover: c.people, Book: hangar.Book{Rules: book.Ruleset, Upkeep: book.Upkeep, Digest: book.Digest}, Now: c.clock, NewID: newID,
-		Files: c.store,
+		Files: c.store, Sealer: sealer(c.t), Targets: webhook.Targets{Resolver: nowhere{}},
 	})
 	log := slog.New(slog.NewTextHandler(c.log, &slog.HandlerOptions{Level: slog.LevelError}))
 	watch := live.NewWatch(c.store, time.Hour)
@@ -135,6 +137,9 @@ func (c *club) start(address string) {
 	api.Door = httpapi.NewDoor(api)
 	c.server.Config.Handler = c.line(pages.New(pages.Settings{
 		Service: c.service, People: c.people, Door: api.Door, API: httpapi.New(api), Log: log, Now: c.clock, NewID: newID,
+		PublicURL: address, Messenger: messenger.New(messenger.Settings{
+			Store: c.store, Records: c.store, Service: c.service, Now: c.clock, NewID: newID, PublicURL: address,
+		}),
 	}))
 	c.server.Start()
 }

@@ -202,6 +202,12 @@ type storyView struct {
 	Words    string
 	Faults   casefile.Faults
 	Moves    movesView
+
+	Acts     []openAct       // that may be signed, or will be
+	Signed   []signatureView // oldest first
+	New      *signatureView  // signed just now
+	Released string          // how many flights that released, in words
+	Undo     *undoView       // what was done just now; nil: nothing
 }
 
 // Fault is what is wrong with a field.
@@ -254,6 +260,10 @@ func (p *pages) story(v *visit, status int, id techlog.ID, view storyView) (err 
 		}
 	}
 	p.offerMoves(v, &view, works)
+	p.offerUndo(v, &view)
+	if err := p.offerSigning(v, &view); err != nil {
+		return err
+	}
 	title := "Squawk " + q.Label() + ", " + view.Aircraft.Registration
 	return p.showIn(v, status, "squawk", frame{Title: title, Here: "squawks", Page: &view, Live: announced, About: view.Aircraft.ID.String()})
 }

@@ -62,7 +62,10 @@ func (p *pages) showTrends(v *visit) error {
 
 func rowOf(s *casefile.TrendSeries) trendRow {
 	row := trendRow{Trend: s.Trend, Station: walkaround.Station(s.Trend.Station).Name()}
-	words := trendWords[s.Trend.State]
+	words, known := trendWords[s.Trend.State]
+	if !known {
+		words = trendWords["too-few"] // nothing is said of it
+	}
 	row.Level, row.Word = words.level, words.word
 	newest := *s
 	newest.Points = s.Points[max(0, len(s.Points)-pointsInRow):]

@@ -228,11 +228,14 @@ func (v *visit) text(field string) string {
 	return strings.ReplaceAll(v.form.Get(field), "\r\n", "\n")
 }
 
+// prose are the fields in which people write sentences.
+var prose = []string{"words", "found", "done", "entry", "data", "extent", "ground_tests", "parts_used", "parts_awaited"}
+
 // wrote is what somebody has written in a form, so that it is not lost where the form is refused.
 func (v *visit) wrote() []string {
 	var written []string
 	for _, field := range slices.Sorted(maps.Keys(v.form)) {
-		if said := strings.TrimSpace(v.form.Get(field)); said != "" && (field == "words" || strings.HasSuffix(field, ".note")) {
+		if said := strings.TrimSpace(v.form.Get(field)); said != "" && (slices.Contains(prose, field) || strings.HasSuffix(field, ".note")) {
 			written = append(written, said)
 		}
 	}

@@ -3,6 +3,7 @@ package papers
 import (
 	"fmt"
 	"image/color"
+	"strings"
 
 	"github.com/boombuler/barcode/qr"
 )
@@ -50,4 +51,32 @@ func (c *canvas) code(q code, square box) {
 			}
 		}
 	}
+}
+
+// Code is a QR code to be drawn on a screen or a page: dark squares on white, with the white border that it needs.
+type Code struct {
+	Side int    // of the whole, in modules, with its border
+	Path string // of the dark squares, as the data of a path (SVG), in modules from the upper left corner
+}
+
+// CodeOf makes the code of a text. An error says that the text is too long for one.
+func CodeOf(text string) (Code, error) {
+	q, err := encode(text)
+	if err != nil {
+		return Code{}, err
+	}
+	var path strings.Builder
+	for y := range q.side {
+		for x := 0; x < q.side; x++ {
+			n := 0
+			for x+n < q.side && q.dark(x+n, y) {
+				n++
+			}
+			if n > 0 {
+				fmt.Fprintf(&path, "M%d %dh%dv1h-%dz", x+quiet, y+quiet, n, n)
+				x += n
+			}
+		}
+	}
+	return Code{q.side + 2*quiet, path.String()}, nil
 }

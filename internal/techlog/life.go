@@ -121,6 +121,21 @@ func (s *Squawk) Take(step SquawkStep) error {
 	return nil
 }
 
+// WaitsFor says of a step that guards refuse whether time may open it: a condition is never deferred, and what no MEL has
+// deferred is never extended; but what has not been confirmed or worked on may still be.
+func (s *Squawk) WaitsFor(step SquawkStep) bool {
+	switch step {
+	case StepOutOfUse, StepDefer:
+		return s.Kind == "inoperative"
+	case StepExtend:
+		return underMEL.holds(s)
+	case StepFlown:
+		return s.Progress.Approved != nil
+	default:
+		return true
+	}
+}
+
 // Sign leaves what a signed act says with the squawk, which has been taken through its step. was is the deferral until
 // then, basis the citation of the path that a new one takes, and deferral its identifier.
 func (s *Squawk) Sign(act *casefile.Act, signature *Signature, was *Deferral, basis string, deferral ID) {
