@@ -91,7 +91,8 @@ func (s *Service) SignableOn(ctx context.Context, who techlog.Principal, squawk 
 	if err != nil {
 		return Signable{}, err
 	}
-	d.seen, d.record.Act.Inspection = &q, inspection
+	d.seen = &q
+	d.record.Act = d.deferralToCome(inspection)
 	if d.earlier, err = s.store.Signatures(ctx, who.Organization, q.Aircraft, squawk); err != nil {
 		return Signable{}, err
 	}
@@ -117,6 +118,19 @@ func (s *Service) SignableOn(ctx context.Context, who techlog.Principal, squawk 
 		}
 	}
 	return view, nil
+}
+
+// deferralToCome is as much of the deferral that might be signed next as bounds its end: discovered when it was reported,
+// removed as it was signed, extended as it is on record.
+func (d *draft) deferralToCome(inspection string) casefile.Act {
+	act := casefile.Act{Inspection: inspection, Discovered: d.dayOf(d.seen.ReportedAt)}
+	if out := d.seen.Progress.OutOfUse; out != nil {
+		act.RemovedOn = out.RemovedOn
+	}
+	if of := d.seen.Deferral; of != nil {
+		act.ExtendedUntil = of.ExtendedUntil
+	}
+	return act
 }
 
 // SignableInspections says which inspections and tests of an aircraft may be signed, and what one of the kind inspection that

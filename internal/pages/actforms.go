@@ -249,6 +249,23 @@ var actWords = map[string][]word{
 		{"airway-radial", "Over a landmark on an airway"},
 		{"dual-system", "Against each other"},
 	},
+	"step": {
+		{"report", "Reported"},
+		{"note", "Note"},
+		{"confirm", "Confirmed"},
+		{"duplicate", "Closed as a duplicate"},
+		{"expect", "Expected"},
+		{"out-of-use", "Put out of use"},
+		{"defer", "Deferred"},
+		{"extend", "Extended"},
+		{"carry-on", "Carried on"},
+		{"work", "Work"},
+		{"return-to-service", "Returned to service"},
+		{"check-flight", "Check flight"},
+		{"correct", "Correction"},
+		{"close", "Closed from paper"},
+		{"reopen", "Reopened"},
+	},
 	"part": {{"airframe", "Airframe"}, {"powerplant", "Powerplant"}, {"propeller", "Propeller"}, {"instrument", "Instrument"}, {"whole", "The whole aircraft"}},
 }
 

@@ -127,6 +127,8 @@ func sights(t *testing.T, c *club) [][2]string {
 		{"certificate", "/certificates/" + c.certificateOf(mechanic).ID.String()},
 		{"which certificate", "/people/" + c.memberOf(pilot).Person.String() + "/certificates/new"},
 		{"new certificate", "/people/" + c.memberOf(pilot).Person.String() + "/certificates/new?kind=pilot"},
+		{"keeping", "/settings/fleet"},
+		{"kept aircraft", "/settings/fleet/" + byMark["N012TW"].ID.String() + "?done=entered"},
 		{"bases", "/settings/bases"},
 		{"base", "/settings/bases/" + byMark["N012TW"].Base.String()},
 		{"own rules", "/settings/rules"},

@@ -28,6 +28,7 @@ var furtherPages = []further{
 	{"Rules", "/settings/rules", "The organization's own rules", "What your manual asks beyond the regulation.", ""},
 	{"People", "/people", "People", "Who is in the organization, and as what.", ""},
 	{"People", "/certificates", "Certificates", "What everybody holds, that first which runs out soonest.", ""},
+	{"Organization", "/settings/fleet", "Keeping the fleet", "Enter an aircraft, its base and its checklist.", ""},
 	{"Organization", "/settings/bases", "Bases", "Where aircraft stand, and which clock goes there.", ""},
 	{"Organization", "/settings/warnings", "Warnings ahead", "How many days before something runs out people are told.", ""},
 	{"Organization", "/settings/calendars", "Calendars", "Addresses for calendar programs.", techlog.KeepTokens},

@@ -189,7 +189,7 @@ func TestWhateverTheOfficeWritesStaysText(t *testing.T) {
 	b.signIn(string(demo.Keeper))
 	for path, times := range map[string]int{
 		"/people": 2, "/people/" + person: 5, "/people/" + person + "/certificates/new": 1, "/certificates": 2, "/certificates/" + certificate: 3,
-		"/settings/bases": 1, "/settings/bases/" + base.String(): 0, "/settings/rules": 2, "/settings/rules/company-x": 1,
+		"/settings/bases": 1, "/settings/fleet": 1, "/settings/bases/" + base.String(): 0, "/settings/rules": 2, "/settings/rules/company-x": 1,
 		"/settings/tokens": 1, "/settings/calendars": 1, "/settings/webhooks": 0, "/settings/warnings": 0, "/you/security": 0, "/you/notices": 0,
 		"/rules?q=" + url.QueryEscape(markup): 0,
 	} {
@@ -234,7 +234,7 @@ func TestAnotherOrganizationsOfficeDoesNotExist(t *testing.T) {
 	v, own, nothing := c.signIn("somebody@other.example"), c.signIn(string(demo.Keeper)), newID()
 	for path, id := range map[string]techlog.ID{
 		"/people/%": person, "/people/%/certificates/new?kind=pilot": person, "/certificates/%": c.certificateOf(pilot).ID,
-		"/settings/bases/%": fleet[0].Base, "/settings/webhooks/%": hook,
+		"/settings/bases/%": fleet[0].Base, "/settings/fleet/%": fleet[0].ID, "/settings/webhooks/%": hook,
 	} {
 		theirs, nobodys := v.get(strings.Replace(path, "%", id.String(), 1)), v.get(strings.Replace(path, "%", nothing.String(), 1))
 		if theirs.status != http.StatusNotFound || nobodys.status != http.StatusNotFound || without(theirs.body) != without(nobodys.body) {
@@ -248,7 +248,7 @@ func TestAnotherOrganizationsOfficeDoesNotExist(t *testing.T) {
 		t.Errorf("another's rule: %d", got.status)
 	}
 	for path, theirs := range map[string]string{
-		"/certificates": "Wren", "/settings/bases": "WILLOW", "/settings/rules": "Two radios", "/settings/calendars": "N012TW", "/settings/tokens": "Wren",
+		"/certificates": "Wren", "/settings/bases": "WILLOW", "/settings/fleet": "N012TW", "/settings/rules": "Two radios", "/settings/calendars": "N012TW", "/settings/tokens": "Wren",
 		"/settings/webhooks": "booking.example", "/settings/warnings": "N012TW",
 	} {
 		if got := v.get(path); got.status != http.StatusOK || strings.Contains(got.body, theirs) || !strings.Contains(got.body, `class="empty"`) {
@@ -266,7 +266,7 @@ func TestStrangersInTheOffice(t *testing.T) {
 	for _, path := range []string{
 		"/people", "/people/" + id, "/people/" + id + "/certificates/new?kind=pilot", "/certificates", "/certificates/" + id, "/settings/bases",
 		"/settings/bases/" + id, "/settings/rules", "/settings/rules/company-x", "/settings/warnings", "/settings/calendars", "/settings/tokens",
-		"/settings/webhooks", "/settings/webhooks/" + id, "/you/notices", "/you/security",
+		"/settings/webhooks", "/settings/webhooks/" + id, "/you/notices", "/you/security", "/settings/fleet", "/settings/fleet/" + id,
 	} {
 		got := c.visitor().get(path)
 		if want := "/sign-in?next=" + url.QueryEscape(path); got.status != http.StatusSeeOther || got.header.Get("Location") != want {
@@ -276,7 +276,7 @@ func TestStrangersInTheOffice(t *testing.T) {
 	for _, path := range []string{
 		"/people", "/people/" + id, "/people/" + id + "/certificates/new", "/people/" + id + "/standings", "/certificates/" + id, "/settings/bases",
 		"/settings/bases/" + id, "/settings/rules", "/settings/warnings", "/settings/calendars", "/settings/tokens", "/settings/webhooks",
-		"/settings/webhooks/" + id, "/you/notices", "/you/security/sessions", "/you/security/password", "/you/security/codes", "/you/security/passkeys",
+		"/settings/webhooks/" + id, "/settings/fleet", "/settings/fleet/" + id, "/settings/fleet/" + id + "/checklist", "/you/notices", "/you/security/sessions", "/you/security/password", "/you/security/codes", "/you/security/passkeys",
 		"/you/security/passkeys/add", "/you/security/passkeys/" + id,
 	} {
 		if got := c.visitor().post(path, url.Values{"words": {"x"}}); got.status != http.StatusUnauthorized {

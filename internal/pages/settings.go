@@ -23,6 +23,7 @@ func (p *pages) settingsRoutes() {
 	p.acting("POST /settings/calendars", p.changeCalendars)
 	p.acting("GET /settings/tokens", p.showTokens)
 	p.acting("POST /settings/tokens", p.changeTokens)
+	p.keepingRoutes()
 	p.companyRoutes()
 	p.webhookRoutes()
 }

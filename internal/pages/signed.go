@@ -86,7 +86,7 @@ func said(a actField, value any, zone *time.Location) string {
 	case string:
 		if a.As == asLastDay {
 			if at, err := time.Parse(time.RFC3339, value); err == nil {
-				return moment(at.In(zone))
+				return lastDay(at.In(zone))
 			}
 		}
 		return inWords(a.Words, value)
@@ -108,6 +108,14 @@ func said(a actField, value any, zone *time.Location) string {
 		return words
 	}
 	return fmt.Sprint(value)
+}
+
+// lastDay is an end as people read it: of one at midnight, the day that it ends with.
+func lastDay(end time.Time) string {
+	if end.Hour() != 0 || end.Minute() != 0 || end.Second() != 0 {
+		return moment(end)
+	}
+	return end.Add(-time.Second).Format("Mon 2 Jan 2006, to midnight MST")
 }
 
 // shownView is what would be signed, with what it takes to sign it.

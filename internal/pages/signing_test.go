@@ -244,7 +244,11 @@ func TestAMechanicsPaperwork(t *testing.T) {
 		}
 	}
 	until := c.clock().AddDate(0, 0, 10).Format(time.DateOnly)
-	one.signs(path+"/sign/defer", url.Values{"considered": {c.label(other)}, "until": {until}})
+	deferral := one.write(path+"/sign/defer", url.Values{"considered": {c.label(other)}, "until": {until}})
+	if want := c.clock().AddDate(0, 0, 10).Format("Mon 2 Jan 2006") + ", to midnight C"; !strings.Contains(deferral.body, want) {
+		t.Errorf("it is not said that it lasts until %s: %s", want, deferral.body)
+	}
+	one.prove(deferral, password)
 	q := c.one(squawk)
 	if q.State != techlog.Deferred || q.Deferral.Until.In(chicago(t)).Format("2006-01-02 15:04") != c.clock().AddDate(0, 0, 11).Format("2006-01-02")+" 00:00" {
 		t.Fatalf("%+v", q.Deferral)
@@ -268,7 +272,7 @@ func TestAMechanicsPaperwork(t *testing.T) {
 		t.Errorf("%s, %v", held.Flight.Hold.Verdict, err)
 	}
 	story := one.get(path)
-	for _, want := range []string{"Returned to service, signed by Rowan Sedge", "Lamp, LL-4509", "Deferred, and determined to be no hazard, signed by Juniper Larkspur"} {
+	for _, want := range []string{"<strong>Returned to service</strong>", "Returned to service, signed by Rowan Sedge", "Lamp, LL-4509", "Deferred, and determined to be no hazard, signed by Juniper Larkspur"} {
 		if !strings.Contains(story.body, want) {
 			t.Errorf("the story does not have %s", want)
 		}
