@@ -84,7 +84,7 @@ func TestASquawkInThreeTaps(t *testing.T) {
 
 // Bars of what the pages of the ramp weigh and ask for on a slow line, at a first visit with nothing kept.
 const (
-	slowBytes    = 80_000
+	slowBytes    = 90_000
 	slowRequests = 4
 	slowShift    = 0.02 // a page comes in pieces: a word that is the last of one may move when its line goes on
 )
