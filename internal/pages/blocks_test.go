@@ -114,3 +114,45 @@ func (c *club) blockOf(aircraft techlog.ID) techlog.ID {
 		func(b hangar.BlockedAircraft) ([]byte, error) { return json.Marshal(b.Block.ID) })
 	return parsed(c.t, answer, err)
 }
+
+// TestWhatIsInTheWayIsToldBeforePlanning holds that judging a flight tells what is planned with its aircraft then and what keeps
+// it from flying, but not the flight itself that is changed; and that a flight moved to an aircraft which cannot make it
+// says why, and stays where it is.
+func TestWhatIsInTheWayIsToldBeforePlanning(t *testing.T) {
+	t.Parallel()
+	c := newClub(t)
+	base := c.base("WILLOW", "Willow")
+	aircraft, blocked := c.enter(base, "N012TW", "Tansy"), c.enter(base, "N014TW", "Tansy")
+	flight := c.plan(aircraft, base, 20, "Pattern work")
+	c.block(blocked, "Annual inspection.")
+	v := c.signIn(scheduler)
+	v.get("/flights/new")
+	if got := v.judge("/flights/new", c.planned(aircraft, 20.5, "A second")); !strings.Contains(got.body, "Another flight is planned with it then") || !strings.Contains(got.body, flight.String()) {
+		t.Errorf("what overlaps is not told: %s", got.body)
+	}
+	change := c.planned(aircraft, 20.5, "Later")
+	change.Set("version", "1")
+	if got := v.judge("/flights/"+flight.String()+"/change", change); got.status != http.StatusOK || strings.Contains(got.body, "Another flight is planned with it then") {
+		t.Errorf("a flight is in its own way: %d", got.status)
+	}
+	got := v.judge("/flights/new", c.planned(blocked, 20, "Anyway"))
+	for _, want := range []string{"Somebody keeps it from flying then", "Annual inspection.", "Plan it all the same: it is held"} {
+		if !strings.Contains(got.body, want) {
+			t.Errorf("judging does not say %s", want)
+		}
+	}
+	page := v.get("/flights/" + flight.String())
+	for _, want := range []string{"Other aircraft for it", "No other aircraft is free and may make it as it is.", "Annual inspection."} {
+		if !strings.Contains(page.body, want) {
+			t.Errorf("the flight does not say %s", want)
+		}
+	}
+	move := url.Values{"version": {"1"}, "aircraft": {newID().String()}, "once": {hidden(t, page, "once")}}
+	if got := v.post("/flights/"+flight.String()+"/move", move); got.status != http.StatusNotFound {
+		t.Errorf("to nobody's aircraft: %d", got.status)
+	}
+	move.Set("aircraft", "x")
+	if got := v.post("/flights/"+flight.String()+"/move", move); got.status != http.StatusUnprocessableEntity || !strings.Contains(got.body, "no aircraft is chosen") {
+		t.Errorf("to none: %d", got.status)
+	}
+}

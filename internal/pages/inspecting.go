@@ -49,7 +49,7 @@ func (p *pages) proposeInspection(v *visit, d *desk, set func(name, value string
 }
 
 // foundAirworthy is the statement that an aircraft was found airworthy, in the words of 14 CFR 43.11(a)(4), which are those of
-// annual and 100-hour inspections. Of the others nothing is proposed.
+// annual and 100-hour inspections (from memory: the table has the row, not its words). Of the others nothing is proposed.
 func foundAirworthy(inspection string) string {
 	if inspection != "annual-inspection" && inspection != "hundred-hour-inspection" {
 		return ""

@@ -344,6 +344,7 @@ func TestOnesOwnAccount(t *testing.T) {
 	t.Parallel()
 	c := newClub(t)
 	elsewhere, v := c.signIn(pilot), c.signIn(pilot)
+	elsewhere.get("/") // so that the server remembers the session for a while
 	page := v.get("/you/security")
 	if n := strings.Count(page.body, `name="session"`); n != 2 {
 		t.Fatalf("%d sessions", n)

@@ -239,7 +239,7 @@ func (w *planView) plan(now time.Time) hangar.FlightPlan {
 	if p.Rules != "vfr" && p.Rules != "ifr" {
 		w.Faults.Add("rules", "required", "nobody has said under which rules", "choose VFR or IFR")
 	}
-	if len(p.Purpose) > maxPurpose || strings.ContainsRune(p.Purpose, 0) {
+	if len(p.Purpose) > maxPurpose {
 		w.Faults.Add("purpose", "length", "it is longer than 500 bytes", "say it shorter")
 	}
 	a := w.aircraft()

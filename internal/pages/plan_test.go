@@ -376,8 +376,11 @@ func TestWhatIsAssumedIsSaidToBe(t *testing.T) {
 	v := c.signIn(pilot)
 	assumed := func(path string) string {
 		page := v.get(path)
-		_, rest, _ := strings.Cut(page.body, "Assumed, as nobody has said it:</b> ")
-		said, _, _ := strings.Cut(rest, "</p>")
+		_, rest, _ := strings.Cut(page.body, "Assumed:</b> ")
+		said, _, _ := strings.Cut(rest, "</span>")
+		if beside := strings.Contains(page.body, "<b>assumed</b>, not said"); beside != (said != "") {
+			t.Errorf("%s: the answer says that something is assumed: %v", path, beside)
+		}
 		return said
 	}
 	path := "/aircraft/" + aircraft.String()
@@ -428,4 +431,37 @@ func (c *club) weekly(aircraft, base techlog.ID) techlog.ID {
 		Repeat: hangar.Repeat{Every: "weeks", Interval: 1, Until: departs.AddDate(0, 0, 8).Format(time.DateOnly)},
 	}, nil, func(s hangar.PlannedSeries) ([]byte, error) { return json.Marshal(s.Series) })
 	return parsed(c.t, answer, err)
+}
+
+// TestBytesThatAreNoText holds that bytes that no record can keep are refused or taken as text in every field, and nothing fails.
+func TestBytesThatAreNoText(t *testing.T) {
+	t.Parallel()
+	c := newClub(t)
+	aircraft := c.enter(c.base("WILLOW", "Willow"), "N012TW", "Tansy")
+	v := c.signIn(scheduler)
+	for _, odd := range []string{"a\x00b", "a\xffb", "\xed\xa0\x80"} {
+		for _, field := range []string{"purpose", "from-0", "to-0", "to-0 named", "departs-0", "aircraft", "rules", "airspace", "occupants", "until", "skip"} {
+			v.get("/flights/new")
+			form := c.planned(aircraft, 20, "Pattern work")
+			name, named, _ := strings.Cut(field, " ")
+			form.Set(name, map[bool]string{true: "41.21, -95.48 " + odd, false: odd}[named != ""])
+			if name == "until" || name == "skip" {
+				form.Set("every", "weeks")
+			}
+			v.judge("/flights/new", form)
+			if got := v.post("/flights/new", form); got.status >= 500 || got.status == http.StatusSeeOther && name != "purpose" && name != "to-0" {
+				t.Errorf("%s: %q: %d %s", field, odd, got.status, got.body)
+			}
+		}
+		path := "/aircraft/" + aircraft.String() + "/blocks"
+		form := url.Values{"once": {hidden(t, v.get(path), "once")}, "kind": {"away"}, "words": {odd}, "from": {onTheWall(t, c.clock())}}
+		if got := v.post(path, form); got.status >= 500 {
+			t.Errorf("words of a block: %q: %d", odd, got.status)
+		}
+		for _, query := range []string{"/week?base=", "/week?from=", "/week?aircraft=", "/week?after=", "/board?base=", "/board?after=", "/flights/new?aircraft=", "/flights/new?rules="} {
+			if got := v.get(query + url.QueryEscape(odd)); got.status != http.StatusOK {
+				t.Errorf("%s%q: %d", query, odd, got.status)
+			}
+		}
+	}
 }

@@ -81,6 +81,13 @@ func functions(a assets) template.FuncMap {
 			}
 			return verdicts[parsed]
 		},
+		"verdicts": func() []verdictWords {
+			all := make([]verdictWords, 0, len(verdicts))
+			for _, v := range airworthiness.Verdicts() {
+				all = append(all, verdicts[v])
+			}
+			return all
+		},
 		"day":     func(t time.Time) string { return t.Format("Mon 2 Jan") },
 		"clock":   func(t time.Time) string { return t.Format("15:04") },
 		"moment":  moment,

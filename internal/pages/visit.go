@@ -171,7 +171,17 @@ func (v *visit) readForm() error {
 		return &techlog.Error{Kind: kindSyntax, Says: "the form cannot be read", Cause: err}
 	}
 	v.form = v.PostForm
+	for _, said := range v.form {
+		for i := range said {
+			said[i] = legible(said[i])
+		}
+	}
 	return nil
+}
+
+// legible leaves out the byte that no record can keep, and puts U+FFFD in place of those that are no text.
+func legible(said string) string {
+	return strings.ReplaceAll(strings.ToValidUTF8(said, "\uFFFD"), "\x00", "")
 }
 
 // upload is the file of a form, or nothing.
