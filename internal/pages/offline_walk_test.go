@@ -35,6 +35,7 @@ func TestAWalkaroundBeginsWithoutNetwork(t *testing.T) {
 	b.open(start) // another look makes another identifier, and fetches no station anew
 	c.network(false)
 	b.open(start)
+	b.until(`phone.recall("ahead ` + trainer.ID.String() + `").then(id => document.querySelector("form.begin").elements.walkaround.value === id)`)
 	b.click("input[name=moisture][value=no] + span")
 	b.press("form.begin button")
 	b.until(`location.search.startsWith("?station=")`)
