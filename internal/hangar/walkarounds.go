@@ -174,6 +174,26 @@ func (s *Service) Walkaround(ctx context.Context, who techlog.Principal, id tech
 	return viewOf(&r, composed), nil
 }
 
+// WalkaroundAhead shows a walkaround of an aircraft as it would begin now for no flight, so that a phone has its stations
+// before it begins: nothing of it is on record. What only a flight could settle applies. Kinds forbidden, not-found (the
+// aircraft), conflict (it has no checklist).
+func (s *Service) WalkaroundAhead(ctx context.Context, who techlog.Principal, start WalkaroundStart) (WalkaroundView, error) {
+	if err := who.Require(techlog.WalkAround); err != nil {
+		return WalkaroundView{}, err
+	}
+	list, err := s.Checklist(ctx, who, start.Aircraft)
+	switch {
+	case err != nil:
+		return WalkaroundView{}, err
+	case list.Made.Version == 0:
+		return WalkaroundView{}, noChecklist()
+	case len(list.Composed.Checks) == 0:
+		return WalkaroundView{}, nothingToCheck()
+	}
+	w := walkaround.Walkaround{ID: start.ID, Aircraft: start.Aircraft, State: walkaround.Walking, StartedBy: who.Name, StartedAt: s.now()}
+	return viewOf(&WalkaroundRecord{Walkaround: w}, list.Composed), nil
+}
+
 // FindingReport says of which finding a squawk is filed. What is not said is as the finding proposes.
 type FindingReport struct {
 	Walkaround techlog.ID

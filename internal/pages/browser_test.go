@@ -21,13 +21,16 @@ const patience = 6 * time.Minute
 
 // chromium is the browser that all tests share. A test that has none fails: Debian's package is chromium.
 var chromium = sync.OnceValues(func() (context.Context, error) {
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
-		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true),
-		chromedp.Flag("disable-quic", true))
-	allocator, _ := chromedp.NewExecAllocator(context.Background(), options...) // it ends with the program
+	allocator, _ := chromedp.NewExecAllocator(context.Background(), browserOptions()...) // it ends with the program
 	ctx, _ := chromedp.NewContext(allocator)
 	return ctx, chromedp.Do(ctx)
 })
+
+func browserOptions() []chromedp.ExecAllocatorOption {
+	return append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
+		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true),
+		chromedp.Flag("disable-quic", true))
+}
 
 // look is how a tab shows pages.
 type look struct {
@@ -253,6 +256,12 @@ func (b *tab) shoot(name string) {
 	b.t.Helper()
 	picture, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(100))
 	b.must(err)
+	b.keep(name, picture)
+}
+
+// keep keeps a picture, under its name.
+func (b *tab) keep(name string, picture []byte) {
+	b.t.Helper()
 	folder := filepath.Join("..", "..", "bin", "screenshots")
 	b.must(os.MkdirAll(folder, 0o755))
 	b.must(os.WriteFile(filepath.Join(folder, strings.ReplaceAll(name, " ", "-")+".png"), picture, 0o644))

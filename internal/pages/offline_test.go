@@ -398,6 +398,7 @@ func TestTheQueueIsItsPersons(t *testing.T) {
 	b.until(`document.querySelector(".waits").textContent === "1 to send"`)
 	eval[any](b, `{ const f = document.createElement("form"); f.method = "post"; f.action = "/sign-out"; document.body.append(f); f.submit(); } 0`)
 	b.until(`location.pathname === "/no-network"`)
+	b.soonSays("main", "You are not signed out yet.", "sign out again with network")
 	if n := eval[int](b, `phone.atHand().then(all => all.length)`, chromedp.EvalAwaitPromise); n != 0 {
 		t.Errorf("%d pages are left after signing out without network", n)
 	}

@@ -16,8 +16,9 @@ import (
 type startView struct {
 	Aircraft techlog.Aircraft
 	Zone     *time.Location
-	Checks   int // of its checklist; 0: it has none
-	Stations int
+	ID       techlog.ID // that a walkaround gets that begins here
+	Checks   int        // of its checklist; 0: it has none
+	Stations []walkaround.Station
 	Open     []walkaround.Walkaround
 	Last     *walkaround.Walkaround // the newest that was completed; nil: none
 	Flights  []techlog.Flight       // that it may be for
@@ -36,7 +37,7 @@ func (p *pages) showStart(v *visit) error {
 	if err != nil {
 		return err
 	}
-	view := startView{Once: newOnce(), May: v.who.May(techlog.WalkAround)}
+	view := startView{Once: newOnce(), May: v.who.May(techlog.WalkAround), ID: p.NewID()}
 	if view.Aircraft, err = p.Service.Aircraft(v, v.who, id); err != nil {
 		return err
 	}
@@ -50,11 +51,11 @@ func (p *pages) showStart(v *visit) error {
 		return err
 	}
 	view.Checks = len(list.Composed.Checks)
-	stations := map[walkaround.Station]bool{}
 	for i := range list.Composed.Checks {
-		stations[list.Composed.Checks[i].Station] = true
+		if station := list.Composed.Checks[i].Station; !slices.Contains(view.Stations, station) {
+			view.Stations = append(view.Stations, station)
+		}
 	}
-	view.Stations = len(stations)
 	earlier, err := p.Service.Walkarounds(v, v.who, hangar.WalkaroundFilter{Aircraft: id}, hangar.Page{Limit: walksShown})
 	if err != nil {
 		return err
@@ -90,6 +91,7 @@ func (p *pages) startWalkaround(v *visit) error {
 			return techlog.Errorf(techlog.KindNotFound, "there is no such flight")
 		}
 	}
+	start.ID, _ = techlog.ParseID(v.form.Get("walkaround")) // none: it gets one
 	begun, err := kept[techlog.ID](p.Service.StartWalkaround(v, v.who, start, v.once("", nil), keep(func(w hangar.WalkaroundView) techlog.ID {
 		return w.Walkaround.ID
 	})))
@@ -162,20 +164,25 @@ func (p *pages) walk(v *visit) (hangar.WalkaroundView, *walkView, error) {
 	if err != nil {
 		return w, nil, err
 	}
+	view, err := p.walkView(v, w)
+	return w, view, err
+}
+
+func (p *pages) walkView(v *visit, w hangar.WalkaroundView) (*walkView, error) {
 	a, err := p.Service.Aircraft(v, v.who, w.Walkaround.Aircraft)
 	if err != nil {
-		return w, nil, err
+		return nil, err
 	}
 	base, err := p.Service.Base(v, v.who, a.Base)
 	if err != nil {
-		return w, nil, err
+		return nil, err
 	}
 	view := &walkView{
 		PhotoLost: photoLost(v.URL.Query().Get("photo")),
 		Walk:      w.Walkaround, Mark: a.Registration, Zone: zoneOf(base), Once: newOnce(), Late: w.Walkaround.State == walkaround.Completed,
 	}
 	if err := p.photosOnWalk(v, w, view); err != nil {
-		return w, nil, err
+		return nil, err
 	}
 	for i := range w.Review.Standings {
 		s := &w.Review.Standings[i]
@@ -194,7 +201,7 @@ func (p *pages) walk(v *visit) (hangar.WalkaroundView, *walkView, error) {
 			view.Stations[at].Done++
 		}
 	}
-	return w, view, nil
+	return view, nil
 }
 
 // showWalkaround shows the station that the address names, or else the first at which something is left.
@@ -352,6 +359,10 @@ func (p *pages) review(v *visit, status int, faults casefile.Faults) error {
 	if err != nil {
 		return err
 	}
+	return p.reviewOf(v, status, w, walk, faults)
+}
+
+func (p *pages) reviewOf(v *visit, status int, w hangar.WalkaroundView, walk *walkView, faults casefile.Faults) error {
 	view := reviewView{walkView: walk, Faults: faults, May: v.who.May(techlog.WalkAround)}
 	for _, s := range w.Review.NotDone() {
 		if s.State != walkaround.Open {

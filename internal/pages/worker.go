@@ -28,6 +28,7 @@ func (p *pages) offlineRoutes() {
 	p.open("GET /no-network", p.showNoNetwork)
 	p.open("GET /outbox/pass", p.passOutbox)
 	p.acting("GET /outbox", p.showOutbox)
+	p.acting("GET /aircraft/{aircraft}/walkaround/ahead", p.showAhead)
 	p.mux.HandleFunc("GET /worker.js", p.whole("text/javascript; charset=utf-8", p.workerScript()))
 	p.mux.HandleFunc("GET /manifest.webmanifest", p.whole("application/manifest+json", manifest(p.assets)))
 }

@@ -28,6 +28,7 @@ self.phone = (() => {
   };
 
   const recall = (key) => within("state", "readonly", (s, give) => { s.get(key).onsuccess = (e) => give(e.target.result); });
+  const remember = (key, value) => within("state", "readwrite", (s) => { s.put(value, key); });
 
   // Who is here. A page tells in a header whom it was made for: nothing of one session is left for another.
   const pages = "kept pages";
@@ -176,13 +177,13 @@ self.phone = (() => {
 
   // add puts a form into the queue of whoever it was made for. A form of nobody who is known here is not taken: nothing is
   // ever sent under another name.
-  const add = async (path, multipart, entries) => {
+  const add = async (path, multipart, entries, later = "") => {
     const form = formOf(path);
     const token = (entries.find(([name]) => name === "form_token") || [])[1];
     const [, person, name] = (await recall("forms") || []).find(([known]) => known === token) || [];
     if (!form || !person) return null;
     const record = {
-      path, multipart, kind: form.kind, person, name, at: Date.now(), state: "waiting", tries: 0,
+      path, multipart, kind: form.kind, person, name, at: Date.now(), state: "waiting", tries: 0, later,
       entries: entries.filter(([n, value]) => n !== "form_token" && !(value instanceof File && value.size === 0)),
     };
     record.lane = `${form.of} ${form.kind === "start" ? valueOf(record, "walkaround") : form.record}`;
@@ -299,5 +300,5 @@ self.phone = (() => {
     return minutes < 2880 ? told(Math.floor(minutes / 60), "hour") : told(Math.floor(minutes / 1440), "day");
   };
 
-  return { words, age, noted, forget, here, keep, kept, atHand, fetchToKeep, pages, formOf, valueOf, add, all, change, flush, alone, heard };
+  return { words, age, noted, forget, here, recall, remember, keep, kept, atHand, fetchToKeep, pages, formOf, valueOf, add, all, change, flush, alone, heard };
 })();

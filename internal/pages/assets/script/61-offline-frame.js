@@ -19,6 +19,7 @@ const count = async () => {
   badge.textContent = said.join(", ");
   badge.classList.toggle("trouble", trouble > 0);
   badge.hidden = said.length === 0;
+  if (waiting) navigator.storage?.persist?.().catch(() => {}); // what waits is not to be thrown away for want of room
   return waiting;
 };
 
@@ -43,7 +44,7 @@ const sendWhatWaits = async () => {
   if (!waiting || !person) return;
   const outcome = await phone.flush(false);
   const left = await count();
-  if (outcome?.sent) say(`${outcome.sent === 1 ? "What waited is" : `${outcome.sent} things that waited are`} sent.`, "/outbox", "See it");
+  if (outcome?.sent && location.pathname !== "/outbox") say(`${outcome.sent === 1 ? "What waited is" : `${outcome.sent} things that waited are`} sent.`, "/outbox", "See it");
   if (outcome?.asks) say("Sign in to send what waits.", `/sign-in?next=${encodeURIComponent(location.pathname + location.search)}`, "Sign in");
   failed = outcome?.sent ? 0 : failed + 1;
   if (left && !outcome?.asks) soon = setTimeout(sendWhatWaits, pauses[Math.min(failed, pauses.length - 1)] * 1000);
@@ -66,10 +67,29 @@ const ahead = () => {
   const wanted = [{ href: "/outbox", stamp: "" }];
   const [, aircraft] = location.pathname.match(/^\/aircraft\/([^/]+)$/) || [];
   if (aircraft) wanted.push({ href: `/aircraft/${aircraft}/squawk`, stamp: "" }, { href: `/aircraft/${aircraft}/walkaround`, stamp: "" });
-  for (const link of document.querySelectorAll(".stations a, .ahead a")) {
-    if (link.getAttribute("href") !== location.pathname + location.search) wanted.push({ href: link.getAttribute("href"), from: link.dataset.from, stamp: link.textContent });
+  for (const link of document.querySelectorAll(".stations a")) {
+    if (link.getAttribute("href") !== location.pathname + location.search) wanted.push({ href: link.getAttribute("href"), stamp: link.textContent });
   }
   return wanted;
+};
+
+// A walkaround can begin without network: its identifier is on the page where it begins, and its stations are kept under it
+// before there is any. They are fetched once for an aircraft, and serve until a walkaround has begun with them.
+const begin = document.querySelector("form.begin");
+const notBegun = async () => {
+  if (!begin) return [];
+  const { aircraft } = begin.dataset;
+  const list = begin.querySelector(".ahead");
+  const given = begin.elements.walkaround;
+  const pagesOf = (id) => [...list.children].map((link) => ({
+    href: `/walkarounds/${id}${link.getAttribute("href")}`, stamp: `not begun: ${list.textContent}`,
+    from: `/aircraft/${aircraft}/walkaround/ahead${link.getAttribute("href").replace("/review", "?")}&walkaround=${id}`,
+  }));
+  const before = await phone.recall(`ahead ${aircraft}`);
+  if (before && await phone.kept(pagesOf(before)[0].href)) given.value = before;
+  else await phone.remember(`ahead ${aircraft}`, given.value);
+  begin.addEventListener("submit", () => { phone.remember(`ahead ${aircraft}`, ""); });
+  return pagesOf(given.value);
 };
 
 if ("serviceWorker" in navigator && "locks" in navigator && badge) {
@@ -77,7 +97,7 @@ if ("serviceWorker" in navigator && "locks" in navigator && badge) {
   phone.heard.addEventListener("message", count);
   addEventListener("online", sendWhatWaits);
   document.addEventListener("visibilitychange", () => { if (!document.hidden) sendWhatWaits(); });
-  const begin = async () => {
+  const work = async () => {
     const [, what, id] = location.hash.match(/^#(kept|refused)-(\d+)$/) || [];
     const record = id && (await phone.all()).find((r) => r.id === +id);
     if (record && what === "kept" && record.state === "waiting") {
@@ -85,8 +105,8 @@ if ("serviceWorker" in navigator && "locks" in navigator && badge) {
     }
     await sendWhatWaits();
     if (person && !kept) {
-      (await navigator.serviceWorker.ready).active.postMessage(ahead());
+      (await navigator.serviceWorker.ready).active.postMessage([...ahead(), ...await notBegun()]);
     }
   };
-  addEventListener("load", () => begin().catch(() => {}));
+  addEventListener("load", () => work().catch(() => {}));
 }

@@ -121,6 +121,31 @@ const showHeld = async () => {
   }
 };
 
+// showBegun leads on to the walkaround that was begun on this phone: a second one with its identifier would be the same. A kept
+// page begins one only if its stations are at hand.
+const showBegun = async () => {
+  const form = document.querySelector("form.begin");
+  if (!form) return;
+  const instead = (text, href) => {
+    const held = document.createElement("p");
+    held.className = "held";
+    held.textContent = text;
+    const go = document.createElement("a");
+    Object.assign(go, { className: "button", href, textContent: "Go on" });
+    form.replaceWith(held, ...(href ? [go] : []));
+  };
+  const stationOf = async (id) => id && (await phone.atHand()).find(({ href }) => href.includes(`/walkarounds/${id}?station=`))?.href;
+  const begun = (await phone.all()).find((r) => r.kind === "start" && r.state === "waiting" && r.path === pathOf(form));
+  if (begun) {
+    instead("A walkaround is begun on this phone. It will be sent when there is network.", await stationOf(phone.valueOf(begun, "walkaround")) || "/outbox");
+    return;
+  }
+  if (!document.documentElement.dataset.kept) return;
+  const id = await phone.recall(`ahead ${form.dataset.aircraft}`);
+  if (await stationOf(id)) form.elements.walkaround.value = id;
+  else instead("To begin a walkaround takes network now: its stations are not on this phone.");
+};
+
 // reopen fills in again what was refused. It counts as done with once it is sent.
 const reopen = async () => {
   const [, id] = location.hash.match(/^#again-(\d+)$/) || [];
@@ -134,5 +159,5 @@ const reopen = async () => {
 
 if ("locks" in navigator) {
   if (document.documentElement.dataset.kept) renameForms(document);
-  showHeld().then(reopen).catch(() => {});
+  showHeld().then(showBegun).then(reopen).catch(() => {});
 }

@@ -75,6 +75,8 @@ if (list && "locks" in navigator) {
     else list.replaceChildren(make("p", { className: "empty" }, "Nothing waits to be sent."));
   };
 
+  document.querySelectorAll("[data-for]").forEach((words) => { words.hidden = words.dataset.for !== location.search; });
+
   const hand = document.querySelector(".at-hand");
   const clear = document.querySelector(".clear-kept");
   const showHand = async () => {

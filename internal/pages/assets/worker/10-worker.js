@@ -63,12 +63,12 @@ const read = async (event) => {
   const path = new URL(request.url).pathname;
   const asked = fetch(request).then(async (answer) => {
     const copy = answer.type === "basic" && answer.ok ? answer.clone() : null;
-    await phone.noted(answer);
+    await phone.noted(answer).catch(() => {}); // a browser that keeps nothing shows pages all the same
     if (copy) event.waitUntil(phone.keep(request.url, copy).catch(() => {}));
     return answer;
   });
   event.waitUntil(asked.catch(() => {}));
-  const copy = await phone.kept(request.url);
+  const copy = await phone.kept(request.url).catch(() => undefined);
   const answer = await Promise.race([asked.catch(() => null), ...(copy ? [after(readPatience).then(() => "slow")] : [])]);
   if (answer === "slow") return asKept(copy, path, "The network is slow.");
   if (answer && copy && answer.status > 501) return asKept(copy, path, "The server cannot answer.");
@@ -112,7 +112,7 @@ const send = async (event) => {
   const entries = [...(await copy.formData()).entries()];
   const form = phone.formOf(path);
   const lane = `${form.of} ${form.kind === "start" ? (entries.find(([n]) => n === "walkaround") || [])[1] : form.record}`;
-  const before = (await phone.all()).some((r) => r.state === "waiting" && r.lane === lane);
+  const before = (await phone.all().catch(() => [])).some((r) => r.state === "waiting" && r.lane === lane);
   if (!before) {
     const asked = fetch(request).catch(() => null);
     const patience = entries.some(([, value]) => value instanceof File && value.size > 0) ? photoPatience : formPatience;
@@ -120,8 +120,10 @@ const send = async (event) => {
     const ours = answer && (answer.type === "opaqueredirect" || answer.headers.has("Tiedown-Problem") || answer.headers.has("Tiedown-Person"));
     if (ours && answer.status < 500 && answer.status !== 401) return answer;
   }
-  const record = await phone.add(path, multipart, entries);
-  if (!record) return withoutNetwork();
+  const record = await phone.add(path, multipart, entries)
+    .catch(() => phone.add(path, multipart, entries.filter(([, value]) => !(value instanceof File)), "There was no room on this phone for the photo: add it once this is sent."))
+    .catch(() => null);
+  if (!record) return goTo("/no-network?not-kept");
   registration.sync?.register("outbox").catch(() => {});
   if (before) {
     await Promise.race([phone.flush(true), after(formPatience)]);
