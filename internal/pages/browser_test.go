@@ -200,11 +200,14 @@ func (b *tab) isAccessible(name string, l look) {
 	}
 }
 
-// watchShifts adds up how far a page moves while it is loaded, from its beginning.
+// watchShifts adds up how far a page moves while it is loaded, from its beginning, and what moves.
 func (b *tab) watchShifts() {
 	b.t.Helper()
 	_, err := chromedp.Call(b.ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{
-		Source: `window.shifted = 0; new PerformanceObserver(list => list.getEntries().forEach(e => { window.shifted += e.value; })).observe({type: "layout-shift", buffered: true});`,
+		Source: `window.shifted = 0; window.moved = []; new PerformanceObserver(list => list.getEntries().forEach(e => {
+			window.shifted += e.value;
+			e.sources.forEach(s => window.moved.push(s.node?.outerHTML?.slice(0, 120) + " from " + JSON.stringify(s.previousRect) + " to " + JSON.stringify(s.currentRect)));
+		})).observe({type: "layout-shift", buffered: true});`,
 	})
 	b.must(err)
 }
@@ -233,7 +236,7 @@ func (b *tab) isLight(name string) {
 		b.t.Errorf("%s weighs %.0f bytes, %d are allowed", name, bytes, maxBytes)
 	}
 	if shift := eval[float64](b, "window.shifted"); shift > maxShift {
-		b.t.Errorf("%s moves by %.4f while it is loaded", name, shift)
+		b.t.Errorf("%s moves by %.4f while it is loaded:\n%s", name, shift, eval[string](b, `window.moved.join("\n")`))
 	}
 }
 
@@ -254,7 +257,7 @@ func (b *tab) fits(name string) {
 // shoot keeps a picture of a page, to be looked at.
 func (b *tab) shoot(name string) {
 	b.t.Helper()
-	picture, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(100))
+	picture, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(85))
 	b.must(err)
 	b.keep(name, picture)
 }
@@ -264,7 +267,7 @@ func (b *tab) keep(name string, picture []byte) {
 	b.t.Helper()
 	folder := filepath.Join("..", "..", "bin", "screenshots")
 	b.must(os.MkdirAll(folder, 0o755))
-	b.must(os.WriteFile(filepath.Join(folder, strings.ReplaceAll(name, " ", "-")+".png"), picture, 0o644))
+	b.must(os.WriteFile(filepath.Join(folder, strings.ReplaceAll(name, " ", "-")+".jpg"), picture, 0o644))
 }
 
 // setSelect chooses an entry of a list, as a browser without script does for its user.
