@@ -31,9 +31,11 @@ type Words struct {
 // drawing is a picture under way. Places along it are shares of its width, from 0 to 1; places down it are pixels from the
 // top.
 type drawing struct {
-	strings.Builder // which never fails
-	height          float64
+	out    strings.Builder
+	height float64
 }
+
+func (d *drawing) add(markup string) { d.out.WriteString(markup) }
 
 // begin opens a picture of a kind.
 func begin(kind string, height float64, w Words) *drawing {
@@ -44,28 +46,28 @@ func begin(kind string, height float64, w Words) *drawing {
 		labels += " " + id + "-d"
 		desc = `<desc id="` + id + `-d">` + html.EscapeString(w.Says) + `</desc>`
 	}
-	_, _ = fmt.Fprintf(d, `<svg class="chart c-%s" role="img" width="100%%" height="%s" aria-labelledby="%s"><title id="%s-t">%s</title>%s`,
-		kind, number(height), labels, id, html.EscapeString(w.Title), desc)
+	d.add(fmt.Sprintf(`<svg class="chart c-%s" role="img" width="100%%" height="%s" aria-labelledby="%s"><title id="%s-t">%s</title>%s`,
+		kind, number(height), labels, id, html.EscapeString(w.Title), desc))
 	return d
 }
 
 func (d *drawing) end() Markup {
-	d.WriteString(`</svg>`)
-	return Markup(d.String())
+	d.add(`</svg>`)
+	return Markup(d.out.String())
 }
 
 func (d *drawing) line(class string, x1, y1, x2, y2 float64) {
 	if !finite(x1, y1, x2, y2) {
 		return
 	}
-	d.WriteString(`<line class="` + class + `" x1="` + share(x1) + `" y1="` + d.down(y1) + `" x2="` + share(x2) + `" y2="` + d.down(y2) + `"/>`)
+	d.add(`<line class="` + class + `" x1="` + share(x1) + `" y1="` + d.down(y1) + `" x2="` + share(x2) + `" y2="` + d.down(y2) + `"/>`)
 }
 
 func (d *drawing) dot(class string, x, y, radius float64) {
 	if !finite(x, y) {
 		return
 	}
-	d.WriteString(`<circle class="` + class + `" cx="` + share(x) + `" cy="` + d.down(y) + `" r="` + number(radius) + `"/>`)
+	d.add(`<circle class="` + class + `" cx="` + share(x) + `" cy="` + d.down(y) + `" r="` + number(radius) + `"/>`)
 }
 
 // rect is a rectangle. One without extent is not drawn.
@@ -75,7 +77,7 @@ func (d *drawing) rect(class string, x, y, width, height float64) {
 	}
 	x, y = within(x, 1), within(y, d.height)
 	width, height = min(width, 1-x), min(height, d.height-y)
-	d.WriteString(`<rect class="` + class + `" x="` + share(x) + `" y="` + number(y) + `" width="` + share(width) + `" height="` + number(height) + `"/>`)
+	d.add(`<rect class="` + class + `" x="` + share(x) + `" y="` + number(y) + `" width="` + share(width) + `" height="` + number(height) + `"/>`)
 }
 
 // anchor is which part of words stands at their place.
@@ -91,7 +93,7 @@ func (d *drawing) text(class string, x, y float64, a anchor, words string) {
 	if !finite(x, y) {
 		return
 	}
-	d.WriteString(`<text class="` + class + `" x="` + share(x) + `" y="` + d.down(y) + `" text-anchor="` + string(a) + `">` + html.EscapeString(words) + `</text>`)
+	d.add(`<text class="` + class + `" x="` + share(x) + `" y="` + d.down(y) + `" text-anchor="` + string(a) + `">` + html.EscapeString(words) + `</text>`)
 }
 
 // mark is a small shape of a given path, about a place.
@@ -99,7 +101,7 @@ func (d *drawing) mark(class, path string, x, y float64) {
 	if !finite(x, y) {
 		return
 	}
-	d.WriteString(`<svg x="` + share(x) + `" y="` + d.down(y) + `" overflow="visible"><path class="` + class + `" d="` + path + `"/></svg>`)
+	d.add(`<svg x="` + share(x) + `" y="` + d.down(y) + `" overflow="visible"><path class="` + class + `" d="` + path + `"/></svg>`)
 }
 
 // Shapes of marks, about their middle.
@@ -116,14 +118,14 @@ func (d *drawing) area(class string, corners ...[2]float64) {
 			return
 		}
 	}
-	d.WriteString(`<svg width="100%" height="` + number(d.height) + `" viewBox="0 0 1000 ` + number(d.height) + `" preserveAspectRatio="none"><polygon class="` + class + `" points="`)
+	d.add(`<svg width="100%" height="` + number(d.height) + `" viewBox="0 0 1000 ` + number(d.height) + `" preserveAspectRatio="none"><polygon class="` + class + `" points="`)
 	for i, c := range corners {
 		if i > 0 {
-			d.WriteByte(' ')
+			d.add(" ")
 		}
-		d.WriteString(number(within(c[0], 1)*1000) + "," + d.down(c[1]))
+		d.add(number(within(c[0], 1)*1000) + "," + d.down(c[1]))
 	}
-	d.WriteString(`"/></svg>`)
+	d.add(`"/></svg>`)
 }
 
 // strokes are straight lines as one path, which takes little room in a page. Each goes from one place to another.
@@ -135,7 +137,7 @@ func (d *drawing) strokes(class string, all [][4]float64) {
 		}
 	}
 	if path.Len() > 0 {
-		d.WriteString(`<svg width="100%" height="` + number(d.height) + `" viewBox="0 0 1000 ` + number(d.height) + `" preserveAspectRatio="none"><path class="strokes ` + class + `" d="` + path.String() + `"/></svg>`)
+		d.add(`<svg width="100%" height="` + number(d.height) + `" viewBox="0 0 1000 ` + number(d.height) + `" preserveAspectRatio="none"><path class="strokes ` + class + `" d="` + path.String() + `"/></svg>`)
 	}
 }
 

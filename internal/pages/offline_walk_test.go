@@ -161,7 +161,7 @@ func TestWhereTheNetworkIsNotOurs(t *testing.T) {
 	aircraft := "/aircraft/" + trainer.ID.String()
 	b.open(aircraft)
 	b.hasKept(aircraft, aircraft+"/squawk", "/outbox")
-	c.something(func(w http.ResponseWriter, r *http.Request) bool {
+	c.something(func(w http.ResponseWriter, _ *http.Request) bool {
 		w.Header().Set("Content-Type", "text/html")
 		_, _ = w.Write([]byte("<title>Welcome</title><h1>Pay for the network</h1>"))
 		return true
