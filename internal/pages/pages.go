@@ -69,6 +69,7 @@ type pages struct {
 	items   []item
 	cites   map[string]string // of the rows of the book
 	caution string
+	behind  []string // patterns of the pages for whoever has signed in
 }
 
 // New makes the handler of the pages, with everything else handed on. It panics if a template or an asset cannot be read:

@@ -162,7 +162,7 @@ func TestTheDayOfAFlightIsDrawn(t *testing.T) {
 		if len(rows) != len(lit) || len(rows) != 5 {
 			t.Fatalf("in %g h: %d rows of %d lights", in, len(rows), len(lit))
 		}
-		const written = "2 Jan 2006, 15:04 MST"
+		const written = "Mon 15:04 MST"
 		for i, l := range lit {
 			if rows[i][1] != l.From.Format(written) || rows[i][2] != l.Until.Format(written) || rows[i][3] != string(l.Light) {
 				t.Errorf("in %g h: %v, want %v", in, rows[i], l)

@@ -94,6 +94,7 @@ func functions(a assets) template.FuncMap {
 		"machine": func(t time.Time) string { return t.Format(time.RFC3339) },
 		"hours":   hours,
 		"decimal": decimalOf,
+		"weekday": func(t time.Time) string { return t.Format("Mon 15:04 MST") },
 		"short":   func(t time.Time) string { return t.Format("2 Jan 2006, 15:04 MST") },
 		"plural":  plural,
 		"days":    daysLeft,

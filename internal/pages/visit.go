@@ -83,6 +83,7 @@ func (p *pages) open(pattern string, show page) {
 
 // signed is a page for whoever has signed in.
 func (p *pages) signed(pattern string, show page) {
+	p.behind = append(p.behind, pattern)
 	p.open(pattern, func(v *visit) error {
 		var err error
 		if v.session, v.secret, err = p.Door.Resume(v, v.Request); err != nil {

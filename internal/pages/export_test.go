@@ -1,0 +1,11 @@
+package pages
+
+import "net/http"
+
+// Behind lists the patterns of the pages for whoever has signed in.
+func Behind() []string {
+	p := &pages{mux: http.NewServeMux(), assets: loadAssets()}
+	p.views = loadViews(p.assets)
+	p.routes()
+	return p.behind
+}
