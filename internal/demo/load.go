@@ -86,8 +86,8 @@ func (l *loader) loadAircraft(ctx context.Context) error {
 	return nil
 }
 
-// loadPeople enters certificates and standings. The mechanic's experience was seen on the day of loading, and the
-// inspection authorization lasts to the March that ends it (14 CFR 65.83, 65.92(a)).
+// loadPeople enters certificates and standings. The mechanic's experience was seen on the day before, which is over at every
+// base, and the inspection authorization lasts to the March that ends it (14 CFR 65.83, 65.92(a)).
 func (l *loader) loadPeople(ctx context.Context) error {
 	for i, c := range certificates {
 		person, known := l.people[c.of]
@@ -98,7 +98,7 @@ func (l *loader) loadPeople(ctx context.Context) error {
 		k.Person, k.From = person, l.now.AddDate(-2, 0, 0).Format(time.DateOnly)
 		switch k.Kind {
 		case techlog.MechanicCertificate:
-			k.RecentFrom, k.RecentUntil = l.now.Format(time.DateOnly), l.now.AddDate(0, 17, 0).Format(time.DateOnly)
+			k.RecentFrom, k.RecentUntil = l.now.AddDate(0, 0, -1).Format(time.DateOnly), l.now.AddDate(0, 17, 0).Format(time.DateOnly)
 		case techlog.InspectionAuthorization:
 			k.Until = authorizationEnds(l.now)
 		default: // a pilot certificate does not run out

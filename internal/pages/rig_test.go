@@ -170,7 +170,14 @@ func (c *club) join(org techlog.ID, email, name string, roles ...techlog.Role) t
 // loaded is the club with its fleet, squawks and flights.
 func loaded(t *testing.T) *club {
 	t.Helper()
+	return loadedAt(t, today)
+}
+
+// loadedAt is the same, loaded at an instant.
+func loadedAt(t *testing.T, at time.Time) *club {
+	t.Helper()
 	c := newClub(t)
+	c.now = at
 	members, err := c.service.Members(t.Context(), c.who, hangar.Page{Limit: 50})
 	if err != nil {
 		t.Fatal(err)
