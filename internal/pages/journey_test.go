@@ -23,7 +23,7 @@ func TestThePilotsJob(t *testing.T) {
 	if err := os.WriteFile(photo, camera.JPEG(640, 480, 1), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	for i, l := range append(looks(true), look{390, 844, "light", false}, look{1280, 800, "dark", false}) {
+	for i, l := range append(walks(), look{1280, 800, "light", true}, look{390, 844, "dark", true}, look{1280, 800, "light", false}) {
 		mark := fmt.Sprintf("N0%02dTW", 20+i)
 		aircraft := c.enter(base, mark, "Tansy 140 Trainer")
 		for n, purpose := range []string{"Pattern work", "Stalls"} {
@@ -160,7 +160,7 @@ func TestEveryPage(t *testing.T) {
 	c := loaded(t)
 	c.join(c.org, "everything@three-willows.example", "Every Role", techlog.Roles()...)
 	pages := sights(t, c)
-	for _, l := range looks(true) {
+	for _, l := range []look{{390, 844, "light", true}, {1280, 800, "light", true}} {
 		t.Run(l.String(), func(t *testing.T) {
 			t.Parallel()
 			b := c.tab(t, l)
@@ -168,11 +168,9 @@ func TestEveryPage(t *testing.T) {
 			b.open("/sign-in")
 			b.isLight("sign in")
 			b.fits("sign in")
-			b.isAccessible("sign in", l)
-			b.shoot("sign-in " + l.String())
+			b.byDayAndNight("sign in", l)
 			b.open("/password?link=x")
-			b.isAccessible("password", l)
-			b.shoot("password " + l.String())
+			b.byDayAndNight("password", l)
 			b.signIn("everything@three-willows.example")
 			for _, page := range pages {
 				name := page[0] + ", " + l.String()
@@ -180,10 +178,19 @@ func TestEveryPage(t *testing.T) {
 				b.isLight(name)
 				b.do(openDetails())
 				b.fits(name)
-				b.isAccessible(name, l)
-				b.shoot(page[0] + " " + l.String())
+				b.byDayAndNight(page[0], l)
 			}
 		})
+	}
+}
+
+// byDayAndNight looks for what keeps people from using a page, in both of its colors, and keeps a picture in each.
+func (b *tab) byDayAndNight(name string, l look) {
+	b.t.Helper()
+	for _, l.scheme = range []string{"dark", "light"} {
+		b.wears(l.scheme)
+		b.isAccessible(name+", "+l.String(), l)
+		b.shoot(name + " " + l.String())
 	}
 }
 

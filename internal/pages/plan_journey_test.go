@@ -17,7 +17,7 @@ func TestTheSchedulersJob(t *testing.T) {
 	t.Parallel()
 	c := newClub(t)
 	c.base("WILLOW", "Willow")
-	for i, l := range append(looks(true), look{390, 844, "light", false}) {
+	for i, l := range walks() {
 		code := fmt.Sprintf("WEST%d", i)
 		base := c.base(code, "West field") // each at a base of its own, so that alternatives come first that are there
 		marks := []string{fmt.Sprintf("N0%02dTW", 40+2*i), fmt.Sprintf("N0%02dTW", 41+2*i)}
