@@ -97,7 +97,7 @@ func (s *Service) openOnes(ctx context.Context, org techlog.ID) ([]techlog.ID, e
 		read := func(p Page) ([]techlog.Squawk, error) {
 			return s.store.Squawks(ctx, org, SquawkFilter{State: state}, p)
 		}
-		for q, err := range whole(listed, func(q *techlog.Squawk) techlog.ID { return q.ID }, read) {
+		for q, err := range Whole(listed, func(q *techlog.Squawk) techlog.ID { return q.ID }, read) {
 			if err != nil {
 				return nil, err
 			}

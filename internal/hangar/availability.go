@@ -95,7 +95,7 @@ const wholePage = 200
 func (s *Service) blocksBetween(ctx context.Context, org techlog.ID, f BlockFilter) ([]techlog.Block, error) {
 	var all []techlog.Block
 	read := func(p Page) ([]techlog.Block, error) { return s.store.Blocks(ctx, org, f, p) }
-	for b, err := range whole(wholePage, func(b *techlog.Block) techlog.ID { return b.ID }, read) {
+	for b, err := range Whole(wholePage, func(b *techlog.Block) techlog.ID { return b.ID }, read) {
 		if err != nil {
 			return nil, err
 		}
@@ -108,7 +108,7 @@ func (s *Service) blocksBetween(ctx context.Context, org techlog.ID, f BlockFilt
 func (s *Service) bases(ctx context.Context, org techlog.ID) (map[techlog.ID]techlog.Base, error) {
 	all := map[techlog.ID]techlog.Base{}
 	read := func(p Page) ([]techlog.Base, error) { return s.store.Bases(ctx, org, p) }
-	for b, err := range whole(wholePage, func(b *techlog.Base) techlog.ID { return b.ID }, read) {
+	for b, err := range Whole(wholePage, func(b *techlog.Base) techlog.ID { return b.ID }, read) {
 		if err != nil {
 			return nil, err
 		}

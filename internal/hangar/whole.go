@@ -6,8 +6,9 @@ import (
 	"tiedown/internal/techlog"
 )
 
-// whole goes over a whole list that is read page by page, limit records at a time. After an error there is nothing more.
-func whole[T any](limit int, id func(*T) techlog.ID, read func(Page) ([]T, error)) iter.Seq2[*T, error] {
+// Whole goes over a whole list that is read page by page, limit records at a time. After an error there is nothing more. id is the identifier that
+// the next page begins after.
+func Whole[T any](limit int, id func(*T) techlog.ID, read func(Page) ([]T, error)) iter.Seq2[*T, error] {
 	return func(yield func(*T, error) bool) {
 		for page := (Page{Limit: limit}); ; {
 			some, err := read(page)
@@ -30,10 +31,10 @@ func whole[T any](limit int, id func(*T) techlog.ID, read func(Page) ([]T, error
 
 // wholeFleet goes over every aircraft of an organization.
 func wholeFleet(limit int, read func(Page) ([]techlog.Aircraft, error)) iter.Seq2[*techlog.Aircraft, error] {
-	return whole(limit, func(a *techlog.Aircraft) techlog.ID { return a.ID }, read)
+	return Whole(limit, func(a *techlog.Aircraft) techlog.ID { return a.ID }, read)
 }
 
 // wholePlan goes over flights.
 func wholePlan(limit int, read func(Page) ([]techlog.Flight, error)) iter.Seq2[*techlog.Flight, error] {
-	return whole(limit, func(f *techlog.Flight) techlog.ID { return f.ID }, read)
+	return Whole(limit, func(f *techlog.Flight) techlog.ID { return f.ID }, read)
 }

@@ -174,20 +174,18 @@ func (m *Messenger) stand(ctx context.Context, org techlog.ID) (*fleetNow, error
 		return nil, err
 	}
 	var coming []techlog.Upcoming
-	err = each(func(p hangar.Page) ([]techlog.Aircraft, error) { return m.records.Fleet(ctx, org, p) },
-		func(a *techlog.Aircraft) (techlog.ID, error) {
-			if err := m.standOf(ctx, org, a, s); err != nil {
-				return a.ID, err
-			}
-			upcoming, err := m.hangar.Upcoming(ctx, theProgram(org), a.ID)
-			if passing(ctx, err) {
-				return a.ID, err
-			}
-			coming = append(coming, upcoming...)
-			return a.ID, nil
-		})
-	if err != nil {
-		return nil, err
+	for a, err := range m.fleet(ctx, org) {
+		if err != nil {
+			return nil, err
+		}
+		if err := m.standOf(ctx, org, a, s); err != nil {
+			return nil, err
+		}
+		upcoming, err := m.hangar.Upcoming(ctx, theProgram(org), a.ID)
+		if passing(ctx, err) {
+			return nil, err
+		}
+		coming = append(coming, upcoming...)
 	}
 	slices.SortStableFunc(coming, func(a, b techlog.Upcoming) int { return a.Days - b.Days })
 	for i := range coming {
@@ -242,13 +240,13 @@ func (m *Messenger) heldSoon(ctx context.Context, org techlog.ID, s *fleetNow) e
 	now := m.now()
 	filter := hangar.FlightFilter{State: techlog.Planned, EndsAfter: now, DepartBefore: now.Add(digestAhead), Held: new(true)}
 	var held []techlog.Flight
-	err := each(func(p hangar.Page) ([]techlog.Flight, error) { return m.records.Flights(ctx, org, filter, p) },
-		func(f *techlog.Flight) (techlog.ID, error) {
-			held = append(held, *f)
-			return f.ID, nil
-		})
-	if err != nil {
-		return err
+	flights := hangar.Whole(pageSize, func(f *techlog.Flight) techlog.ID { return f.ID },
+		func(p hangar.Page) ([]techlog.Flight, error) { return m.records.Flights(ctx, org, filter, p) })
+	for f, err := range flights {
+		if err != nil {
+			return err
+		}
+		held = append(held, *f)
 	}
 	slices.SortStableFunc(held, func(a, b techlog.Flight) int { return a.Departs.Compare(b.Departs) })
 	for i := range held {

@@ -3,6 +3,7 @@ package messenger
 import (
 	"context"
 	"errors"
+	"iter"
 	"slices"
 	"time"
 
@@ -82,10 +83,11 @@ func (m *Messenger) unknown(ctx context.Context, org techlog.ID, follows []techl
 		return nil, nil
 	}
 	fleet := map[techlog.ID]bool{}
-	err = each(func(p hangar.Page) ([]techlog.Aircraft, error) { return m.records.Fleet(ctx, org, p) },
-		func(a *techlog.Aircraft) (techlog.ID, error) { fleet[a.ID] = true; return a.ID, nil })
-	if err != nil {
-		return nil, err
+	for a, err := range m.fleet(ctx, org) {
+		if err != nil {
+			return nil, err
+		}
+		fleet[a.ID] = true
 	}
 	if slices.ContainsFunc(follows, func(id techlog.ID) bool { return !fleet[id] }) {
 		faults = casefile.Faults{{
@@ -103,23 +105,10 @@ func isZone(name string) bool {
 // pageSize is how many records are read at a time.
 const pageSize = 100
 
-// each visits a list page by page. visit gives the identifier that the next page begins after.
-func each[T any](read func(hangar.Page) ([]T, error), visit func(*T) (techlog.ID, error)) error {
-	page := hangar.Page{Limit: pageSize}
-	for {
-		records, err := read(page)
-		if err != nil {
-			return err
-		}
-		for i := range records {
-			if page.After, err = visit(&records[i]); err != nil {
-				return err
-			}
-		}
-		if len(records) < page.Limit {
-			return nil
-		}
-	}
+// fleet goes over every aircraft of an organization.
+func (m *Messenger) fleet(ctx context.Context, org techlog.ID) iter.Seq2[*techlog.Aircraft, error] {
+	return hangar.Whole(pageSize, func(a *techlog.Aircraft) techlog.ID { return a.ID },
+		func(p hangar.Page) ([]techlog.Aircraft, error) { return m.records.Fleet(ctx, org, p) })
 }
 
 // reader is a member who may be told something.
@@ -140,20 +129,26 @@ func (m *Messenger) readers(ctx context.Context, org techlog.ID) ([]reader, erro
 		return nil, err
 	}
 	var all []reader
-	err = each(func(p hangar.Page) ([]techlog.Member, error) { return m.records.Members(ctx, org, p) },
-		func(member *techlog.Member) (techlog.ID, error) {
-			wants, ok := said[member.Person]
-			if !ok {
-				wants = notice.Usual(member.Roles, usual)
-			}
-			if !member.Lasts() || !wants.Mail || member.Email == "" {
-				return member.Person, nil
-			}
-			zone, err := time.LoadLocation(wants.Zone)
-			all = append(all, reader{*member, wants, zone})
-			return member.Person, err
-		})
-	return all, err
+	members := hangar.Whole(pageSize, func(member *techlog.Member) techlog.ID { return member.Person },
+		func(p hangar.Page) ([]techlog.Member, error) { return m.records.Members(ctx, org, p) })
+	for member, err := range members {
+		if err != nil {
+			return nil, err
+		}
+		wants, ok := said[member.Person]
+		if !ok {
+			wants = notice.Usual(member.Roles, usual)
+		}
+		if !member.Lasts() || !wants.Mail || member.Email == "" {
+			continue
+		}
+		zone, err := time.LoadLocation(wants.Zone)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, reader{*member, wants, zone})
+	}
+	return all, nil
 }
 
 // passing reports whether an error may be gone at the next attempt, and is no matter of a single record.

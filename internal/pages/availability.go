@@ -67,19 +67,12 @@ const (
 )
 
 func (p *pages) showAvailability(v *visit) error {
-	page := hangar.Page{Limit: freeAircraftPage + 1}
 	view := availabilityView{Days: freeDays, AsOf: p.Now()}
-	if id, ok := techlog.ParseID(v.URL.Query().Get("after")); ok {
-		page.After, view.Later = id, true
-	}
-	fleet, err := p.Service.Fleet(v, v.who, page)
+	fleet, later, more, err := p.fleetOnPage(v, freeAircraftPage)
 	if err != nil {
 		return err
 	}
-	if len(fleet) > freeAircraftPage {
-		fleet = fleet[:freeAircraftPage]
-		view.More = fleet[freeAircraftPage-1].ID.String()
-	}
+	view.Later, view.More = later, more
 	bases, err := p.bases(v)
 	if err != nil {
 		return err

@@ -210,11 +210,6 @@ func (p *pages) papersOf(v *visit, id techlog.ID, view *personView) error {
 	return nil
 }
 
-func (p *pages) wholeFleet(v *visit) ([]techlog.Aircraft, error) {
-	return everyOne(func(page hangar.Page) ([]techlog.Aircraft, error) { return p.Service.Fleet(v, v.who, page) },
-		func(a *techlog.Aircraft) techlog.ID { return a.ID })
-}
-
 // byLapse puts what runs out soonest first; what has run out stands before all, and what does not run out last.
 func byLapse(list []techlog.Certificate, today string) []certificateLine {
 	lines := eachOf(list, func(c techlog.Certificate) certificateLine { return heldLine(c, today) })

@@ -16,11 +16,7 @@ type codeView struct {
 }
 
 func (p *pages) showCode(v *visit) error {
-	id, err := v.named("aircraft")
-	if err != nil {
-		return err
-	}
-	a, err := p.Service.Aircraft(v, v.who, id)
+	a, err := p.aircraftNamed(v)
 	if err != nil {
 		return err
 	}

@@ -258,7 +258,7 @@ const (
 )
 
 func (p *pages) showFleetDue(v *visit) error {
-	fleet, later, more, err := p.fleetOnPage(v)
+	fleet, later, more, err := p.fleetOnPage(v, fleetPage)
 	if err != nil {
 		return err
 	}

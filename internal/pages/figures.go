@@ -38,11 +38,7 @@ type about struct {
 
 // aboutNamed reads the aircraft that the address names.
 func (p *pages) aboutNamed(v *visit) (about, error) {
-	id, err := v.named("aircraft")
-	if err != nil {
-		return about{}, err
-	}
-	a, err := p.Service.Aircraft(v, v.who, id)
+	a, err := p.aircraftNamed(v)
 	if err != nil {
 		return about{}, err
 	}
@@ -89,7 +85,4 @@ func decimalOf(x any) string {
 }
 
 // meterName is a meter as people read it.
-func meterName(meter string) string {
-	name := walkaround.Meter(meter).Name()
-	return strings.ToUpper(name[:1]) + name[1:]
-}
+func meterName(meter string) string { return upperFirst(walkaround.Meter(meter).Name()) }

@@ -12,11 +12,8 @@ import (
 	"tiedown/internal/techlog"
 )
 
-// How many records a page lists. What goes beyond is a page of its own, by a link.
-const (
-	fleetPage = 60
-	basesMost = 500
-)
+// fleetPage is how many aircraft a page lists. What goes beyond is a page of its own, by a link.
+const fleetPage = 60
 
 // fleetPageView is the fleet with an answer for each aircraft.
 type fleetPageView struct {
@@ -39,19 +36,35 @@ type oneAircraft struct {
 
 // bases are those of the organization.
 func (p *pages) bases(v *visit) ([]techlog.Base, error) {
-	return p.Service.Bases(v, v.who, hangar.Page{Limit: basesMost})
+	return everyOne(func(page hangar.Page) ([]techlog.Base, error) { return p.Service.Bases(v, v.who, page) },
+		func(b *techlog.Base) techlog.ID { return b.ID })
 }
 
-// fleetOnPage reads the aircraft of the page that is asked for: whether others come before it, and after which one there
-// are more; empty where there are none.
-func (p *pages) fleetOnPage(v *visit) (fleet []techlog.Aircraft, later bool, more string, err error) {
-	page := hangar.Page{Limit: fleetPage + 1}
+// wholeFleet is every aircraft of the organization.
+func (p *pages) wholeFleet(v *visit) ([]techlog.Aircraft, error) {
+	return everyOne(func(page hangar.Page) ([]techlog.Aircraft, error) { return p.Service.Fleet(v, v.who, page) },
+		func(a *techlog.Aircraft) techlog.ID { return a.ID })
+}
+
+// aircraftNamed reads the aircraft that the address names.
+func (p *pages) aircraftNamed(v *visit) (techlog.Aircraft, error) {
+	id, err := v.named("aircraft")
+	if err != nil {
+		return techlog.Aircraft{}, err
+	}
+	return p.Service.Aircraft(v, v.who, id)
+}
+
+// fleetOnPage reads the aircraft of the page that is asked for, so many: whether others come before it, and after which one
+// there are more; empty where there are none.
+func (p *pages) fleetOnPage(v *visit, size int) (fleet []techlog.Aircraft, later bool, more string, err error) {
+	page := hangar.Page{Limit: size + 1}
 	if id, ok := techlog.ParseID(v.URL.Query().Get("after")); ok {
 		page.After, later = id, true
 	}
-	if fleet, err = p.Service.Fleet(v, v.who, page); len(fleet) > fleetPage {
-		fleet = fleet[:fleetPage]
-		more = fleet[fleetPage-1].ID.String()
+	if fleet, err = p.Service.Fleet(v, v.who, page); len(fleet) > size {
+		fleet = fleet[:size]
+		more = fleet[size-1].ID.String()
 	}
 	return fleet, later, more, err
 }
@@ -62,7 +75,7 @@ func (p *pages) showFleet(v *visit) error {
 		return err
 	}
 	view := fleetPageView{Mine: readMine(v.URL.Query(), bases)}
-	fleet, later, more, err := p.fleetOnPage(v)
+	fleet, later, more, err := p.fleetOnPage(v, fleetPage)
 	if err != nil {
 		return err
 	}
@@ -122,21 +135,16 @@ func (p *pages) fromCode(v *visit) error {
 	if id, ok := techlog.ParseID(mark); ok {
 		return v.goTo("/aircraft/" + id.String())
 	}
-	for page := (hangar.Page{Limit: 200}); ; {
-		fleet, err := p.Service.Fleet(v, v.who, page)
-		if err != nil {
-			return err
-		}
-		for _, a := range fleet {
-			if strings.EqualFold(a.Registration, mark) {
-				return v.goTo("/aircraft/" + a.ID.String())
-			}
-		}
-		if len(fleet) < page.Limit {
-			return techlog.Errorf(techlog.KindNotFound, "no aircraft of the organization has this registration")
-		}
-		page.After = fleet[len(fleet)-1].ID
+	fleet, err := p.wholeFleet(v)
+	if err != nil {
+		return err
 	}
+	for _, a := range fleet {
+		if strings.EqualFold(a.Registration, mark) {
+			return v.goTo("/aircraft/" + a.ID.String())
+		}
+	}
+	return techlog.Errorf(techlog.KindNotFound, "no aircraft of the organization has this registration")
 }
 
 // aircraftView answers "may I take it?" for one aircraft.
@@ -152,14 +160,11 @@ type aircraftView struct {
 }
 
 func (p *pages) showAircraft(v *visit) error {
-	id, err := v.named("aircraft")
+	a, err := p.aircraftNamed(v)
 	if err != nil {
 		return err
 	}
-	view := aircraftView{}
-	if view.Aircraft, err = p.Service.Aircraft(v, v.who, id); err != nil {
-		return err
-	}
+	id, view := a.ID, aircraftView{Aircraft: a}
 	bases, err := p.bases(v)
 	if err != nil {
 		return err

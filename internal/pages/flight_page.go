@@ -4,7 +4,6 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"tiedown/internal/casefile"
@@ -269,7 +268,7 @@ func (p *pages) act(v *visit, do func(id techlog.ID, version int) (to string, er
 	}
 	fault := &flightFault{Title: problems[kind].title, Faults: faults}
 	if len(faults) == 0 {
-		fault.Says = strings.ToUpper(err.Error()[:1]) + strings.TrimSuffix(err.Error()[1:], ".") + ". " + problems[kind].remedy
+		fault.Says = sentence(err.Error()) + " " + problems[kind].remedy
 	}
 	return p.flightPage(v, problems[kind].status, id, fault)
 }

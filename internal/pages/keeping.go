@@ -1,7 +1,6 @@
 package pages
 
 import (
-	"slices"
 	"strings"
 
 	"tiedown/internal/airworthiness"
@@ -72,8 +71,7 @@ func (p *pages) showKeeping(v *visit) error { return p.keeping(v, keepingView{})
 
 func (p *pages) keeping(v *visit, view keepingView) error {
 	var err error
-	if view.Bases, err = everyOne(func(page hangar.Page) ([]techlog.Base, error) { return p.Service.Bases(v, v.who, page) },
-		func(b *techlog.Base) techlog.ID { return b.ID }); err != nil {
+	if view.Bases, err = p.bases(v); err != nil {
 		return err
 	}
 	title := view.Aircraft.Registration
@@ -84,11 +82,7 @@ func (p *pages) keeping(v *visit, view keepingView) error {
 			return err
 		}
 		for _, a := range fleet {
-			at := ""
-			if i := slices.IndexFunc(view.Bases, func(b techlog.Base) bool { return b.ID == a.Base }); i >= 0 {
-				at = view.Bases[i].Code
-			}
-			view.Fleet = append(view.Fleet, keptAircraft{a, at})
+			view.Fleet = append(view.Fleet, keptAircraft{a, baseIn(view.Bases, a.Base).Code})
 		}
 	}
 	view.Facts = factChoices
@@ -131,15 +125,11 @@ func (p *pages) showKept(v *visit) error {
 }
 
 func (p *pages) oneKept(v *visit, view keepingView) error {
-	id, err := v.named("aircraft")
+	a, err := p.aircraftNamed(v)
 	if err != nil {
 		return err
 	}
-	a, err := p.Service.Aircraft(v, v.who, id)
-	if err != nil {
-		return err
-	}
-	list, err := p.Service.Checklist(v, v.who, id)
+	list, err := p.Service.Checklist(v, v.who, a.ID)
 	if err != nil {
 		return err
 	}

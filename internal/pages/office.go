@@ -115,22 +115,20 @@ func (p *pages) handedCookie(v *visit) *http.Cookie {
 	return &http.Cookie{Name: like.Name + "-handed", Path: like.Path, Secure: like.Secure, HttpOnly: true, SameSite: http.SameSiteStrictMode}
 }
 
-// everyOne reads a list to its end, page by page. id is the identifier that the next page begins after.
+// everyOne reads a list to its end. id is the identifier that the next page begins after.
 func everyOne[T any](read func(hangar.Page) ([]T, error), id func(*T) techlog.ID) ([]T, error) {
-	page := hangar.Page{Limit: 100}
 	var all []T
-	for {
-		part, err := read(page)
+	for one, err := range hangar.Whole(wholePage, id, read) {
 		if err != nil {
 			return nil, err
 		}
-		all = append(all, part...)
-		if len(part) < page.Limit {
-			return all, nil
-		}
-		page.After = id(&part[len(part)-1])
+		all = append(all, *one)
 	}
+	return all, nil
 }
+
+// wholePage is how many records are read at a time where a page needs all of them.
+const wholePage = 200
 
 // may asks for leave before a page is shown that is of no use without.
 func (v *visit) may(action techlog.Action) error { return v.who.Require(action) }

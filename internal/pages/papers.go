@@ -1,7 +1,6 @@
 package pages
 
 import (
-	"cmp"
 	"html/template"
 	"slices"
 	"strings"
@@ -113,5 +112,5 @@ func (r paperRow) Says() string {
 	if r.State == casefile.PaperUnknown {
 		return "Nobody has said " + said + "."
 	}
-	return cmp.Or(strings.ToUpper(said[:1])+said[1:], said) + "."
+	return sentence(said)
 }

@@ -3,8 +3,6 @@ package pages
 import (
 	"slices"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"tiedown/internal/airworthiness"
 	"tiedown/internal/regulation"
@@ -410,10 +408,4 @@ func eachOf[T, U any](list []T, f func(T) U) []U {
 		out[i] = f(list[i])
 	}
 	return out
-}
-
-// upperFirst begins a sentence.
-func upperFirst(s string) string {
-	first, size := utf8.DecodeRuneInString(s)
-	return string(unicode.ToUpper(first)) + s[size:]
 }

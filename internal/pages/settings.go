@@ -54,8 +54,7 @@ func (p *pages) showBases(v *visit) error {
 }
 
 func (p *pages) basesPage(v *visit, view basesView) error {
-	all, err := everyOne(func(page hangar.Page) ([]techlog.Base, error) { return p.Service.Bases(v, v.who, page) },
-		func(b *techlog.Base) techlog.ID { return b.ID })
+	all, err := p.bases(v)
 	if err != nil {
 		return err
 	}

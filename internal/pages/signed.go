@@ -233,10 +233,10 @@ func wrongProof(err error) string {
 
 // released counts the flights that may go now and might not before.
 func released(changes []techlog.HoldChange) int {
-	goes := func(verdict string) bool { return verdict == "clear" || verdict == "limited" }
+	holds := func(verdict string) bool { return techlog.Hold{Verdict: verdict}.Holds() }
 	n := 0
 	for _, c := range changes {
-		if goes(c.Is) && !goes(c.Was) && !c.Blocked {
+		if !holds(c.Is) && holds(c.Was) && !c.Blocked {
 			n++
 		}
 	}

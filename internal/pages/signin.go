@@ -3,6 +3,8 @@ package pages
 import (
 	"net/http"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"tiedown/internal/casefile"
 	"tiedown/internal/people"
@@ -169,5 +171,14 @@ func sentence(says string) string {
 	if says == "" {
 		return ""
 	}
-	return strings.ToUpper(says[:1]) + strings.TrimSuffix(says[1:], ".") + "."
+	return upperFirst(strings.TrimSuffix(says, ".")) + "."
+}
+
+// upperFirst begins a text with a capital letter.
+func upperFirst(s string) string {
+	first, size := utf8.DecodeRuneInString(s)
+	if size == 0 {
+		return ""
+	}
+	return string(unicode.ToUpper(first)) + s[size:]
 }

@@ -56,11 +56,7 @@ type squawkForm struct {
 func (f squawkForm) Fault(field string) *casefile.Fault { return faultOf(f.Faults, field) }
 
 func (p *pages) showSquawkForm(v *visit) error {
-	id, err := v.named("aircraft")
-	if err != nil {
-		return err
-	}
-	a, err := p.Service.Aircraft(v, v.who, id)
+	a, err := p.aircraftNamed(v)
 	if err != nil {
 		return err
 	}
@@ -108,11 +104,7 @@ type filed struct {
 }
 
 func (p *pages) fileSquawk(v *visit) error {
-	id, err := v.named("aircraft")
-	if err != nil {
-		return err
-	}
-	a, err := p.Service.Aircraft(v, v.who, id)
+	a, err := p.aircraftNamed(v)
 	if err != nil {
 		return err
 	}
@@ -121,7 +113,7 @@ func (p *pages) fileSquawk(v *visit) error {
 	if err != nil {
 		return err
 	}
-	report := hangar.SquawkReport{Aircraft: id, Kind: form.Kind, Words: form.Words}
+	report := hangar.SquawkReport{Aircraft: a.ID, Kind: form.Kind, Words: form.Words}
 	if unit, ok := strings.CutPrefix(form.About, "unit:"); ok {
 		report.Unit = unit
 	} else if item, ok := strings.CutPrefix(form.About, "item:"); ok {

@@ -33,14 +33,11 @@ const (
 )
 
 func (p *pages) showStart(v *visit) error {
-	id, err := v.named("aircraft")
+	a, err := p.aircraftNamed(v)
 	if err != nil {
 		return err
 	}
-	view := startView{Once: newOnce(), May: v.who.May(techlog.WalkAround), ID: p.NewID()}
-	if view.Aircraft, err = p.Service.Aircraft(v, v.who, id); err != nil {
-		return err
-	}
+	id, view := a.ID, startView{Aircraft: a, Once: newOnce(), May: v.who.May(techlog.WalkAround), ID: p.NewID()}
 	base, err := p.Service.Base(v, v.who, view.Aircraft.Base)
 	if err != nil {
 		return err
