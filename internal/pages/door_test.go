@@ -39,3 +39,11 @@ func TestEveryPageIsBehindTheDoor(t *testing.T) {
 		}
 	}
 }
+
+// TestWhatIsNotJudgedIsNotPermitted holds that a flight of which nothing is known yet is none that may be made.
+func TestWhatIsNotJudgedIsNotPermitted(t *testing.T) {
+	t.Parallel()
+	if pages.MayUnjudged() {
+		t.Error("silence reads as permission")
+	}
+}

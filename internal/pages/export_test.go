@@ -9,3 +9,6 @@ func Behind() []string {
 	p.routes()
 	return p.behind
 }
+
+// MayUnjudged is what the form to plan a flight says of one that has not been judged.
+func MayUnjudged() bool { return (&planView{}).May() }

@@ -111,9 +111,9 @@ func (w *planView) Permit() bool {
 	return w.Changing != nil && w.Changing.Facts.SpecialFlightPermit != nil
 }
 
-// May reports whether the flight may be made as it was judged.
+// May reports whether the flight may be made as it was judged: not where nothing has been judged.
 func (w *planView) May() bool {
-	return !slices.ContainsFunc(w.Judged, func(t told) bool { return !t.Answer.Permits || len(t.Blocks) > 0 })
+	return len(w.Judged) > 0 && !slices.ContainsFunc(w.Judged, func(t told) bool { return !t.Answer.Permits || len(t.Blocks) > 0 })
 }
 
 // digest is of everything that tells one flight from another.
@@ -135,14 +135,11 @@ func (w *planView) digest() string {
 
 // gather reads what the form chooses from, and works out in which zone its times are.
 func (p *pages) gather(v *visit, w *planView) error {
-	now := p.Now()
-	plan, err := p.Service.Schedule(v, v.who, now, now.Add(time.Minute))
-	if err != nil {
+	var err error
+	if w.Fleet, err = p.wholeFleet(v); err != nil {
 		return err
 	}
-	for _, a := range plan.Aircraft {
-		w.Fleet = append(w.Fleet, a.Aircraft)
-	}
+	slices.SortStableFunc(w.Fleet, func(a, b techlog.Aircraft) int { return strings.Compare(a.Registration, b.Registration) })
 	if w.Bases, err = p.bases(v); err != nil {
 		return err
 	}
