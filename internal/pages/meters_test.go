@@ -38,7 +38,7 @@ func TestReadingTheMeters(t *testing.T) {
 			b.fill("#hobbs", "2013.4")
 			b.fill("#tach", "many")
 			b.press(".meter-form button")
-			b.says("#fault-tach", "is no number of hours")
+			b.says("#fault-tach", `"many" is no number of hours`)
 			if kept := eval[string](b, `document.querySelector("#hobbs").value + " " + document.querySelector("#tach").value`); kept != "2013.4 many" {
 				t.Errorf("what was written is lost: %s", kept)
 			}
