@@ -3,6 +3,7 @@ package casefile
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -32,6 +33,15 @@ func (f Faults) Error() string {
 // Add notes one more fault.
 func (f *Faults) Add(field, rule, says, remedy string) {
 	*f = append(*f, Fault{Field: field, Rule: rule, Says: says, Remedy: remedy})
+}
+
+// Under gives the faults of a part, by its own fields, the path of that part, such as "results[0].".
+func (f Faults) Under(path string) Faults {
+	placed := slices.Clone(f)
+	for i := range placed {
+		placed[i].Field = path + placed[i].Field
+	}
+	return placed
 }
 
 // Err is the faults as an error, or nil when there are none.

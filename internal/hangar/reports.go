@@ -137,7 +137,7 @@ type taker struct {
 	by     string
 	on     string // date on which papers must be good
 
-	known   map[techlog.ID]walkaround.Result // on record, and taken
+	known   map[techlog.ID]*walkaround.Result // on record, and taken
 	taken   []walkaround.Result
 	entries []walkaround.BookEntry
 	bad     casefile.Faults
@@ -148,48 +148,64 @@ func (t *taker) take(results []walkaround.Result) {
 		t.bad.Add("results", "length", fmt.Sprintf("more than %d results", MaxResults), "send them in several reports")
 		return
 	}
-	t.known = map[techlog.ID]walkaround.Result{}
-	for _, r := range t.record.Results() {
-		t.known[r.ID] = r
+	earlier := t.record.Results()
+	t.known = make(map[techlog.ID]*walkaround.Result, len(earlier)+len(results))
+	for i := range earlier {
+		t.known[earlier[i].ID] = &earlier[i]
 	}
+	t.taken = make([]walkaround.Result, 0, len(results)) // never grows: known points into it
 	for i := range results {
-		r := results[i]
-		at := fmt.Sprintf("results[%d].", i)
-		before, repeated := t.known[r.ID]
-		switch {
-		case !repeated:
-			t.judge(&r, at)
-		case !before.Same(&r):
-			t.bad.Add(at+"id", "unique", "this identifier was used for another result", "make a new identifier for every result")
+		if faults := t.takeOne(&results[i]); len(faults) > 0 {
+			t.bad = append(t.bad, faults.Under(fmt.Sprintf("results[%d].", i))...)
 		}
 	}
 }
 
-// judge works out what a new result comes to, and keeps it unless it does not fit.
-func (t *taker) judge(r *walkaround.Result, at string) {
-	check, ok := t.list.Find(r.Check)
-	if !ok {
-		t.bad.Add(at+"check", "known-check", fmt.Sprintf("the checklist of this walkaround has no check %q", r.Check), "name a check of its checklist")
-		return
+// takeOne takes a result down, unless it is known, and tells what is wrong with it by its own fields.
+func (t *taker) takeOne(sent *walkaround.Result) casefile.Faults {
+	if before, repeated := t.known[sent.ID]; repeated {
+		var bad casefile.Faults
+		if !before.Same(sent) {
+			bad.Add("id", "unique", "this identifier was used for another result", "make a new identifier for every result")
+		}
+		return bad
 	}
+	check, ok := t.list.Find(sent.Check)
+	if !ok {
+		var bad casefile.Faults
+		bad.Add("check", "known-check", fmt.Sprintf("the checklist of this walkaround has no check %q", sent.Check), "name a check of its checklist")
+		return bad
+	}
+	unknown := t.unknown(sent)
+	setting := walkaround.Setting{On: t.on, At: t.at, Book: t.book(check.Meter)}
+	outcome, class, shows, faults := check.Judge(sent.Said, setting)
+	if len(faults) == 0 {
+		t.keep(sent, outcome, class, shows)
+	}
+	if len(faults) == 0 && check.Way == walkaround.Compare && outcome == walkaround.Good {
+		t.advance(check.Meter, *sent.Said.Value)
+	}
+	return append(unknown, faults...)
+}
+
+// unknown faults what a result replaces and is no earlier result of its check.
+func (t *taker) unknown(r *walkaround.Result) casefile.Faults {
+	var bad casefile.Faults
 	for i, id := range r.Said.Replaces {
 		if earlier, ok := t.known[id]; !ok || earlier.Check != r.Check {
-			t.bad.Add(fmt.Sprintf("%sreplaces[%d]", at, i), "known-result", "there is no such earlier result of this check", "name results that have been seen, before those that replace them")
+			bad.Add(fmt.Sprintf("replaces[%d]", i), "known-result", "there is no such earlier result of this check", "name results that have been seen, before those that replace them")
 		}
 	}
-	setting := walkaround.Setting{On: t.on, At: t.at, Book: t.book(check.Meter)}
-	var faults casefile.Faults
-	r.Outcome, r.Class, r.Shows, faults = check.Judge(r.Said, setting, at)
-	t.bad = append(t.bad, faults...)
-	if len(faults) > 0 {
-		return
-	}
+	return bad
+}
+
+// keep takes down what has been judged.
+func (t *taker) keep(sent *walkaround.Result, outcome walkaround.Outcome, class walkaround.Class, shows string) {
+	r := *sent
+	r.Outcome, r.Class, r.Shows = outcome, class, shows
 	r.At, r.By, r.Late = t.at, t.by, t.record.Walkaround.State == walkaround.Completed
-	t.known[r.ID] = *r
-	t.taken = append(t.taken, *r)
-	if check.Way == walkaround.Compare && r.Outcome == walkaround.Good {
-		t.advance(check.Meter, *r.Said.Value)
-	}
+	t.taken = append(t.taken, r)
+	t.known[r.ID] = &t.taken[len(t.taken)-1]
 }
 
 // book is the last entry of a meter, with what this report has added.

@@ -75,12 +75,12 @@ type Setting struct {
 // MaxNote bounds what is written with one result, in bytes.
 const MaxNote = 2000
 
-// Judge works out what an answer comes to. at is the path of the answer, for the faults: an answer that does not fit its
-// check, or says nothing.
-func (c *Check) Judge(said Answer, setting Setting, at string) (Outcome, Class, string, casefile.Faults) {
+// Judge works out what an answer comes to. Faults, by the fields of the answer, are of one that does not fit its check, or
+// says nothing.
+func (c *Check) Judge(said Answer, setting Setting) (Outcome, Class, string, casefile.Faults) {
 	var bad casefile.Faults
-	c.room(said, at, &bad)
-	c.asks(said, at, &bad)
+	c.room(said, &bad)
+	c.asks(said, &bad)
 	if len(bad) > 0 {
 		return "", "", "", bad
 	}
@@ -98,66 +98,62 @@ func (c *Check) Judge(said Answer, setting Setting, at string) (Outcome, Class, 
 }
 
 // room faults what the way of a check has no room for.
-func (c *Check) room(said Answer, at string, bad *casefile.Faults) {
-	for _, f := range []struct {
+func (c *Check) room(said Answer, bad *casefile.Faults) {
+	for _, f := range [...]struct {
 		field string
 		given bool
-		ways  []Way
+		fits  bool
 	}{
-		{"value", said.Value != nil, []Way{Measure, Compare}},
-		{"color", said.Color != "", []Way{Sample}},
-		{"water", said.Water != nil, []Way{Sample}},
-		{"sediment", said.Sediment != nil, []Way{Sample}},
-		{"present", said.Present != nil, []Way{Paper}},
-		{"until", said.Until != "", []Way{Paper}},
+		{"value", said.Value != nil, c.Way == Measure || c.Way == Compare},
+		{"color", said.Color != "", c.Way == Sample},
+		{"water", said.Water != nil, c.Way == Sample},
+		{"sediment", said.Sediment != nil, c.Way == Sample},
+		{"present", said.Present != nil, c.Way == Paper},
+		{"until", said.Until != "", c.Way == Paper},
 	} {
-		fits := false
-		for _, way := range f.ways {
-			fits = fits || way == c.Way
-		}
-		if f.given && !fits {
-			bad.Add(at+f.field, "way", fmt.Sprintf("a check of the way %s has no %s", c.Way, f.field), "leave it out")
+		if f.given && !f.fits {
+			bad.Add(f.field, "way", fmt.Sprintf("a check of the way %s has no %s", c.Way, f.field), "leave it out")
 		}
 	}
 }
 
 // asks faults what an answer leaves out or gives in the wrong form.
-func (c *Check) asks(said Answer, at string, bad *casefile.Faults) {
+func (c *Check) asks(said Answer, bad *casefile.Faults) {
 	if len(said.Note) > MaxNote {
-		bad.Add(at+"note", "length", "more than 2,000 bytes", "say it shorter")
+		bad.Add("note", "length", "more than 2,000 bytes", "say it shorter")
 	}
 	switch {
 	case said.Outcome != "":
-		oneOf(at+"outcome", said.Outcome, Outcomes(), bad)
+		oneOf("outcome", said.Outcome, Outcomes(), bad)
 	case c.Way == Look || c.Way == Operate:
-		bad.Add(at+"outcome", "required", "it does not say how the check came out", "use good, finding or skipped")
+		bad.Add("outcome", "required", "it does not say how the check came out", "use good, finding or skipped")
 	}
 	noted := strings.TrimSpace(said.Note) != ""
 	if said.Outcome == Skipped {
 		if !noted {
-			bad.Add(at+"note", "required", "the check was skipped, and nothing says why", "say why it was not done")
+			bad.Add("note", "required", "the check was skipped, and nothing says why", "say why it was not done")
 		}
 		return
 	}
 	need := func(field string, given bool, remedy string) {
 		if !given {
-			bad.Add(at+field, "required", fmt.Sprintf("the %s is missing", field), remedy)
+			bad.Add(field, "required", fmt.Sprintf("the %s is missing", field), remedy)
 		}
 	}
 	switch c.Way {
 	case Look, Operate:
 		if said.Outcome == Finding && !noted {
-			bad.Add(at+"note", "required", "nothing is written about what was found", "say in a sentence what was seen")
+			bad.Add("note", "required", "nothing is written about what was found", "say in a sentence what was seen")
 		}
 	case Measure:
 		need("value", said.Value != nil, "give what was measured, in "+c.In)
 		if said.Value != nil && !(math.Abs(*said.Value) <= maxValue) {
-			bad.Add(at+"value", "range", "the value is out of range", "give a number between -1,000,000 and 1,000,000")
+			bad.Add("value", "range", "the value is out of range", "give a number between -1,000,000 and 1,000,000")
 		}
 	case Compare:
 		need("value", said.Value != nil, "give the hours that the meter shows")
 		if said.Value != nil {
-			hoursFaults(at+"value", *said.Value, bad)
+			hoursFaults("value", *said.Value, bad)
 		}
 	case Sample:
 		need("color", said.Color != "", "say what color the sample has, such as blue or clear")
@@ -169,7 +165,7 @@ func (c *Check) asks(said Answer, at string, bad *casefile.Faults) {
 			need("until", said.Until != "", "give the last day on which it is good, YYYY-MM-DD")
 		}
 		if _, err := time.Parse(time.DateOnly, said.Until); said.Until != "" && err != nil {
-			bad.Add(at+"until", "date", fmt.Sprintf("%q is no date", said.Until), "write it as YYYY-MM-DD")
+			bad.Add("until", "date", fmt.Sprintf("%q is no date", said.Until), "write it as YYYY-MM-DD")
 		}
 	}
 }

@@ -84,7 +84,7 @@ func TestWhatAnAnswerComesTo(t *testing.T) {
 		},
 		{"not aboard", registration(), answer{Present: &no}, walkaround.Finding, walkaround.OnRecord, "it is not aboard"},
 	} {
-		outcome, class, shows, faults := c.check.Judge(c.said, setting, "results[0].")
+		outcome, class, shows, faults := c.check.Judge(c.said, setting)
 		if len(faults) > 0 || outcome != c.outcome || class != c.class || shows != c.shows {
 			t.Errorf("%s: %s %s %q %v, want %s %s %q", c.what, outcome, class, shows, faults, c.outcome, c.class, c.shows)
 		}
@@ -121,7 +121,7 @@ func TestMuseumOfAnswers(t *testing.T) {
 		{"no day", registration(), answer{Present: &yes}, []string{"required until"}},
 		{"a day that is none", registration(), answer{Present: &yes, Until: "2031-02-29"}, []string{"date until"}},
 	} {
-		_, _, _, faults := c.check.Judge(c.said, walkaround.Setting{}, "")
+		_, _, _, faults := c.check.Judge(c.said, walkaround.Setting{})
 		wantRules(t, c.what, faults.Err(), c.want...)
 	}
 }
@@ -133,7 +133,7 @@ func TestSayingGoodMakesNothingGood(t *testing.T) {
 		check := oil()
 		value := rapid.Float64Range(-100, 100).Draw(t, "value")
 		said := walkaround.Answer{Value: &value, Outcome: rapid.SampledFrom([]walkaround.Outcome{"", walkaround.Good}).Draw(t, "said")}
-		outcome, class, shows, faults := check.Judge(said, walkaround.Setting{}, "")
+		outcome, class, shows, faults := check.Judge(said, walkaround.Setting{})
 		if out := value < *check.AtLeast || value > *check.AtMost; len(faults) > 0 || (outcome == walkaround.Finding) != out || (class != "") != out || (shows != "") != out {
 			t.Fatalf("%v: %s %s %q %v", value, outcome, class, shows, faults)
 		}
@@ -153,7 +153,7 @@ func TestEveryAnswerIsJudgedOrRefused(t *testing.T) {
 			Sediment: rapid.Ptr(rapid.Bool(), true).Draw(t, "sediment"), Present: rapid.Ptr(rapid.Bool(), true).Draw(t, "present"),
 		}
 		setting := walkaround.Setting{On: "2031-05-04", At: noon, Book: &walkaround.BookEntry{Hours: 100, At: noon}}
-		outcome, class, shows, faults := check.Judge(said, setting, "results[0].")
+		outcome, class, shows, faults := check.Judge(said, setting)
 		switch {
 		case len(faults) > 0 && (outcome != "" || class != "" || shows != ""):
 			t.Fatalf("refused and judged at once: %s %s %q %v", outcome, class, shows, faults)

@@ -39,35 +39,43 @@ type Review struct {
 
 // NewReview works out how every check stands. It does not matter in which order results came, or how often.
 func NewReview(list *Checklist, flight Circumstances, results []Result) Review {
-	said := map[string][]Result{}
-	for _, r := range results {
-		if !slices.ContainsFunc(said[r.Check], func(o Result) bool { return o.ID == r.ID }) {
-			said[r.Check] = append(said[r.Check], r)
+	said := make(map[string][]Result, len(results))
+	for i := range results {
+		r := &results[i]
+		if of := said[r.Check]; !slices.ContainsFunc(of, func(o Result) bool { return o.ID == r.ID }) {
+			said[r.Check] = append(of, *r)
 		}
 	}
-	var review Review
+	review := Review{Standings: make([]Standing, len(list.Checks))}
 	for i := range list.Checks {
-		c := list.Checks[i]
-		applies, because := flight.Apply(&c)
-		of := said[c.ID]
-		slices.SortFunc(of, func(a, b Result) int { return bytes.Compare(a.ID[:], b.ID[:]) })
-		review.Standings = append(review.Standings, Standing{c, applies, because, stateOf(of), of})
+		s := &review.Standings[i]
+		s.Check, s.Results = list.Checks[i], said[list.Checks[i].ID]
+		slices.SortFunc(s.Results, func(a, b Result) int { return bytes.Compare(a.ID[:], b.ID[:]) })
+		s.Applies, s.Because = flight.Apply(&s.Check)
+		s.State = stateOf(Unreplaced(s.Results))
 	}
 	return review
 }
 
-// stateOf is what the results of one check come to.
-func stateOf(results []Result) CheckState {
-	standing := Unreplaced(results)
-	done := slices.DeleteFunc(slices.Clone(standing), func(r Result) bool { return r.Outcome == Skipped })
+// stateOf is what the results of one check come to that no other one settles.
+func stateOf(standing []Result) CheckState {
+	var outcome Outcome // of the first that was not skipped
+	for i := range standing {
+		switch standing[i].Outcome {
+		case Skipped, outcome:
+		default:
+			if outcome != "" {
+				return Contested
+			}
+			outcome = standing[i].Outcome
+		}
+	}
 	switch {
 	case len(standing) == 0:
 		return Open
-	case len(done) == 0:
+	case outcome == "":
 		return LeftOut
-	case slices.ContainsFunc(done, func(r Result) bool { return r.Outcome != done[0].Outcome }):
-		return Contested
-	case done[0].Outcome == Finding:
+	case outcome == Finding:
 		return Found
 	default:
 		return Done
@@ -76,6 +84,9 @@ func stateOf(results []Result) CheckState {
 
 // Unreplaced are the results of one check that no other one settles.
 func Unreplaced(results []Result) []Result {
+	if !slices.ContainsFunc(results, func(r Result) bool { return len(r.Said.Replaces) > 0 }) {
+		return results
+	}
 	replaced := map[techlog.ID]bool{}
 	for i := range results {
 		for _, id := range results[i].Said.Replaces {
