@@ -99,6 +99,7 @@ var onlyIn = map[string][]string{
 	"github.com/caarlos0/env":         {"internal/config"},
 	"github.com/testcontainers":       {"internal/testrig/"},
 	"github.com/hashicorp/golang-lru": {"internal/hangar"},
+	"github.com/go-json-experiment":   {"internal/httpapi"},
 	"golang.org/x/mod":                {"internal/audit"},
 	"golang.org/x/image":              {"internal/picture"},
 	"github.com/minio":                {"internal/files/objects"},
