@@ -15,9 +15,10 @@ import (
 const (
 	// A note in the change itself would have it wait at its commit for every other change of the whole database that has
 	// a note as well: notes are put in one queue. So the note follows the commit, and is worth nothing on a disk.
-	restLightly = `SET LOCAL synchronous_commit = off`
-	notify      = `SELECT pg_notify('tiedown_event', $1)`
-	listen      = `LISTEN tiedown_event`
+	notify = `
+		SELECT set_config('synchronous_commit', 'off', true), pg_notify('tiedown_event', organization)
+		FROM unnest($1::text[]) AS organization`
+	listen = `LISTEN tiedown_event`
 
 	ringLimit = 5 * time.Second
 	// While the database does not answer, a listener asks again after a tenth of a second, later after five.
@@ -69,14 +70,12 @@ func (b *bell) ringOut() {
 
 // notify sends a note about each organization.
 func (s *Store) notify(ctx context.Context, orgs []techlog.ID) error {
-	return pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
-		var batch pgx.Batch
-		batch.Queue(restLightly)
-		for _, org := range orgs {
-			batch.Queue(notify, org.String())
-		}
-		return tx.SendBatch(ctx, &batch).Close()
-	})
+	names := make([]string, len(orgs))
+	for i, org := range orgs {
+		names[i] = org.String()
+	}
+	_, err := s.pool.Exec(ctx, notify, names)
+	return err
 }
 
 // Heed calls back with an organization soon after it has new events: see hangar.Keeper.
