@@ -52,7 +52,7 @@ func List(values []string) string { return "[" + strings.Join(values, ",") + "]"
 // stands, is written as its number.
 func Text(s string) string {
 	var b strings.Builder
-	b.Grow(len(s) + 2)
+	b.Grow(len(s) + strings.Count(s, `"`) + 2) // of what is written otherwise than it stands, most is quotes
 	writeText(&b, s)
 	return b.String()
 }
