@@ -6,8 +6,6 @@ CREATE DOMAIN certificate_kind AS text
 	CONSTRAINT certificate_kind_known CHECK ((VALUE = ANY (ARRAY['pilot'::text, 'mechanic'::text, 'inspection-authorization'::text, 'repair-station'::text, 'repairman'::text])));
 CREATE DOMAIN challenge_purpose AS text
 	CONSTRAINT challenge_purpose_known CHECK ((VALUE = ANY (ARRAY['sign-in'::text, 'register'::text, 'proof'::text])));
-CREATE DOMAIN check_outcome AS text
-	CONSTRAINT check_outcome_known CHECK ((VALUE = ANY (ARRAY['good'::text, 'finding'::text, 'skipped'::text])));
 CREATE DOMAIN deferral_method AS text
 	CONSTRAINT deferral_method_known CHECK ((VALUE = ANY (ARRAY['removed'::text, 'deactivated'::text])));
 CREATE DOMAIN delivery_state AS text
@@ -1407,23 +1405,6 @@ CREATE TRIGGER walkaround_kept BEFORE DELETE OR TRUNCATE ON walkaround FOR EACH 
 CREATE TRIGGER walkaround_moves_by_versions BEFORE UPDATE ON walkaround FOR EACH ROW WHEN ((new.version <> (old.version + 1))) EXECUTE FUNCTION refuse();
 CREATE TRIGGER walkaround_start_kept BEFORE UPDATE OF organization, id, aircraft, flight, checklist, place, moisture, started_by, started_at ON walkaround FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
-CREATE TABLE walkaround_measurement (
-	organization uuid NOT NULL,
-	aircraft uuid NOT NULL,
-	checked text NOT NULL,
-	made_at timestamp with time zone NOT NULL,
-	id uuid NOT NULL,
-	walkaround uuid NOT NULL,
-	outcome check_outcome NOT NULL,
-	value double precision NOT NULL,
-	CONSTRAINT walkaround_measurement_pkey PRIMARY KEY (organization, aircraft, checked, made_at, id),
-	CONSTRAINT walkaround_measurement_walkaround_fkey FOREIGN KEY (organization, walkaround) REFERENCES walkaround(organization, id)
-);
-CREATE INDEX walkaround_measurement_of_walkaround ON walkaround_measurement USING btree (organization, walkaround);
-ALTER TABLE walkaround_measurement ENABLE ROW LEVEL SECURITY, FORCE ROW LEVEL SECURITY;
-CREATE POLICY walkaround_measurement_of_organization ON walkaround_measurement FOR ALL USING (organization = asking_organization()) WITH CHECK (organization = asking_organization());
-CREATE TRIGGER walkaround_measurement_append_only BEFORE DELETE OR UPDATE OR TRUNCATE ON walkaround_measurement FOR EACH STATEMENT EXECUTE FUNCTION refuse();
-
 CREATE TABLE walkaround_report (
 	organization uuid NOT NULL,
 	walkaround uuid NOT NULL,
@@ -1433,6 +1414,11 @@ CREATE TABLE walkaround_report (
 	late boolean NOT NULL,
 	ids uuid[] NOT NULL,
 	results text NOT NULL,
+	measured_ids uuid[] NOT NULL,
+	measured text[] NOT NULL,
+	measured_at timestamp with time zone[] NOT NULL,
+	measured_values double precision[] NOT NULL,
+	CONSTRAINT walkaround_report_measures_its_results CHECK (((measured_ids <@ ids) AND (cardinality(measured) = cardinality(measured_ids)) AND (cardinality(measured_at) = cardinality(measured_ids)) AND (cardinality(measured_values) = cardinality(measured_ids)))),
 	CONSTRAINT walkaround_report_number_counts CHECK ((number > 0)),
 	CONSTRAINT walkaround_report_pkey PRIMARY KEY (organization, walkaround, number),
 	CONSTRAINT walkaround_report_walkaround_fkey FOREIGN KEY (organization, walkaround) REFERENCES walkaround(organization, id)

@@ -135,7 +135,7 @@ func TestWhatIsOnRecordIsKept(t *testing.T) {
 		"account", "aircraft_configuration", "airframe_checklist", "calendar_feed", "calendar_feed_revocation", "certificate", "checklist", "checklist_template", "company_rules",
 		"deferral", "determination", "event", "flight_shown", "linked_identity", "log_checkpoint", "log_entry", "membership_history", "meter_entry",
 		"photo", "security_event", "signature", "squawk_history", "standing", "stop_link", "token", "token_revocation",
-		"walkaround_measurement", "walkaround_report", "walkaround_squawk", "warning", "warning_leads",
+		"walkaround_report", "walkaround_squawk", "warning", "warning_leads",
 	}
 	if got := column[string](t, conn, refused, onDelete|onUpdate|onTruncate); !slices.Equal(got, appendOnly) {
 		t.Errorf("only added to: %v, want %v", got, appendOnly)
@@ -174,7 +174,6 @@ func TestClosedSets(t *testing.T) {
 		"proof":               words([]hangar.Proven{hangar.ByPassword, hangar.ByPasskey}),
 		"meter":               words(walkaround.Meters()),
 		"walkaround_state":    words(walkaround.States()),
-		"check_outcome":       words(walkaround.Outcomes()),
 		"photo_type":          words(techlog.PhotoTypes()),
 		"webhook_state":       words(techlog.WebhookStates()),
 		"delivery_state":      words(techlog.DeliveryStates()),

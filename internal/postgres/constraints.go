@@ -328,7 +328,6 @@ var meanings = map[string]meaning{
 
 	"meter_known":            fault("meter", "known-meter", "there is no such meter", "use hobbs, tach or time-in-service"),
 	"walkaround_state_known": fault("state", "known-state", "there is no such state", "use open or completed"),
-	"check_outcome_known":    fault("results", "known-outcome", "there is no such outcome", "use good, finding or skipped"),
 
 	"checklist_template_pkey":              {kind: techlog.KindStale, says: "the checklist was changed meanwhile"},
 	"checklist_template_organization_fkey": missing("organization"),
@@ -362,10 +361,8 @@ var meanings = map[string]meaning{
 	"walkaround_report_number_counts":   fault("number", "range", "reports count from 1", "leave the number to the program"),
 	"walkaround_report_append_only":     kept,
 	"walkaround_report_result_once":     conflict("one of these results is on record already"),
-
-	"walkaround_measurement_pkey":            taken,
-	"walkaround_measurement_walkaround_fkey": missing("walkaround"),
-	"walkaround_measurement_append_only":     kept,
+	"walkaround_report_measures_its_results": fault("results", "known-result", "something was measured that no result says",
+		"leave what is measured to the program"),
 
 	"walkaround_squawk_pkey":            conflict("a squawk has been filed of this finding already"),
 	"walkaround_squawk_walkaround_fkey": missing("walkaround"),

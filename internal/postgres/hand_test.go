@@ -67,11 +67,10 @@ var twoClubs = `
 	INSERT INTO checklist (organization, digest, document) VALUES (@org, repeat('5', 64), '{}');
 	INSERT INTO walkaround (organization, id, aircraft, checklist, place, state, started_by, started_at, completed_by, left_open, version)
 		VALUES (@org, @walkaround, @aircraft, repeat('5', 64), 'ramp', 'open', 'P. Lot', now(), '', '{}', 1);
-	INSERT INTO walkaround_report (organization, walkaround, number, at, by, late, ids, results) VALUES (@org, @walkaround, 1, now(), 'P. Lot', false,
-		'{00000000-0000-7000-8000-000000000077}',
-		'[{"id": "00000000-0000-7000-8000-000000000077", "check": "oil", "outcome": "finding", "said": {"value": 4.5}, "made_at": "2031-05-04T12:00:00Z"}]');
-	INSERT INTO walkaround_measurement (organization, aircraft, checked, made_at, id, walkaround, outcome, value)
-		VALUES (@org, @aircraft, 'oil', '2031-05-04', '00000000-0000-7000-8000-000000000077', @walkaround, 'finding', 4.5);
+	INSERT INTO walkaround_report (organization, walkaround, number, at, by, late, ids, results, measured_ids, measured, measured_at, measured_values)
+		VALUES (@org, @walkaround, 1, now(), 'P. Lot', false, '{00000000-0000-7000-8000-000000000077}',
+		'[{"id": "00000000-0000-7000-8000-000000000077", "check": "oil", "outcome": "finding", "said": {"value": 4.5}, "made_at": "2031-05-04T12:00:00Z"}]',
+		'{00000000-0000-7000-8000-000000000077}', '{oil}', '{2031-05-04 12:00Z}', '{4.5}');
 	INSERT INTO walkaround_squawk (organization, walkaround, result, squawk, at, by)
 		VALUES (@org, @walkaround, '00000000-0000-7000-8000-000000000077', @second, now(), 'P. Lot');
 	INSERT INTO meter_entry (organization, aircraft, meter, number, hours, at, by, because) VALUES (@org, @aircraft, 'tach', 1, 100, now(), 'P. Lot', '');
@@ -92,7 +91,7 @@ var twoClubs = `
 var ourTables = []string{
 	"token", "base", "aircraft", "aircraft_configuration", "squawk", "squawk_history", "deferral", "flight", "event", "idempotency",
 	"company_rules", "determination", "log_entry", "log_head", "log_checkpoint", "certificate", "standing", "signature",
-	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_measurement", "walkaround_report", "walkaround_squawk",
+	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_report", "walkaround_squawk",
 	"meter_entry", "content", "photo", "block", "flight_shown", "airport",
 	"webhook", "webhook_secret", "webhook_relay", "delivery", "delivery_lane",
 }
@@ -253,9 +252,8 @@ func TestNobodyWritesForAnother(t *testing.T) {
 		`INSERT INTO checklist (organization, digest, document) VALUES (@org, repeat('6', 64), '{}')`,
 		`INSERT INTO walkaround (organization, id, aircraft, checklist, place, state, started_by, started_at, completed_by, left_open, version)
 			VALUES (@org, @other, @aircraft, repeat('5', 64), 'ramp', 'open', 'P. Lot', now(), '', '{}', 1)`,
-		`INSERT INTO walkaround_report (organization, walkaround, number, at, by, late, ids, results) VALUES (@org, @walkaround, 2, now(), 'P. Lot', false, '{}', '[]')`,
-		`INSERT INTO walkaround_measurement (organization, aircraft, checked, made_at, id, walkaround, outcome, value)
-			VALUES (@org, @aircraft, 'oil', now(), @other, @walkaround, 'good', 6)`,
+		`INSERT INTO walkaround_report (organization, walkaround, number, at, by, late, ids, results, measured_ids, measured, measured_at, measured_values)
+			VALUES (@org, @walkaround, 2, now(), 'P. Lot', false, '{}', '[]', '{}', '{}', '{}', '{}')`,
 		`INSERT INTO meter_entry (organization, aircraft, meter, number, hours, at, by, because) VALUES (@org, @aircraft, 'hobbs', 1, 1, now(), 'P. Lot', '')`,
 		`INSERT INTO airport (organization, ident, name, lat, lon) VALUES (@org, 'N0TH', 'Three Willows', 45, -93)`,
 		`INSERT INTO block (organization, id, aircraft, begins, kind, words, by, at, cancelled, version)
@@ -288,7 +286,7 @@ func TestRecordsAreNotChangedByHand(t *testing.T) {
 	for _, table := range []string{
 		"aircraft_configuration", "squawk_history", "deferral", "event", "company_rules", "determination", "log_entry", "log_checkpoint",
 		"certificate", "standing", "signature",
-		"checklist_template", "airframe_checklist", "checklist", "walkaround_measurement", "walkaround_report", "walkaround_squawk", "meter_entry", "flight_shown",
+		"checklist_template", "airframe_checklist", "checklist", "walkaround_report", "walkaround_squawk", "meter_entry", "flight_shown",
 	} {
 		wantRefused(t, conn, `UPDATE `+table+` SET organization = organization`, table+"_append_only")
 		wantRefused(t, conn, `DELETE FROM `+table, table+"_append_only")

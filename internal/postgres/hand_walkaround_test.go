@@ -34,14 +34,15 @@ func TestNoResultStandsTwiceByHand(t *testing.T) {
 	t.Parallel()
 	conn := hand(t)
 	do(t, conn, ask(1))
+	measured := `'{}', '{}', '{}', '{}'`
 	report := func(number, letters string) string {
 		var list []string
 		for _, letter := range strings.Split(letters, ",") {
 			list = append(list, "00000000-0000-7000-8000-0000000000"+letter)
 		}
 		ids := strings.Join(list, ",")
-		return spell(`INSERT INTO walkaround_report (organization, walkaround, number, at, by, late, ids, results)
-			VALUES (@org, @walkaround, `+number+`, now(), 'P. Lot', false, '{`+ids+`}', '[]')`, 1)
+		return spell(`INSERT INTO walkaround_report (organization, walkaround, number, at, by, late, ids, results, measured_ids, measured, measured_at, measured_values)
+			VALUES (@org, @walkaround, `+number+`, now(), 'P. Lot', false, '{`+ids+`}', '[]', `+measured+`)`, 1)
 	}
 	do(t, conn, report("2", "0a,0b"))
 	wantRefused(t, conn, report("3", "0b"), "walkaround_report_result_once")
@@ -49,13 +50,19 @@ func TestNoResultStandsTwiceByHand(t *testing.T) {
 	wantRefused(t, conn, report("3", "77,0c"), "walkaround_report_result_once")
 	wantRefused(t, conn, report("2", "0c"), "walkaround_report_pkey")
 	wantRefused(t, conn, report("0", "0c"), "walkaround_report_number_counts")
+	of := func(letters string) string { return `'{00000000-0000-7000-8000-0000000000` + letters + `}'` }
+	for _, measured = range []string{
+		of("0d") + `, '{oil}', '{now}', '{6}'`, of("77") + `, '{oil}', '{now}', '{6}'`, of("0c") + `, '{oil,fuel}', '{now}', '{6}'`,
+		of("0c") + `, '{oil}', '{now,now}', '{6}'`, of("0c") + `, '{oil}', '{now}', '{6,7}'`, of("0c") + `, '{oil}', '{now}', '{}'`, `'{}', '{oil}', '{now}', '{6}'`,
+	} {
+		wantRefused(t, conn, report("3", "0c"), "walkaround_report_measures_its_results")
+	}
+	measured = of("0c") + `, '{oil}', '{now}', '{6}'`
 	do(t, conn, report("3", "0c"))
 	wantRefused(t, conn, spell(`INSERT INTO walkaround_squawk (organization, walkaround, result, squawk, at, by)
 		VALUES (@org, @walkaround, '00000000-0000-7000-8000-000000000077', @squawk, now(), 'P. Lot')`, 1), "walkaround_squawk_pkey")
 	wantRefused(t, conn, spell(`INSERT INTO walkaround_squawk (organization, walkaround, result, squawk, at, by)
 		VALUES (@org, @walkaround, @other, @squawk, now(), 'P. Lot')`, 1), "walkaround_squawk_of_a_result")
-	wantRefused(t, conn, spell(`INSERT INTO walkaround_measurement (organization, aircraft, checked, made_at, id, walkaround, outcome, value)
-		VALUES (@org, @aircraft, 'oil', now(), @other, @walkaround, 'fine', 6)`, 1), "check_outcome_known")
 }
 
 // TestTheBookOfAMeterGoesOnByHand holds that no hand puts hours back without a word, or leaves out an entry.

@@ -14,12 +14,13 @@ import (
 const (
 	// What was measured on the newest walkarounds of an aircraft: of each, the results that have a value.
 	selectMeasured = `
-		SELECT w.id, w.checklist, r.id, r.checked, r.value, r.made_at
+		SELECT w.id, w.checklist, m.id, m.checked, m.value, m.made_at
 		FROM (SELECT id, checklist FROM walkaround WHERE organization = $1 AND aircraft = $2 ORDER BY id DESC LIMIT $3) AS w
 		CROSS JOIN LATERAL (
-			SELECT m.id, m.checked, m.value, m.made_at FROM walkaround_measurement m
-			WHERE m.organization = $1 AND m.walkaround = w.id OFFSET 0) AS r
-		ORDER BY r.made_at, r.id`
+			SELECT r.measured_ids, r.measured, r.measured_values, r.measured_at FROM walkaround_report r
+			WHERE r.organization = $1 AND r.walkaround = w.id OFFSET 0) AS r
+		CROSS JOIN LATERAL unnest(r.measured_ids, r.measured, r.measured_values, r.measured_at) AS m (id, checked, value, made_at)
+		ORDER BY m.made_at, m.id`
 	selectInService = `
 		SELECT aircraft, meter, number, hours, at, by, walkaround, flight, because FROM meter_entry
 		WHERE organization = $1 AND aircraft = $2 AND meter = 'time-in-service' ORDER BY number DESC LIMIT $3`

@@ -224,3 +224,37 @@ func TestMigrateCanBeInterrupted(t *testing.T) {
 		t.Errorf("%v, want it interrupted", err)
 	}
 }
+
+// TestMeasurementsMoveIntoTheirReports takes what was measured down to its own table, and up again into the reports.
+func TestMeasurementsMoveIntoTheirReports(t *testing.T) {
+	t.Parallel()
+	conn := hand(t)
+	m := migrator(t, conn.Config().ConnString())
+	const beside, together = 22, 23
+	inReports := `SELECT concat_ws(' ', measured_ids, measured, measured_at, measured_values) FROM walkaround_report WHERE organization = @org`
+	before := map[int][]string{}
+	for _, club := range []int{1, 2} {
+		do(t, conn, ask(club))
+		before[club] = column[string](t, conn, spell(inReports, club))
+	}
+	if err := m.Migrate(beside); err != nil {
+		t.Fatal(err)
+	}
+	for _, club := range []int{1, 2} {
+		do(t, conn, ask(club))
+		rows := column[string](t, conn, spell(`SELECT concat_ws(' ', checked, made_at AT TIME ZONE 'UTC', outcome, value) FROM walkaround_measurement
+			WHERE (organization, aircraft, walkaround, id) = (@org, @aircraft, @walkaround, '00000000-0000-7000-8000-000000000077')`, club))
+		if want := []string{"oil 2031-05-04 12:00:00 finding 4.5"}; !slices.Equal(rows, want) {
+			t.Errorf("club %d, beside the report: %q, want %q", club, rows, want)
+		}
+	}
+	if err := m.Migrate(together); err != nil {
+		t.Fatal(err)
+	}
+	for _, club := range []int{1, 2} {
+		do(t, conn, ask(club))
+		if again := column[string](t, conn, spell(inReports, club)); len(again) == 0 || !slices.Equal(again, before[club]) {
+			t.Errorf("club %d, in the report again: %q, want %q", club, again, before[club])
+		}
+	}
+}

@@ -55,7 +55,7 @@ var tables = []string{
 	"idempotency", "company_rules", "determination", "log_entry", "log_head", "log_checkpoint", "certificate", "standing", "signature",
 	"token_revocation", "account", "membership", "membership_history", "password", "password_link", "session", "attempt", "passkey", "recovery_code", "challenge",
 	"linked_identity", "security_event",
-	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_measurement", "walkaround_report", "walkaround_squawk",
+	"checklist_template", "airframe_checklist", "checklist", "walkaround", "walkaround_report", "walkaround_squawk",
 	"meter_entry", "content", "photo", "calendar_feed", "calendar_feed_revocation", "block", "flight_shown", "airport",
 	"webhook", "webhook_secret", "webhook_relay", "delivery", "delivery_lane",
 	"warning_leads", "warning", "notice_preference", "note_cursor", "note", "stop_link",

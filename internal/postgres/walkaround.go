@@ -66,15 +66,10 @@ const (
 					($3::uuid, $4::uuid, $5::text, $6::text, $7::boolean, $9::text, $10::timestamptz)
 			RETURNING 1)
 		SELECT expect(count(*), 1, '` + changedMeanwhile + `') FROM changed`
-	// A report and what it measures, in one statement.
 	insertReport = `
-		WITH measured AS (
-			INSERT INTO walkaround_measurement (organization, aircraft, checked, made_at, id, walkaround, outcome, value)
-			SELECT $1, w.aircraft, m.checked, m.made_at, m.id, $2, m.outcome, m.value
-			FROM walkaround w CROSS JOIN unnest($9::text[], $10::timestamptz[], $11::uuid[], $12::text[], $13::double precision[])
-				AS m (checked, made_at, id, outcome, value)
-			WHERE w.organization = $1 AND w.id = $2)
-		INSERT INTO walkaround_report (organization, walkaround, number, at, by, late, ids, results) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`
+		INSERT INTO walkaround_report (organization, walkaround, number, at, by, late, ids, results,
+			measured_ids, measured, measured_at, measured_values)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)`
 	insertFiled = `
 		INSERT INTO walkaround_squawk (organization, walkaround, result, squawk, at, by) VALUES ($1, $2, $3, $4, $5, $6)`
 	insertBookEntry = `
@@ -83,12 +78,13 @@ const (
 )
 
 // resultRow is a result as a report holds it. When it arrived, and from whom, the report says. An answer that is its outcome
-// and no more is left out. The names are in the order in which the log writes them.
+// and no more is left out. The names are in the order in which the log writes them. Identifier and instant are texts, as what
+// writes itself is gone over twice, and a report has as many of them as checks.
 type resultRow struct {
 	Check   string             `json:"check"`
 	Class   walkaround.Class   `json:"class,omitempty"`
-	ID      techlog.ID         `json:"id"`
-	MadeAt  time.Time          `json:"made_at"`
+	ID      string             `json:"id"`
+	MadeAt  string             `json:"made_at"`
 	Outcome walkaround.Outcome `json:"outcome"`
 	Said    *walkaround.Answer `json:"said,omitempty"`
 	Shows   string             `json:"shows,omitempty"`
@@ -193,18 +189,41 @@ func scanReport(row pgx.Row) (walkaround.Report, error) {
 		return r, err
 	}
 	var rows []resultRow
-	err := json.Unmarshal([]byte(written), &rows)
-	for _, row := range rows {
-		said := walkaround.Answer{Outcome: row.Outcome}
-		if row.Said != nil {
-			said = *row.Said
-		}
-		r.Results = append(r.Results, walkaround.Result{
-			ID: row.ID, Check: row.Check, Said: said, Outcome: row.Outcome, Class: row.Class, Shows: row.Shows, MadeAt: row.MadeAt,
-			At: r.At, By: r.By, Late: r.Late,
-		})
+	if err := json.Unmarshal([]byte(written), &rows); err != nil {
+		return r, err
 	}
-	return r, err
+	r.Results = make([]walkaround.Result, len(rows))
+	for i := range rows {
+		if err := rows[i].read(&r.Results[i]); err != nil {
+			return r, err
+		}
+		r.Results[i].At, r.Results[i].By, r.Results[i].Late = r.At, r.By, r.Late
+	}
+	return r, nil
+}
+
+// rowOf is how a report holds a result.
+func rowOf(r *walkaround.Result) resultRow {
+	row := resultRow{
+		Check: r.Check, Class: r.Class, ID: r.ID.String(), MadeAt: instant(r.MadeAt).Format(time.RFC3339Nano), Outcome: r.Outcome, Shows: r.Shows,
+	}
+	if !r.Said.Is(r.Outcome) {
+		row.Said = &r.Said
+	}
+	return row
+}
+
+// read is rowOf, the other way round.
+func (row *resultRow) read(r *walkaround.Result) error {
+	r.Check, r.Outcome, r.Class, r.Shows, r.Said = row.Check, row.Outcome, row.Class, row.Shows, walkaround.Answer{Outcome: row.Outcome}
+	if row.Said != nil {
+		r.Said = *row.Said
+	}
+	err := r.ID.UnmarshalText([]byte(row.ID))
+	if err == nil {
+		r.MadeAt, err = time.Parse(time.RFC3339Nano, row.MadeAt)
+	}
+	return err
 }
 
 func scanFiled(row pgx.Row) (walkaround.Filed, error) {
@@ -279,36 +298,35 @@ func (c *change) walkaroundRow(w walkaround.Walkaround) []any {
 
 func (c *change) AddReport(r walkaround.Report) {
 	rows, ids := make([]resultRow, len(r.Results)), make([][16]byte, len(r.Results))
-	var m measurements
+	m := newMeasurements()
 	for i := range r.Results {
 		result := &r.Results[i]
-		rows[i] = resultRow{
-			Check: result.Check, Class: result.Class, ID: result.ID, MadeAt: instant(result.MadeAt), Outcome: result.Outcome, Shows: result.Shows,
-		}
-		if !result.Said.Is(result.Outcome) {
-			rows[i].Said = &result.Said
-		}
-		ids[i] = uuid(result.ID)
+		rows[i], ids[i] = rowOf(result), uuid(result.ID)
 		m.add(result)
 	}
 	c.write(reports, insertReport, c.org, uuid(r.Walkaround), r.Number, instant(r.At), r.By, r.Late, ids, c.document(rows),
-		m.checked, m.madeAt, m.ids, m.outcomes, m.values)
+		m.ids, m.checks, m.madeAt, m.values)
 }
 
 // measurements are the results that have a value, as one array a column.
 type measurements struct {
-	checked, outcomes []string
-	madeAt            []time.Time
-	ids               [][16]byte
-	values            []float64
+	ids    [][16]byte
+	checks []string
+	madeAt []time.Time
+	values []float64
+}
+
+// newMeasurements are none: the driver would write arrays that are nil as null.
+func newMeasurements() measurements {
+	return measurements{ids: [][16]byte{}, checks: []string{}, madeAt: []time.Time{}, values: []float64{}}
 }
 
 func (m *measurements) add(r *walkaround.Result) {
 	if r.Said.Value == nil {
 		return
 	}
-	m.checked, m.outcomes = append(m.checked, r.Check), append(m.outcomes, string(r.Outcome))
-	m.madeAt, m.ids, m.values = append(m.madeAt, instant(r.MadeAt)), append(m.ids, uuid(r.ID)), append(m.values, *r.Said.Value)
+	m.ids, m.checks = append(m.ids, uuid(r.ID)), append(m.checks, r.Check)
+	m.madeAt, m.values = append(m.madeAt, instant(r.MadeAt)), append(m.values, *r.Said.Value)
 }
 
 // document writes a document once, for the row and for the log.
