@@ -31,6 +31,19 @@ CREATE POLICY walkaround_measurement_of_organization ON walkaround_measurement
 CREATE TRIGGER walkaround_measurement_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON walkaround_measurement
 	FOR EACH STATEMENT EXECUTE FUNCTION refuse();
 
+CREATE OR REPLACE FUNCTION refuse_doubled_results() RETURNS trigger
+LANGUAGE plpgsql AS $$
+BEGIN
+	PERFORM FROM walkaround w WHERE w.organization = NEW.organization AND w.id = NEW.walkaround FOR NO KEY UPDATE;
+	IF (SELECT count(DISTINCT i) FROM unnest(NEW.ids) AS i) <> cardinality(NEW.ids) OR EXISTS (
+		SELECT FROM walkaround_report r
+		WHERE r.organization = NEW.organization AND r.walkaround = NEW.walkaround AND r.ids && NEW.ids)
+	THEN
+		RAISE EXCEPTION 'one of these results is on record already'
+			USING ERRCODE = 'unique_violation', SCHEMA = TG_TABLE_SCHEMA, TABLE = TG_TABLE_NAME, CONSTRAINT = TG_NAME;
+	END IF;
+	RETURN NEW;
+END $$;
 ALTER TABLE walkaround_report
 	DROP CONSTRAINT walkaround_report_measures_its_results,
 	DROP COLUMN measured_ids, DROP COLUMN measured, DROP COLUMN measured_at, DROP COLUMN measured_values;

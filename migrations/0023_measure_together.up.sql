@@ -25,7 +25,25 @@ ALTER TABLE walkaround_report
 	ALTER COLUMN measured_values SET NOT NULL,
 	ADD CONSTRAINT walkaround_report_measures_its_results CHECK (measured_ids <@ ids
 		AND cardinality(measured) = cardinality(measured_ids) AND cardinality(measured_at) = cardinality(measured_ids)
-		AND cardinality(measured_values) = cardinality(measured_ids));
+		AND cardinality(measured_values) = cardinality(measured_ids)
+		AND array_position(measured, NULL) IS NULL AND array_position(measured_at, NULL) IS NULL
+		AND array_position(measured_values, NULL) IS NULL);
+
+-- Nor is a result measured twice.
+CREATE OR REPLACE FUNCTION refuse_doubled_results() RETURNS trigger
+LANGUAGE plpgsql AS $$
+BEGIN
+	PERFORM FROM walkaround w WHERE w.organization = NEW.organization AND w.id = NEW.walkaround FOR NO KEY UPDATE;
+	IF (SELECT count(DISTINCT i) FROM unnest(NEW.ids) AS i) <> cardinality(NEW.ids) OR (
+		SELECT count(DISTINCT i) FROM unnest(NEW.measured_ids) AS i) <> cardinality(NEW.measured_ids) OR EXISTS (
+		SELECT FROM walkaround_report r
+		WHERE r.organization = NEW.organization AND r.walkaround = NEW.walkaround AND r.ids && NEW.ids)
+	THEN
+		RAISE EXCEPTION 'one of these results is on record already'
+			USING ERRCODE = 'unique_violation', SCHEMA = TG_TABLE_SCHEMA, TABLE = TG_TABLE_NAME, CONSTRAINT = TG_NAME;
+	END IF;
+	RETURN NEW;
+END $$;
 
 DROP TABLE walkaround_measurement;
 DROP DOMAIN check_outcome;

@@ -233,7 +233,8 @@ CREATE OR REPLACE FUNCTION refuse_doubled_results()
 AS $function$
 BEGIN
 	PERFORM FROM walkaround w WHERE w.organization = NEW.organization AND w.id = NEW.walkaround FOR NO KEY UPDATE;
-	IF (SELECT count(DISTINCT i) FROM unnest(NEW.ids) AS i) <> cardinality(NEW.ids) OR EXISTS (
+	IF (SELECT count(DISTINCT i) FROM unnest(NEW.ids) AS i) <> cardinality(NEW.ids) OR (
+		SELECT count(DISTINCT i) FROM unnest(NEW.measured_ids) AS i) <> cardinality(NEW.measured_ids) OR EXISTS (
 		SELECT FROM walkaround_report r
 		WHERE r.organization = NEW.organization AND r.walkaround = NEW.walkaround AND r.ids && NEW.ids)
 	THEN
@@ -1418,7 +1419,7 @@ CREATE TABLE walkaround_report (
 	measured text[] NOT NULL,
 	measured_at timestamp with time zone[] NOT NULL,
 	measured_values double precision[] NOT NULL,
-	CONSTRAINT walkaround_report_measures_its_results CHECK (((measured_ids <@ ids) AND (cardinality(measured) = cardinality(measured_ids)) AND (cardinality(measured_at) = cardinality(measured_ids)) AND (cardinality(measured_values) = cardinality(measured_ids)))),
+	CONSTRAINT walkaround_report_measures_its_results CHECK (((measured_ids <@ ids) AND (cardinality(measured) = cardinality(measured_ids)) AND (cardinality(measured_at) = cardinality(measured_ids)) AND (cardinality(measured_values) = cardinality(measured_ids)) AND (array_position(measured, NULL::text) IS NULL) AND (array_position(measured_at, NULL::timestamp with time zone) IS NULL) AND (array_position(measured_values, NULL::double precision) IS NULL))),
 	CONSTRAINT walkaround_report_number_counts CHECK ((number > 0)),
 	CONSTRAINT walkaround_report_pkey PRIMARY KEY (organization, walkaround, number),
 	CONSTRAINT walkaround_report_walkaround_fkey FOREIGN KEY (organization, walkaround) REFERENCES walkaround(organization, id)

@@ -54,8 +54,14 @@ func TestNoResultStandsTwiceByHand(t *testing.T) {
 	for _, measured = range []string{
 		of("0d") + `, '{oil}', '{now}', '{6}'`, of("77") + `, '{oil}', '{now}', '{6}'`, of("0c") + `, '{oil,fuel}', '{now}', '{6}'`,
 		of("0c") + `, '{oil}', '{now,now}', '{6}'`, of("0c") + `, '{oil}', '{now}', '{6,7}'`, of("0c") + `, '{oil}', '{now}', '{}'`, `'{}', '{oil}', '{now}', '{6}'`,
+		of("0c") + `, '{NULL}', '{now}', '{6}'`, of("0c") + `, '{oil}', '{NULL}', '{6}'`, of("0c") + `, '{oil}', '{now}', '{NULL}'`,
 	} {
 		wantRefused(t, conn, report("3", "0c"), "walkaround_report_measures_its_results")
+	}
+	for _, measured = range []string{
+		`'{00000000-0000-7000-8000-00000000000c,00000000-0000-7000-8000-00000000000c}', '{oil,fuel}', '{now,now}', '{6,6}'`, `'{NULL}', '{oil}', '{now}', '{6}'`,
+	} {
+		wantRefused(t, conn, report("3", "0c"), "walkaround_report_result_once")
 	}
 	measured = of("0c") + `, '{oil}', '{now}', '{6}'`
 	do(t, conn, report("3", "0c"))
