@@ -27,22 +27,25 @@ const firstColumn = "organization"
 const recordTitle = "tiedown record "
 
 // Text is the record's one written form: a line for its table, and one for each column.
-func (r Record) Text() string { return string(r.text()) }
-
-// Digest is the SHA-256 digest of the text.
-func (r Record) Digest() [32]byte { return sha256.Sum256(r.text()) }
-
-func (r Record) text() []byte {
+func (r Record) Text() string {
 	size := len(recordTitle) + len(r.Table) + 1
 	for _, c := range r.Columns {
 		size += len(c.Name) + len(c.Value) + 2
 	}
-	text := append(append(append(make([]byte, 0, size), recordTitle...), r.Table...), '\n')
+	var b strings.Builder
+	b.Grow(size)
+	b.WriteString(recordTitle + r.Table + "\n")
 	for _, c := range r.Columns {
-		text = append(append(append(append(text, c.Name...), ' '), c.Value...), '\n')
+		b.WriteString(c.Name)
+		b.WriteByte(' ')
+		b.WriteString(c.Value)
+		b.WriteByte('\n')
 	}
-	return text
+	return b.String()
 }
+
+// Digest is the SHA-256 digest of the text.
+func (r Record) Digest() [32]byte { return sha256.Sum256([]byte(r.Text())) }
 
 // Organization is the identifier of whose record it is; empty if it does not say.
 func (r Record) Organization() string {

@@ -124,7 +124,7 @@ func (s *Service) fleetOf(ctx context.Context, org, aircraft techlog.ID) ([]tech
 		return []techlog.Aircraft{one}, err
 	}
 	var all []techlog.Aircraft
-	for a, err := range wholeFleet(wholePage, func(p Page) ([]techlog.Aircraft, error) { return s.store.Fleet(ctx, org, p) }) {
+	for a, err := range WholeFleet(wholePage, func(p Page) ([]techlog.Aircraft, error) { return s.store.Fleet(ctx, org, p) }) {
 		if err != nil {
 			return nil, err
 		}

@@ -72,7 +72,7 @@ func flightsIn(legs []upkeep.Flight) int {
 func (s *Service) plannedFor(ctx context.Context, org, aircraft techlog.ID, from time.Time, facts casefile.Facts) ([]upkeep.Flight, error) {
 	filter := FlightFilter{Aircraft: aircraft, State: techlog.Planned, EndsAfter: from}
 	var flights []upkeep.Flight
-	for f, err := range wholePlan(flightPage, func(p Page) ([]techlog.Flight, error) { return s.store.Flights(ctx, org, filter, p) }) {
+	for f, err := range WholePlan(flightPage, func(p Page) ([]techlog.Flight, error) { return s.store.Flights(ctx, org, filter, p) }) {
 		if err != nil {
 			return nil, err
 		}

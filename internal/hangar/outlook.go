@@ -32,7 +32,7 @@ func PlannedCases(ctx context.Context, store Store, keeper Keeper, from time.Tim
 		return err
 	}
 	for _, o := range organizations {
-		for a, err := range wholeFleet(fleetPage, func(p Page) ([]techlog.Aircraft, error) { return store.Fleet(ctx, o.ID, p) }) {
+		for a, err := range WholeFleet(fleetPage, func(p Page) ([]techlog.Aircraft, error) { return store.Fleet(ctx, o.ID, p) }) {
 			if err != nil {
 				return err
 			}

@@ -137,7 +137,7 @@ func (s *Service) rowsToCome(ctx context.Context, org techlog.ID, c compiled, l 
 	}
 	held := map[string]*techlog.Upcoming{}
 	filter := FlightFilter{Aircraft: l.aircraft, State: techlog.Planned, EndsAfter: s.now(), Held: new(true)}
-	for f, err := range wholePlan(flightPage, func(p Page) ([]techlog.Flight, error) { return s.store.Flights(ctx, org, filter, p) }) {
+	for f, err := range WholePlan(flightPage, func(p Page) ([]techlog.Flight, error) { return s.store.Flights(ctx, org, filter, p) }) {
 		if err != nil {
 			return err
 		}

@@ -99,7 +99,7 @@ func (s *Service) lookAhead(ctx context.Context, who techlog.Principal) (int, er
 
 // eachAircraft visits the fleet. An error of visit ends it.
 func (s *Service) eachAircraft(ctx context.Context, org techlog.ID, visit func(techlog.Aircraft) error) error {
-	for a, err := range wholeFleet(fleetPage, func(p Page) ([]techlog.Aircraft, error) { return s.store.Fleet(ctx, org, p) }) {
+	for a, err := range WholeFleet(fleetPage, func(p Page) ([]techlog.Aircraft, error) { return s.store.Fleet(ctx, org, p) }) {
 		if err != nil {
 			return err
 		}

@@ -240,9 +240,7 @@ func (m *Messenger) heldSoon(ctx context.Context, org techlog.ID, s *fleetNow) e
 	now := m.now()
 	filter := hangar.FlightFilter{State: techlog.Planned, EndsAfter: now, DepartBefore: now.Add(digestAhead), Held: new(true)}
 	var held []techlog.Flight
-	flights := hangar.Whole(pageSize, func(f *techlog.Flight) techlog.ID { return f.ID },
-		func(p hangar.Page) ([]techlog.Flight, error) { return m.records.Flights(ctx, org, filter, p) })
-	for f, err := range flights {
+	for f, err := range hangar.WholePlan(pageSize, func(p hangar.Page) ([]techlog.Flight, error) { return m.records.Flights(ctx, org, filter, p) }) {
 		if err != nil {
 			return err
 		}

@@ -107,8 +107,7 @@ const pageSize = 100
 
 // fleet goes over every aircraft of an organization.
 func (m *Messenger) fleet(ctx context.Context, org techlog.ID) iter.Seq2[*techlog.Aircraft, error] {
-	return hangar.Whole(pageSize, func(a *techlog.Aircraft) techlog.ID { return a.ID },
-		func(p hangar.Page) ([]techlog.Aircraft, error) { return m.records.Fleet(ctx, org, p) })
+	return hangar.WholeFleet(pageSize, func(p hangar.Page) ([]techlog.Aircraft, error) { return m.records.Fleet(ctx, org, p) })
 }
 
 // reader is a member who may be told something.

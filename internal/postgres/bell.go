@@ -16,8 +16,8 @@ const (
 	// A note in the change itself would have it wait at its commit for every other change of the whole database that has
 	// a note as well: notes are put in one queue. So the note follows the commit, and is worth nothing on a disk.
 	notify = `
-		SELECT set_config('synchronous_commit', 'off', true), pg_notify('tiedown_event', organization)
-		FROM unnest($1::text[]) AS organization`
+		SELECT set_config('synchronous_commit', 'off', true), pg_notify('tiedown_event', organization::text)
+		FROM unnest($1::uuid[]) AS organization`
 	listen = `LISTEN tiedown_event`
 
 	ringLimit = 5 * time.Second
@@ -70,11 +70,7 @@ func (b *bell) ringOut() {
 
 // notify sends a note about each organization.
 func (s *Store) notify(ctx context.Context, orgs []techlog.ID) error {
-	names := make([]string, len(orgs))
-	for i, org := range orgs {
-		names[i] = org.String()
-	}
-	_, err := s.pool.Exec(ctx, notify, names)
+	_, err := s.pool.Exec(ctx, notify, idList(orgs))
 	return err
 }
 

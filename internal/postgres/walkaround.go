@@ -298,14 +298,14 @@ func (c *change) walkaroundRow(w walkaround.Walkaround) []any {
 
 func (c *change) AddReport(r walkaround.Report) {
 	rows, ids := make([]resultRow, len(r.Results)), make([][16]byte, len(r.Results))
-	m := newMeasurements()
+	var m measurements
 	for i := range r.Results {
 		result := &r.Results[i]
 		rows[i], ids[i] = rowOf(result), uuid(result.ID)
 		m.add(result)
 	}
 	c.write(reports, insertReport, c.org, uuid(r.Walkaround), r.Number, instant(r.At), r.By, r.Late, ids, c.document(rows),
-		m.ids, m.checks, m.madeAt, m.values)
+		filled(m.ids), filled(m.checks), filled(m.madeAt), filled(m.values))
 }
 
 // measurements are the results that have a value, as one array a column.
@@ -314,11 +314,6 @@ type measurements struct {
 	checks []string
 	madeAt []time.Time
 	values []float64
-}
-
-// newMeasurements are none: the driver would write arrays that are nil as null.
-func newMeasurements() measurements {
-	return measurements{ids: [][16]byte{}, checks: []string{}, madeAt: []time.Time{}, values: []float64{}}
 }
 
 func (m *measurements) add(r *walkaround.Result) {
