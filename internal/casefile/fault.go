@@ -35,13 +35,13 @@ func (f *Faults) Add(field, rule, says, remedy string) {
 	*f = append(*f, Fault{Field: field, Rule: rule, Says: says, Remedy: remedy})
 }
 
-// Under gives the faults of a part, by its own fields, the path of that part, such as "results[0].".
-func (f Faults) Under(path string) Faults {
-	placed := slices.Clone(f)
-	for i := range placed {
-		placed[i].Field = path + placed[i].Field
+// Renamed gives the faults other names of their fields, such as those of the document that a part stands in.
+func (f Faults) Renamed(name func(field string) string) Faults {
+	renamed := slices.Clone(f)
+	for i := range renamed {
+		renamed[i].Field = name(renamed[i].Field)
 	}
-	return placed
+	return renamed
 }
 
 // Err is the faults as an error, or nil when there are none.
@@ -73,4 +73,13 @@ func AsFaults(err error) (Faults, bool) {
 	var f Faults
 	ok := errors.As(err, &f)
 	return f, ok
+}
+
+// Renamed is Faults.Renamed of an error that is about the input; any other stays as it is.
+func Renamed(err error, name func(field string) string) error {
+	faults, ok := AsFaults(err)
+	if !ok {
+		return err
+	}
+	return faults.Renamed(name)
 }

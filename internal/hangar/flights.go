@@ -150,7 +150,7 @@ func (s *Service) judgeOne(snap *Snapshot, c compiled, f *techlog.Flight, at tim
 	answers := make([]casefile.Answer, len(f.Legs))
 	for leg := range f.Legs {
 		if err := s.judge(j, c, f, leg); err != nil {
-			return nil, renamed(err, func(name string) string { return field(name, leg) })
+			return nil, casefile.Renamed(err, func(name string) string { return field(name, leg) })
 		}
 		j.holdBy(&f.Hold, at)
 		j.plan.Judge(&j.answer, &j.standing, &j.flight)

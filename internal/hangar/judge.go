@@ -166,7 +166,7 @@ func (s *Service) holdOf(j *judgement, c compiled, f *techlog.Flight, at time.Ti
 	hold := techlog.Hold{Legs: make([]techlog.LegHold, 0, len(f.Legs))}
 	for leg := range f.Legs {
 		if err := s.judge(j, c, f, leg); err != nil {
-			return hold, renamed(err, func(name string) string { return field(name, leg) })
+			return hold, casefile.Renamed(err, func(name string) string { return field(name, leg) })
 		}
 		j.holdBy(&hold, at)
 	}

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 	"time"
 
@@ -220,17 +219,4 @@ func routeOf(l *techlog.Leg) []daylight.Place {
 		route = append(route, to)
 	}
 	return route
-}
-
-// renamed gives the fields of faults other names.
-func renamed(err error, name func(field string) string) error {
-	var faults casefile.Faults
-	if !errors.As(err, &faults) {
-		return err
-	}
-	faults = slices.Clone(faults)
-	for i := range faults {
-		faults[i].Field = name(faults[i].Field)
-	}
-	return faults
 }

@@ -156,7 +156,7 @@ func (t *taker) take(results []walkaround.Result) {
 	t.taken = make([]walkaround.Result, 0, len(results)) // never grows: known points into it
 	for i := range results {
 		if faults := t.takeOne(&results[i]); len(faults) > 0 {
-			t.bad = append(t.bad, faults.Under(fmt.Sprintf("results[%d].", i))...)
+			t.bad = append(t.bad, faults.Renamed(func(field string) string { return fmt.Sprintf("results[%d].%s", i, field) })...)
 		}
 	}
 }
@@ -179,13 +179,14 @@ func (t *taker) takeOne(sent *walkaround.Result) casefile.Faults {
 	unknown := t.unknown(sent)
 	setting := walkaround.Setting{On: t.on, At: t.at, Book: t.book(check.Meter)}
 	outcome, class, shows, faults := check.Judge(sent.Said, setting)
-	if len(faults) == 0 {
-		t.keep(sent, outcome, class, shows)
+	if len(faults) > 0 {
+		return append(unknown, faults...)
 	}
-	if len(faults) == 0 && check.Way == walkaround.Compare && outcome == walkaround.Good {
+	t.keep(sent, outcome, class, shows)
+	if check.Way == walkaround.Compare && outcome == walkaround.Good {
 		t.advance(check.Meter, *sent.Said.Value)
 	}
-	return append(unknown, faults...)
+	return unknown
 }
 
 // unknown faults what a result replaces and is no earlier result of its check.

@@ -117,7 +117,7 @@ func (s *Service) seriesOf(snap *Snapshot, c compiled, p *FlightPlan, first tech
 		}
 		f.Over(legs)
 		if f.Hold, err = s.holdOf(j, c, &f, at, asWritten); err != nil {
-			return nil, renamed(err, func(name string) string { return p.field(name, len(legs)-1) })
+			return nil, casefile.Renamed(err, func(name string) string { return p.field(name, len(legs)-1) })
 		}
 		f.Hold.Blocks = techlog.BlocksOn(&f, snap.Blocks)
 		flights[i] = f

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tiedown/api/server"
+	"tiedown/internal/casefile"
 	"tiedown/internal/hangar"
 	"tiedown/internal/techlog"
 )
@@ -68,7 +69,7 @@ func (h *handlers) ChangeConfiguration(ctx context.Context, r server.ChangeConfi
 	frame, made, err := h.change(ctx, r.Params.IfMatch, hangar.AircraftChange{
 		Aircraft: techlog.ID(r.Aircraft), Configuration: r.Body,
 	})
-	return replay(frame, made, renamed(err, func(field string) string { return strings.TrimPrefix(field, "configuration.") }))
+	return replay(frame, made, casefile.Renamed(err, func(field string) string { return strings.TrimPrefix(field, "configuration.") }))
 }
 
 func (h *handlers) change(ctx context.Context, ifMatch string, ch hangar.AircraftChange) (frame, made []byte, err error) {

@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"tiedown/api/server"
+	"tiedown/internal/casefile"
 	"tiedown/internal/hangar"
 	"tiedown/internal/techlog"
 )
@@ -15,7 +16,7 @@ func (h *handlers) DownloadReceipt(ctx context.Context, r server.DownloadReceipt
 	number := given(r.Params.Number)
 	receipt, err := h.service.Receipt(ctx, callOf(ctx).who, hangar.Receiptable(r.Kind), techlog.ID(r.Record), number)
 	if err != nil {
-		return nil, renamed(err, func(field string) string { return "query." + field })
+		return nil, casefile.Renamed(err, func(field string) string { return "query." + field })
 	}
 	name := "receipt-" + r.Kind + "-" + techlog.ID(r.Record).String()
 	if number > 0 {

@@ -112,7 +112,7 @@ const usualSpan = 31 * 24 * time.Hour
 func (h *handlers) freeBusy(ctx context.Context, aircraft server.ID, from, until *time.Time) (hangar.FreeBusy, error) {
 	begins := orElse(from, h.now())
 	f, err := h.service.FreeBusy(ctx, callOf(ctx).who, techlog.ID(aircraft), begins, orElse(until, begins.Add(usualSpan)))
-	return f, renamed(err, func(field string) string { return "query." + field })
+	return f, casefile.Renamed(err, func(field string) string { return "query." + field })
 }
 
 func (h *handlers) showFreeBusy(f hangar.FreeBusy) server.FreeBusy {

@@ -34,7 +34,7 @@ func (h *handlers) ChangeCompanyRules(ctx context.Context, r server.ChangeCompan
 	frame, err := h.service.ChangeCompanyRules(ctx, c.who, rules, c.once, render(&made, http.StatusOK, func(r techlog.CompanyRules) shown {
 		return shown{version: r.Version, body: showCompanyRules(r)}
 	}))
-	return replay(frame, made, renamed(err, companyField))
+	return replay(frame, made, casefile.Renamed(err, companyField))
 }
 
 // companyField is the name that a field of a case has where the rules stand by themselves.
@@ -105,7 +105,7 @@ func (h *handlers) ImportMEL(ctx context.Context, r server.ImportMELRequestObjec
 	}
 	rows, err := casefile.ReadMEL(strings.NewReader(r.Body.Csv))
 	if err != nil {
-		return nil, renamed(err, func(field string) string { return "csv." + field })
+		return nil, casefile.Renamed(err, func(field string) string { return "csv." + field })
 	}
 	mel := casefile.MEL{
 		OnRecord: new(true), Document: given(r.Body.Document), Authority: string(given(r.Body.Authority)), LetterAboard: r.Body.LetterAboard,
@@ -117,7 +117,7 @@ func (h *handlers) ImportMEL(ctx context.Context, r server.ImportMELRequestObjec
 		render(&made, http.StatusOK, func(a techlog.Aircraft) shown {
 			return shown{version: a.Version, body: showAircraft(a)}
 		}))
-	return replay(frame, made, renamed(err, func(field string) string {
+	return replay(frame, made, casefile.Renamed(err, func(field string) string {
 		return strings.Replace(field, "configuration.mel.", "csv.", 1)
 	}))
 }

@@ -73,7 +73,7 @@ func showFaults(faults casefile.Faults) *[]server.Fault { return new([]server.Fa
 
 func showJudgement(shown *server.Judgement, j *hangar.Judgement) {
 	if j.Faults != nil {
-		shown.Faults = showFaults(renamedFaults(j.Faults, planField))
+		shown.Faults = showFaults(j.Faults.Renamed(planField))
 		return
 	}
 	hold := &j.Hold

@@ -47,7 +47,7 @@ func (h *handlers) ListEvents(ctx context.Context, r server.ListEventsRequestObj
 
 // inQuery names the parameter that a fault is of.
 func inQuery(err error) error {
-	return renamed(err, func(field string) string { return "query." + field })
+	return casefile.Renamed(err, func(field string) string { return "query." + field })
 }
 
 // since lists what has changed, which has no cursor.
@@ -104,7 +104,7 @@ func (h *handlers) startStream(ctx context.Context, p server.ListEventsParams, f
 	}
 	// What cannot be listed, since the place or the filter is none, is not followed either.
 	if _, err := h.service.Events(ctx, c.who, s.place, f, 1); err != nil {
-		return nil, renamed(err, func(name string) string {
+		return nil, casefile.Renamed(err, func(name string) string {
 			if name == "since" {
 				return field
 			}

@@ -23,7 +23,7 @@ func (h *handlers) PlanFlight(ctx context.Context, r server.PlanFlightRequestObj
 	frame, err := h.service.PlanFlight(ctx, c.who, intended, c.once, render(&made, http.StatusCreated, func(f hangar.HeldFlight) shown {
 		return shown{f.Flight.Version, "/v1/flights/" + f.Flight.ID.String(), h.showHeld(f)}
 	}))
-	return replay(frame, made, renamed(err, planField))
+	return replay(frame, made, casefile.Renamed(err, planField))
 }
 
 // ListFlights implements server.StrictServerInterface.
@@ -84,7 +84,7 @@ func (h *handlers) ChangeFlight(ctx context.Context, r server.ChangeFlightReques
 		render(&made, http.StatusOK, func(f hangar.HeldFlight) shown {
 			return shown{version: f.Flight.Version, body: h.showHeld(f)}
 		}))
-	return replay(frame, made, renamed(err, planField))
+	return replay(frame, made, casefile.Renamed(err, planField))
 }
 
 // CancelFlight implements server.StrictServerInterface.

@@ -17,7 +17,6 @@ import (
 	json "github.com/go-json-experiment/json/v1"
 	"github.com/labstack/echo/v4"
 
-	"tiedown/internal/casefile"
 	"tiedown/internal/contract"
 	"tiedown/internal/hangar"
 	"tiedown/internal/people"
@@ -197,21 +196,4 @@ func (binder) Bind(into any, c echo.Context) error {
 		return fmt.Errorf("a body that keeps to the contract does not decode: %w", err)
 	}
 	return nil
-}
-
-// renamed gives faults the names of the fields as they stand in the request, where the service knows them by others.
-func renamed(err error, name func(field string) string) error {
-	faults, ok := casefile.AsFaults(err)
-	if !ok {
-		return err
-	}
-	return renamedFaults(faults, name)
-}
-
-func renamedFaults(faults casefile.Faults, name func(field string) string) casefile.Faults {
-	faults = slices.Clone(faults)
-	for i := range faults {
-		faults[i].Field = name(faults[i].Field)
-	}
-	return faults
 }

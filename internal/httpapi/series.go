@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"tiedown/api/server"
+	"tiedown/internal/casefile"
 	"tiedown/internal/hangar"
 	"tiedown/internal/techlog"
 )
@@ -15,7 +16,7 @@ import (
 func (h *handlers) PlanSeries(ctx context.Context, r server.PlanSeriesRequestObject) (server.PlanSeriesResponseObject, error) {
 	intended, err := plan(&r.Body.Flight)
 	if err != nil {
-		return nil, renamed(err, seriesField)
+		return nil, casefile.Renamed(err, seriesField)
 	}
 	c := callOf(ctx)
 	var made []byte
@@ -23,7 +24,7 @@ func (h *handlers) PlanSeries(ctx context.Context, r server.PlanSeriesRequestObj
 		render(&made, http.StatusCreated, func(p hangar.PlannedSeries) shown {
 			return shown{body: server.FlightSeries{Series: server.ID(p.Series), Flights: each(p.Flights, h.showFlight)}}
 		}))
-	return replay(frame, made, renamed(err, seriesField))
+	return replay(frame, made, casefile.Renamed(err, seriesField))
 }
 
 // seriesField is the name that a field of a plan has where the plan is a part of a series.

@@ -3,7 +3,6 @@ package walkaround
 import (
 	"bytes"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -136,15 +135,7 @@ func Read(checks []Check, csv string, known Catalog) (Checklist, error) {
 		return list, list.Faults(known).Err()
 	}
 	list, err := ReadCSV(strings.NewReader(csv), known)
-	var faults casefile.Faults
-	if errors.As(err, &faults) {
-		named := make(casefile.Faults, len(faults))
-		for i, f := range faults {
-			f.Field = "csv." + strings.TrimPrefix(f.Field, "checks")
-			f.Field = strings.Replace(f.Field, "csv.[", "csv.rows[", 1)
-			named[i] = f
-		}
-		return list, named
-	}
-	return list, err
+	return list, casefile.Renamed(err, func(field string) string {
+		return strings.Replace("csv."+strings.TrimPrefix(field, "checks"), "csv.[", "csv.rows[", 1)
+	})
 }
